@@ -1,0 +1,1 @@
+"""Pictures: matplotlib Figure objects, never pyplot."""

@@ -1,0 +1,1 @@
+"""Wheel and job files; pydantic lives only here."""

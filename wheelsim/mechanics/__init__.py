@@ -1,0 +1,1 @@
+"""How the wheel answers: ring, spokes, structure, large turns."""

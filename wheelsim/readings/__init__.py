@@ -1,0 +1,1 @@
+"""What the bench reads, and the state of the wheel that explains it."""

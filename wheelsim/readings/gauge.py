@@ -1,0 +1,65 @@
+"""The dish gauge: what it shows, turned into the rim's offset.
+
+Common practice, no source: the gauge is set on one contact face and read on the other.
+"""
+
+import math
+from dataclasses import dataclass
+
+from wheelsim.wheel.parts import Fault, Part, require
+
+GAUGE_SD = 0.1e-3  # a gap by rule or calliper, common practice, no source [m]
+GAP_AT = ("hub", "feet", "one foot")
+
+
+@dataclass(frozen=True)
+class Gauge(Part):
+    """One reading of the dish gauge.
+
+    Parameters
+    ----------
+    set_on : "right" or "left"
+        The contact face on which it was set; it is read on the other.
+    gap_at : "hub", "feet" or "one foot"
+        Where the gap shows when it is read: at the hub, at both feet held level, or at one foot
+        while the other rests.
+    low, high : float
+        The gap lies between these; equal for a measured number, apart for feelers. [m]
+    """
+
+    set_on: str
+    gap_at: str
+    low: float
+    high: float
+
+    def _rules(self):
+        if self.set_on not in ("right", "left"):
+            yield Fault("set_on", self.set_on, 'expected "right" or "left"')
+        if self.gap_at not in GAP_AT:
+            yield Fault("gap_at", self.gap_at, 'expected "hub", "feet" (held level) or "one foot"')
+        low, high = (require(name, getattr(self, name), 0.0, 0.05, unit="mm", scale=1e-3) for name in ("low", "high"))
+        yield low
+        if self.high != self.low:
+            yield high
+            if low is None and high is None and self.high < self.low:
+                yield Fault("high", self.high, "expected the feeler that stops to be thicker than the one that passes")
+
+    @property
+    def dish(self):
+        """Lateral offset of the rim from the hub's middle that the gap shows, plus right. [m]
+
+        The rim lies toward the second face when the gap is at the hub, away from it when the feet
+        lift. The gap is twice the offset; read at one foot while the other rests, four times.
+        """
+        toward_read_face = 1.0 if self.gap_at == "hub" else -1.0
+        read_face = -1.0 if self.set_on == "right" else 1.0
+        return toward_read_face * read_face * (self.low + self.high) / 2 / self._gap_per_offset
+
+    @property
+    def dish_sd(self):
+        """Standard deviation of ``dish``; feelers add that of an even spread between them. [m]"""
+        return math.hypot(GAUGE_SD, (self.high - self.low) / math.sqrt(12)) / self._gap_per_offset
+
+    @property
+    def _gap_per_offset(self):
+        return 4.0 if self.gap_at == "one foot" else 2.0

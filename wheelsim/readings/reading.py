@@ -1,0 +1,39 @@
+"""One set of readings of a wheel, in SI units."""
+
+from dataclasses import dataclass
+
+from wheelsim.readings.gauge import Gauge
+from wheelsim.wheel.parts import Fault, Part, require
+
+TYRE = ("off", "inflated")
+
+
+@dataclass(frozen=True)
+class Reading(Part):
+    """What the bench read at one time; what was not read is empty or None.
+
+    Parameters
+    ----------
+    lateral, radial : tuple of (int, float)
+        (spoke number, dial) at some or all spokes; plus right, plus outward; any zero. [m]
+    tension : tuple of (int, float)
+        (spoke number, tension) of some or all spokes. [N]
+    """
+
+    label: str = ""
+    gauge: Gauge | None = None
+    lateral: tuple = ()
+    radial: tuple = ()
+    tension: tuple = ()
+    tyre: str = "off"
+
+    def _rules(self):
+        for name, low, high, unit, scale in (
+            ("lateral", -0.05, 0.05, "mm", 1e-3),
+            ("radial", -0.05, 0.05, "mm", 1e-3),
+            ("tension", 0.0, 1e4, "N", 1.0),
+        ):
+            for spoke, value in getattr(self, name):
+                yield require(f"{name}.{spoke}", value, low, high, unit=unit, scale=scale)
+        if self.tyre not in TYRE:
+            yield Fault("tyre", self.tyre, 'expected "off" or "inflated"')

@@ -1,0 +1,1 @@
+"""Shipped wheel and job files; all invented."""

@@ -1,0 +1,1 @@
+"""What the wheel is: its parts, lacing, geometry and generic rim kinds."""

@@ -1,0 +1,56 @@
+"""Generic kinds of rim, for those who can't know a rim's stiffness.
+
+The seven tapped alloy rims of M. Ford, "Reinventing the Wheel", PhD dissertation, Northwestern
+University, 2018, fall into three groups by torsion. Bending out of the wheel's plane is derived, GJ / mu of the same rows. Stretch
+is derived too: mass / (2 pi R) / (2700 kg/m3) of section, times 69 GPa. A kind's range is the
+smallest and largest of its rows widened by 10 %, the most by which static tests of the same rims
+differ; the value used is a round number inside it.
+"""
+
+from dataclasses import dataclass
+
+SOURCE = "Ford, PhD dissertation, Northwestern University, 2018: tapped rims"
+SPREAD = 0.10
+
+
+@dataclass(frozen=True)
+class RimKind:
+    """Stiffness of a generic rim: the value used, and the rows of the source it rests on.
+
+    Bendings and torsion in N m2, stretch in N; ``rows`` maps each to (smallest, largest) measured.
+    """
+
+    name: str
+    look: str
+    radial_bending: float
+    lateral_bending: float
+    torsion: float
+    stretch: float
+    rows: dict
+    source: str
+
+    def range(self, quantity):
+        """(low, high) within which a rim of this kind may well lie, in the unit of the quantity."""
+        low, high = self.rows[quantity]
+        return low * (1 - SPREAD), high * (1 + SPREAD)
+
+
+def _rows(radial_bending, lateral_bending, torsion, stretch):
+    return {"radial_bending": radial_bending, "lateral_bending": lateral_bending,
+            "torsion": torsion, "stretch": stretch}
+
+
+KINDS = {
+    kind.name: kind
+    for kind in (
+        RimKind("box alloy", "hollow section, about as wide as deep", 110.0, 200.0, 25.0, 7.0e6,
+                _rows((103.0, 111.0), (151.0, 219.0), (26.3, 26.4), (7.1e6, 7.2e6)),
+                f"{SOURCE}, rows 3 and 4 (R 217 and 304 mm)"),
+        RimKind("shallow alloy", "light or low section, wider than deep", 120.0, 150.0, 17.0, 7.4e6,
+                _rows((114.0, 131.0), (128.0, 157.0), (14.6, 19.2), (6.9e6, 7.9e6)),
+                f"{SOURCE}, rows 5 to 7 (R 271 to 307 mm)"),
+        RimKind("deep alloy", "hollow section, much deeper than wide", 290.0, 220.0, 95.0, 6.3e6,
+                _rows((274.0, 310.0), (211.0, 231.0), (85.7, 103.6), (6.1e6, 6.4e6)),
+                f"{SOURCE}, rows 1 and 2 (R 304 and 305 mm)"),
+    )
+}

@@ -1,0 +1,152 @@
+"""Which rim hole is tied to which flange hole: the lacing as a graph.
+
+Nodes are ``("rim", i)`` (i from 1, the spoke number), ``("right", k)`` and ``("left", k)`` (k from
+0); a spoke is an edge that carries its number, side, lean and whether it is missing. Geometry and
+structure read the wheel off this graph, so an edge taken away is noticed, not assumed.
+"""
+
+from functools import lru_cache
+
+import networkx as nx
+import numpy as np
+
+from wheelsim.wheel.parts import SIDES, Fault
+
+SIDE_OF = {"R": "right", "L": "left"}
+
+
+class LacingError(ValueError):
+    """The graph is not the lacing of a wheel: a hole holds no spoke, or more than one."""
+
+
+def lacing_faults(rim, spokes):
+    """Faults of the lacing rules that need rim and spokes together."""
+    faults = []
+    if len(spokes.sides) != rim.holes:
+        faults.append(Fault("spokes.sides", spokes.sides,
+                            f"expected one letter for each of the {rim.holes} rim holes, not {len(spokes.sides)}"))
+    for side in SIDES:
+        count = spokes.sides.count(side[0].upper())
+        cross = spokes.side(side).cross
+        if not cross:
+            continue
+        lean = 360 * cross / count
+        if count % 2:
+            faults.append(Fault(f"spokes.{side}.cross", cross,
+                                f"expected 0: a flange of {count} holes (an odd number) can't pair crossed spokes"))
+        elif lean > 90:
+            faults.append(Fault(f"spokes.{side}.cross", cross,
+                                f"expected at most {count // 4}: {cross} crosses lean {lean:.0f} degrees on a "
+                                f"flange of {count} holes, past the tangent"))
+        elif lean == 90:
+            faults.append(Fault(f"spokes.{side}.cross", cross,
+                                f"{cross} crosses on {count} holes run at the tangent; spokes may lie over "
+                                "their neighbours' heads", "warning"))
+    if len(spokes.missing) > rim.holes // 3:
+        faults.append(Fault("spokes.missing", sorted(spokes.missing), f"expected at most {rim.holes // 3} "
+                            "missing spokes; with more the wheel is not one to true"))
+    return faults
+
+
+@lru_cache(maxsize=64)
+def lacing_graph(rim, spokes):
+    """The lacing as a frozen graph.
+
+    Parameters
+    ----------
+    rim : Rim
+    spokes : Spokes
+
+    Returns
+    -------
+    networkx.Graph
+        Nodes carry ``angle`` [rad]; edges ``spoke`` (from 1), ``side``, ``lean`` ("trailing",
+        "leading" or "radial") and ``missing``.
+    """
+    graph = nx.Graph()
+    graph.add_nodes_from((("rim", i + 1), {"angle": angle}) for i, angle in enumerate(rim.hole_angles))
+    for side in SIDES:
+        _lace_flange(graph, rim, spokes, side)
+    return nx.freeze(graph)
+
+
+def _lace_flange(graph, rim, spokes, side):
+    laced = spokes.side(side)
+    numbers = [i + 1 for i, s in enumerate(spokes.sides) if SIDE_OF[s] == side]
+    h = len(numbers)
+    angles = np.array([rim.hole_angles[i - 1] for i in numbers])
+    step = 2 * np.pi / h
+    phase = np.mean(angles - step * np.arange(h))
+    for j, number in enumerate(numbers):
+        # The hub end of a trailing spoke is ahead of (clockwise from) its rim end.
+        ahead = 1 if (j % 2 == 0) == (laced.starts == "trailing") else -1
+        if laced.cross is None:
+            hole, hole_angle = j, angles[j] + ahead * laced.angle
+            turned = laced.angle > 0
+        else:
+            hole = (j + ahead * laced.cross) % h
+            hole_angle = phase + step * hole
+            turned = laced.cross > 0
+        graph.add_node((side, hole), angle=float(hole_angle))
+        lean = ("trailing" if ahead > 0 else "leading") if turned else "radial"
+        graph.add_edge(("rim", number), (side, hole), spoke=number, side=side, lean=lean, ahead=ahead,
+                       missing=number in spokes.missing)
+
+
+def check_lacing(graph):
+    """Raise LacingError unless every hole holds exactly one spoke.
+
+    A broken spoke keeps its edge, marked ``missing``: its hole is known, it only does not pull.
+    """
+    faulty = [(kind, number, degree) for (kind, number), degree in graph.degree if degree != 1]
+    if faulty:
+        kind, number, degree = faulty[0]
+        where = f"rim hole {number}" if kind == "rim" else f"{kind} flange hole {number + 1}"
+        raise LacingError(f"{where} holds {degree} spokes; expected one (a broken spoke is marked missing)")
+
+
+def spoke_edges(graph):
+    """The spokes in order of their numbers: list of (rim node, flange node, edge attributes)."""
+    check_lacing(graph)
+    rows = []
+    for a, b, data in graph.edges(data=True):
+        rim_node, flange_node = (a, b) if a[0] == "rim" else (b, a)
+        rows.append((rim_node, flange_node, data))
+    return sorted(rows, key=lambda row: row[2]["spoke"])
+
+
+def crossing_graph(wheel):
+    """Which spokes of a flange cross which, seen along the axle.
+
+    Returns
+    -------
+    networkx.Graph
+        Nodes are spoke numbers; an edge carries ``radius``, the distance of the crossing from the
+        axle. [m] The outermost crossing of two spokes is the pair a hand squeezes.
+    """
+    graph = lacing_graph(wheel.rim, wheel.spokes)
+    edges = spoke_edges(graph)
+    crossings = nx.Graph()
+    crossings.add_nodes_from(row[2]["spoke"] for row in edges)
+    for side in SIDES:
+        rows = [row for row in edges if row[2]["side"] == side and not row[2]["missing"]]
+        outer = wheel.rim.seat_radius * _direction([graph.nodes[r[0]]["angle"] for r in rows])
+        inner = wheel.hub.flange(side).hole_circle / 2 * _direction([graph.nodes[r[1]]["angle"] for r in rows])
+        along = inner - outer
+        for i in range(len(rows)):
+            for k in range(i + 1, len(rows)):
+                det = along[i, 0] * along[k, 1] - along[i, 1] * along[k, 0]
+                if abs(det) < 1e-12:
+                    continue
+                gap = outer[k] - outer[i]
+                s = (gap[0] * along[k, 1] - gap[1] * along[k, 0]) / det
+                t = (gap[0] * along[i, 1] - gap[1] * along[i, 0]) / det
+                if 1e-9 < s < 1 - 1e-9 and 1e-9 < t < 1 - 1e-9:
+                    point = outer[i] + s * along[i]
+                    crossings.add_edge(rows[i][2]["spoke"], rows[k][2]["spoke"], radius=float(np.hypot(*point)))
+    return crossings
+
+
+def _direction(angles):
+    angles = np.asarray(angles)
+    return np.stack([np.sin(angles), np.cos(angles)], axis=1)

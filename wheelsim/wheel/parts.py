@@ -1,0 +1,350 @@
+"""The parts of a wheel: frozen, in SI units, checked when they are made.
+
+Each part lists its own faults as ``Fault(field, value, expected)``; the file reader maps the
+fields to its keys, so that no rule is stated twice.
+"""
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal
+
+Side = Literal["right", "left"]
+SIDES = ("right", "left")
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong with a part: where, what stands there, what would do.
+
+    ``level`` is "error" (no wheel can be made) or "warning" (unusual, but it goes on).
+    """
+
+    field: str
+    value: object
+    expected: str
+    level: Literal["error", "warning"] = "error"
+
+    def __str__(self):
+        return f"{self.field}: {self.value!r}; {self.expected}"
+
+
+class PartError(ValueError):
+    """A part that can't be made; ``faults`` lists all that is wrong with it."""
+
+    def __init__(self, part, faults):
+        self.part = part
+        self.faults = tuple(faults)
+        super().__init__("; ".join(f"{part} {fault}" for fault in self.faults))
+
+
+def _number(value):
+    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
+
+
+def require(name, value, low, high, *, above=False, unit="m", scale=1.0):
+    """Fault if value is not a finite number within [low, high] (or above low), else None.
+
+    ``scale`` and ``unit`` are for the words only: the bounds as the bench writes them.
+    """
+    if _number(value) and (low < value if above else low <= value) and value <= high:
+        return None
+    start = "more than" if above else "from"
+    return Fault(name, value, f"expected {start} {low / scale:g} to {high / scale:g} {unit}".rstrip())
+
+
+class Part:
+    """Base of the parts: refuses to be born with an error among its faults."""
+
+    def __post_init__(self):
+        errors = [fault for fault in self.faults() if fault.level == "error"]
+        if errors:
+            raise PartError(type(self).__name__.lower(), errors)
+
+    def faults(self):
+        """All that is wrong or unusual with this part, in the order of its fields."""
+        return [fault for fault in self._rules() if fault is not None]
+
+    def _rules(self):
+        raise TypeError(f"{type(self).__name__} states no rules")
+
+
+@dataclass(frozen=True)
+class Flange(Part):
+    """One hub flange.
+
+    Parameters
+    ----------
+    offset : float
+        Distance of the flange from the hub's middle, plus toward its own side. [m]
+    hole_circle : float
+        Diameter of the circle of spoke holes. [m]
+    """
+
+    offset: float
+    hole_circle: float
+
+    def _rules(self):
+        yield require("offset", self.offset, 0.0, 0.2, above=True, unit="mm", scale=1e-3)
+        yield require("hole_circle", self.hole_circle, 0.0, 0.4, above=True, unit="mm", scale=1e-3)
+
+
+@dataclass(frozen=True)
+class Hub(Part):
+    """Two flanges between the faces that touch frame or fork, ``contact_width`` apart. [m]"""
+
+    contact_width: float
+    left: Flange
+    right: Flange
+
+    def flange(self, side):
+        return self.left if side == "left" else self.right
+
+    def _rules(self):
+        fault = require("contact_width", self.contact_width, 0.0, 0.4, above=True, unit="mm", scale=1e-3)
+        yield fault
+        if fault is None:
+            for side in SIDES:
+                offset = self.flange(side).offset
+                if offset > self.contact_width / 2:
+                    yield Fault(f"{side}.offset", offset, f"expected inside the contact face, at most "
+                                f"{self.contact_width * 500:g} mm from the hub's middle")
+
+
+@dataclass(frozen=True)
+class Rim(Part):
+    """The rim: an elastic ring with holes.
+
+    Parameters
+    ----------
+    hole_angles : tuple of float
+        Angle of each hole, clockwise from the valve as seen from the right, increasing. [rad]
+    seat_radius, section_radius : float
+        Where the nipple heads sit; where the section's centre runs. [m]
+    seat_offset : float
+        Seats off the rim's middle plane, plus right. [m]
+    drilling_offset : float
+        Each hole this far toward its own flange; negative is crossed drilling. [m]
+    radial_bending, lateral_bending, torsion : float
+        EI in the wheel's plane, EI out of it, GJ. [N m2]
+    stretch : float
+        EA. [N]
+    """
+
+    hole_angles: tuple
+    seat_radius: float
+    section_radius: float
+    radial_bending: float
+    lateral_bending: float
+    torsion: float
+    stretch: float
+    seat_offset: float = 0.0
+    drilling_offset: float = 0.0
+    kind: str | None = None
+
+    @property
+    def holes(self):
+        return len(self.hole_angles)
+
+    def _rules(self):
+        yield from self._hole_rules()
+        yield require("seat_radius", self.seat_radius, 0.05, 0.6, unit="mm", scale=1e-3)
+        yield require("section_radius", self.section_radius, 0.05, 0.6, unit="mm", scale=1e-3)
+        if _number(self.seat_radius) and _number(self.section_radius) and (
+            abs(self.seat_radius - self.section_radius) > 0.06
+        ):
+            yield Fault("section_radius", self.section_radius, "expected within 60 mm of the nipple seats")
+        for name in ("radial_bending", "lateral_bending", "torsion"):
+            yield require(name, getattr(self, name), 0.5, 1e5, unit="N.m2")
+        yield require("stretch", self.stretch, 1e5, 1e9, unit="N")
+        yield require("seat_offset", self.seat_offset, -0.02, 0.02, unit="mm", scale=1e-3)
+        yield require("drilling_offset", self.drilling_offset, -0.02, 0.02, unit="mm", scale=1e-3)
+
+    def _hole_rules(self):
+        angles = self.hole_angles
+        if not 8 <= len(angles) <= 144:
+            yield Fault("holes", len(angles), f"rim has {len(angles)} holes; expected 8 to 144")
+            return
+        if not all(_number(angle) for angle in angles):
+            yield Fault("hole_angles", angles, "expected numbers")
+            return
+        gaps = [b - a for a, b in zip(angles, (*angles[1:], angles[0] + 2 * math.pi), strict=True)]
+        if min(gaps) < math.radians(0.2) or angles[0] < 0 or angles[-1] >= 2 * math.pi:
+            yield Fault("hole_angles", [round(math.degrees(a), 3) for a in angles],
+                        "expected rising angles from 0 up to 360 degrees, at least 0.2 degrees apart")
+        elif max(gaps) > math.radians(90):
+            yield Fault("hole_angles", round(math.degrees(max(gaps)), 3),
+                        "expected no gap between holes wider than 90 degrees")
+
+
+@dataclass(frozen=True)
+class SideSpokes(Part):
+    """How one flange is laced, and with what.
+
+    Parameters
+    ----------
+    cross : int or None
+        Crosses of each spoke; None when ``angle`` is given instead.
+    angle : float or None
+        Straight-pull: angle at the axle between rim hole and hub end. [rad]
+    starts : "trailing" or "leading"
+        Which way the flange's first spoke leans.
+    segments : tuple of (float, float)
+        Diameter and length of each part of the spoke, nipple to hub; lengths are proportions. [m]
+    spoke_line : tuple of two floats
+        How far the trailing and the leading spokes leave the hub outward of the flange's middle. [m]
+    """
+
+    cross: int | None
+    segments: tuple
+    angle: float | None = None
+    starts: str = "trailing"
+    spoke_line: tuple = (0.0, 0.0)
+
+    def _rules(self):
+        if (self.cross is None) == (self.angle is None):
+            yield Fault("cross", self.cross, "expected exactly one of cross and angle_deg")
+        elif self.cross is not None:
+            if not isinstance(self.cross, int) or isinstance(self.cross, bool) or not 0 <= self.cross <= 12:
+                yield Fault("cross", self.cross, "expected a whole number of crosses, 0 to 12")
+        else:
+            fault = require("angle", self.angle, 0.0, math.radians(100))
+            if fault:
+                yield Fault("angle", self.angle, "expected 0 to 100 degrees")
+        if self.starts not in ("trailing", "leading"):
+            yield Fault("starts", self.starts, 'expected "trailing" or "leading"')
+        if not self.segments:
+            yield Fault("segments", self.segments, "expected at least one diameter and length")
+        for number, (diameter, length) in enumerate(self.segments):
+            name = "diameter" if len(self.segments) == 1 else f"segments.{number}"
+            yield require(name, diameter, 0.5e-3, 6e-3, unit="mm of diameter", scale=1e-3)
+            yield require(name, length, 0.0, 1.0, above=True, unit="mm of length", scale=1e-3)
+        for line in self.spoke_line:
+            yield require("spoke_line", line, -0.02, 0.02, unit="mm", scale=1e-3)
+
+
+@dataclass(frozen=True)
+class Spokes(Part):
+    """All spokes of a wheel.
+
+    Parameters
+    ----------
+    sides : str
+        One letter a rim hole from the valve on, "R" or "L".
+    left, right : SideSpokes
+    modulus : float
+        Young's modulus. [Pa]
+    thread_pitch : float
+        [m]
+    missing : frozenset of int
+        Numbers (from 1) of broken or missing spokes.
+    """
+
+    sides: str
+    left: SideSpokes
+    right: SideSpokes
+    modulus: float = 200e9
+    thread_pitch: float = 25.4e-3 / 56
+    missing: frozenset = field(default_factory=frozenset)
+
+    def side(self, side):
+        return self.left if side == "left" else self.right
+
+    def _rules(self):
+        if set(self.sides) - {"R", "L"}:
+            yield Fault("sides", self.sides, 'expected only the letters "R" and "L", one a spoke')
+        elif min(self.sides.count("R"), self.sides.count("L")) < 3:
+            yield Fault("sides", self.sides, "expected at least 3 spokes on each flange")
+        yield require("modulus", self.modulus, 1e9, 1e12, unit="GPa", scale=1e9)
+        yield require("thread_pitch", self.thread_pitch, 0.1e-3, 2e-3, unit="mm", scale=1e-3)
+        for number in sorted(self.missing):
+            if not 1 <= number <= len(self.sides):
+                yield Fault("missing", number, f"expected spoke numbers from 1 to {len(self.sides)}")
+
+
+@dataclass(frozen=True)
+class Limits(Part):
+    """What is accepted, or, as aims, what a plan strives for.
+
+    Tensions in N, lengths in m, ``side_spread`` is the largest departure from a side's mean as a
+    fraction of it. ``min_tension`` may be the wish "from load".
+    """
+
+    max_tension: float = 1200.0
+    min_tension: float | str = 300.0
+    gap: float = 1.0e-3
+    lateral_runout: float = 0.5e-3
+    radial_runout: float = 0.5e-3
+    side_spread: float = 0.20
+
+    def _rules(self):
+        yield require("max_tension", self.max_tension, 0.0, 1e4, above=True, unit="N")
+        if self.min_tension != "from load":
+            fault = require("min_tension", self.min_tension, 0.0, 1e4, unit="N")
+            yield fault
+            if fault is None and _number(self.max_tension) and self.min_tension >= self.max_tension:
+                yield Fault("min_tension", self.min_tension, f"expected less than the highest allowed "
+                            f"tension, {self.max_tension:g} N")
+        for name in ("gap", "lateral_runout", "radial_runout"):
+            yield require(name, getattr(self, name), 0.0, 0.05, above=True, unit="mm", scale=1e-3)
+        yield require("side_spread", self.side_spread, 0.0, 1.0, above=True, unit="per cent", scale=0.01)
+
+
+def default_aims(limits):
+    """What a plan strives for when the file names no aims: design rule of half the limits."""
+    return Limits(
+        max_tension=limits.max_tension,
+        min_tension=limits.min_tension,
+        gap=min(0.3e-3, limits.gap),
+        lateral_runout=limits.lateral_runout / 2,
+        radial_runout=limits.radial_runout / 2,
+        side_spread=limits.side_spread / 2,
+    )
+
+
+@dataclass(frozen=True)
+class Wheel(Part):
+    """A whole wheel: the parts, the nominal tension of one side, what is accepted and aimed at.
+
+    Parameters
+    ----------
+    tension_side : "right" or "left"
+        The side whose mean tension is given; the other follows from lateral balance.
+    tension : float
+        [N]
+    """
+
+    name: str
+    hub: Hub
+    rim: Rim
+    spokes: Spokes
+    tension_side: Side
+    tension: float
+    limits: Limits = field(default_factory=Limits)
+    aims: Limits | None = None
+
+    @property
+    def n(self):
+        """Number of rim holes, so of nipples."""
+        return self.rim.holes
+
+    @property
+    def striving(self):
+        """The aims: as given, or the defaults that follow from the limits."""
+        return self.aims or default_aims(self.limits)
+
+    def on_side(self, side):
+        """Spoke indices (from 0) of one flange, in numbering order."""
+        letter = "R" if side == "right" else "L"
+        return [i for i, s in enumerate(self.spokes.sides) if s == letter]
+
+    def _rules(self):
+        # Imported here: lacing and geometry state the rules that need the parts together.
+        from wheelsim.wheel.geometry import geometry_faults
+        from wheelsim.wheel.lacing import lacing_faults
+
+        fault = require("tension", self.tension, 0.0, 1e4, unit="N")
+        yield fault
+        faults = lacing_faults(self.rim, self.spokes)
+        yield from faults
+        if not any(f.level == "error" for f in faults):
+            yield from geometry_faults(self)
