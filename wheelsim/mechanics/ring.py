@@ -1,0 +1,155 @@
+"""The rim alone: a closed elastic ring between its spoke stations.
+
+Each arc between two stations is a thin curved beam (stretch, both bendings, torsion, no shear),
+solved exactly: its stiffness follows from the transfer matrix of the beam's own differential
+equations, so the ring has no discretisation error. Compression of the ring enters through a
+geometric stiffness, exact to first order in the compression over one arc.
+
+A station has six degrees of freedom: displacement, then rotation, each in the station's frame
+(lateral, tangential, radial).
+
+References
+----------
+S. Timoshenko, J. Gere, Theory of Elastic Stability, 2nd ed., 1961, ch. 7 (rings).
+C. F. Van Loan, Computing integrals involving the matrix exponential, IEEE Trans. Autom. Control 23
+(1978) 395: the derivative of a matrix exponential as a block of a larger one.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from scipy.linalg import expm
+
+# Cross product with the tangent, and with the ring's axis, in (lateral, tangential, radial).
+CROSS_TANGENT = np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 0.0], [-1.0, 0.0, 0.0]])
+CROSS_AXIS = np.array([[0.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
+
+
+@dataclass(frozen=True, eq=False)
+class Ring:
+    """A free ring on its stations, block by block.
+
+    Its stiffness has ``own[i]`` at station i and ``next[i]`` between i (rows) and i + 1 (columns).
+
+    Attributes
+    ----------
+    own, next : (n, 6, 6) ndarray
+        Elastic stiffness. [N/m, N, N m]
+    own_geometric, next_geometric : (n, 6, 6) ndarray
+        What one newton of compression takes off it. [1/m, 1, m]
+    stretch : (n, 6) ndarray
+        Mean hoop strain per displacement of each station. [1/m, 1]
+    rigidity : float
+        EA. [N]
+    circumference : float
+        [m]
+    """
+
+    own: np.ndarray
+    next: np.ndarray
+    own_geometric: np.ndarray
+    next_geometric: np.ndarray
+    stretch: np.ndarray
+    rigidity: float
+    circumference: float
+
+
+@lru_cache(maxsize=64)
+def ring_of(rim):
+    """The ring of a rim; arcs of one angle are worked out once."""
+    angles = np.asarray(rim.hole_angles)
+    arcs = np.diff(angles, append=angles[0] + 2 * np.pi)
+    different, which = np.unique(arcs.round(12), return_inverse=True)
+    stiffness = (rim.radial_bending, rim.lateral_bending, rim.torsion, rim.stretch)
+    elastic, geometric = np.moveaxis(
+        np.array([arc_stiffness(arc, rim.section_radius, *stiffness) for arc in different])[which], 1, 0)
+    circumference = 2 * np.pi * rim.section_radius
+    at_start, at_end = np.moveaxis(_hoop_strain(elastic, arcs, rim) / circumference, 1, 0)
+    return Ring(
+        own=elastic[:, :6, :6] + np.roll(elastic[:, 6:, 6:], 1, axis=0),
+        next=elastic[:, :6, 6:],
+        own_geometric=geometric[:, :6, :6] + np.roll(geometric[:, 6:, 6:], 1, axis=0),
+        next_geometric=geometric[:, :6, 6:],
+        stretch=at_start + np.roll(at_end, 1, axis=0),
+        rigidity=rim.stretch,
+        circumference=circumference,
+    )
+
+
+def _hoop_strain(elastic, arcs, rim):
+    """Lengthening of each arc per displacement of its two ends, (arcs, 2, 6). [1, m]
+
+    The hoop force along an arc follows from the force at its start, which only turns with the frame.
+    """
+    start = -elastic[:, :3, :]
+    hoop = np.sin(arcs)[:, None] * start[:, 1] - (1 - np.cos(arcs))[:, None] * start[:, 2]
+    return (hoop * rim.section_radius / rim.stretch).reshape(-1, 2, 6)
+
+
+def arc_stiffness(angle, radius, radial_bending, lateral_bending, torsion, stretch):
+    """Stiffness of one arc of the ring between two stations.
+
+    Parameters
+    ----------
+    angle : float
+        At the centre. [rad]
+    radius : float
+        [m]
+    radial_bending, lateral_bending, torsion : float
+        EI in the ring's plane, EI out of it, GJ. [N m2]
+    stretch : float
+        EA. [N]
+
+    Returns
+    -------
+    elastic, geometric : (12, 12) ndarray
+        On (station at the start, station at the end); ``elastic - P * geometric`` is the stiffness
+        under the compression P. [N/m, N, N m; and per N]
+
+    Notes
+    -----
+    State of the beam: displacement U, rotation T, force F and moment M on the face toward
+    increasing angle, with the ring's curvature k = -axis / R:
+        U' = -k x U + T x t + t (F.t) / EA        T' = -k x T + M / (EI, GJ, EI)
+        F' = -k x F                               M' = -k x M - t x F - P (T - t (T.t))
+    The last term is the work of the compression on the second-order shortening, P/2 T^2.
+    """
+    # Unit scales make the matrix well conditioned whatever the rim: length radius, force EI/R^2.
+    bend = lateral_bending
+    rates = np.zeros((12, 12))
+    eye = np.arange(3)
+    for block in (slice(0, 3), slice(3, 6), slice(6, 9), slice(9, 12)):
+        rates[block, block] = CROSS_AXIS
+    rates[0:3, 3:6] = -CROSS_TANGENT
+    rates[1, 7] = bend / (stretch * radius**2)
+    rates[3 + eye, 9 + eye] = bend / np.array([radial_bending, torsion, lateral_bending])
+    rates[9:12, 6:9] = -CROSS_TANGENT
+    per_compression = np.zeros((12, 12))
+    per_compression[9, 3] = per_compression[11, 5] = -1.0
+
+    # exp of [[A, B], [0, A]] holds exp(A) and its derivative along B.
+    both = np.zeros((24, 24))
+    both[:12, :12] = both[12:, 12:] = rates * angle
+    both[:12, 12:] = per_compression * angle
+    both = expm(both)
+    transfer, change = both[:12, :12], both[:12, 12:]
+    # From displacements in R and forces in EI/R^2 to SI.
+    to_si = np.tile(np.repeat([1.0, radius], 3), 2)
+    elastic, geometric = _end_stiffness(transfer, change)
+    outer = np.outer(to_si, to_si)
+    return elastic * outer * bend / radius**3, geometric * outer / radius
+
+
+def _end_stiffness(transfer, change):
+    """Stiffness on both ends of a beam with this transfer matrix, and minus its change."""
+    dd, df, fd, ff = transfer[:6, :6], transfer[:6, 6:], transfer[6:, :6], transfer[6:, 6:]
+    cdd, cdf, cfd, cff = change[:6, :6], change[:6, 6:], change[6:, :6], change[6:, 6:]
+    flex = np.linalg.inv(df)
+    dflex = -flex @ cdf @ flex
+    stiffness = np.block([[flex @ dd, -flex], [fd - ff @ flex @ dd, ff @ flex]])
+    derivative = np.block([
+        [dflex @ dd + flex @ cdd, -dflex],
+        [cfd - (cff @ flex + ff @ dflex) @ dd - ff @ flex @ cdd, cff @ flex + ff @ dflex],
+    ])
+    return (stiffness + stiffness.T) / 2, -(derivative + derivative.T) / 2

@@ -1,0 +1,131 @@
+"""Ring and spokes as one stiffness: assembly, banded solution, and one spoke's share of it.
+
+Stations touch only their neighbours round the ring. Taken in the order 0, n-1, 1, n-2, ... the
+closed ring becomes a band three blocks wide, so a solution costs in proportion to the number of spokes.
+"""
+
+from functools import lru_cache
+
+import numpy as np
+from scipy.linalg.lapack import dpbtrf, dpbtrs
+
+BAND = 17  # upper diagonals: neighbours stand at most two blocks of six apart
+
+
+class Unstable(ArithmeticError):
+    """The wheel has no stable answer: its stiffness is not positive."""
+
+
+@lru_cache(maxsize=32)
+def _band_map(n):
+    """Where the entries of own and next blocks go in the band: (source, target, order)."""
+    order = np.empty(n, dtype=int)
+    order[0::2] = np.arange((n + 1) // 2)
+    order[1::2] = n - 1 - np.arange(n // 2)
+    place = np.empty(n, dtype=int)
+    place[order] = np.arange(n)
+    i, a, b = np.meshgrid(np.arange(n), np.arange(6), np.arange(6), indexing="ij")
+    own = np.stack([6 * place[i] + a, 6 * place[i] + b])
+    nxt = np.stack([6 * place[i] + a, 6 * place[(i + 1) % n] + b])
+    source = np.arange(72 * n)
+    rows, cols = np.concatenate([own.reshape(2, -1), nxt.reshape(2, -1)], axis=1)
+    keep = (rows <= cols) | (source >= 36 * n)  # own blocks come whole, next blocks once
+    rows, cols = np.minimum(rows, cols)[keep], np.maximum(rows, cols)[keep]
+    dof_order = (6 * order[:, None] + np.arange(6)).ravel()
+    # Fortran order, as LAPACK wants it: column by column of BAND + 1 entries.
+    return source[keep], cols * (BAND + 1) + BAND + rows - cols, dof_order
+
+
+class Factor:
+    """Cholesky factor of a wheel's stiffness, in blocks (n, 6, 6) at and after each station.
+
+    Raises
+    ------
+    Unstable
+        If the stiffness is not positive definite.
+    """
+
+    def __init__(self, own, nxt):
+        n = len(own)
+        source, target, self._order = _band_map(n)
+        band = np.zeros((BAND + 1) * 6 * n)
+        band[target] = np.concatenate([own.ravel(), nxt.ravel()])[source]
+        self._factor, info = dpbtrf(band.reshape(6 * n, BAND + 1).T, lower=0, overwrite_ab=1)
+        if info:
+            raise Unstable("the wheel's stiffness is not positive")
+
+    def solve(self, load):
+        """Displacements (n, 6) or (n, 6, m) under loads of the same shape."""
+        flat = load.reshape(len(self._order), -1)
+        answer = np.empty_like(flat)
+        answer[self._order] = dpbtrs(self._factor, flat[self._order], lower=0)[0]
+        return answer.reshape(load.shape)
+
+
+def cross_matrix(vector):
+    """Matrices of ``vector x ...`` for (n, 3) vectors: (n, 3, 3)."""
+    out = np.zeros((*vector.shape, 3))
+    x, y, z = vector.T
+    out[:, 0, 1], out[:, 0, 2] = -z, y
+    out[:, 1, 0], out[:, 1, 2] = z, -x
+    out[:, 2, 0], out[:, 2, 1] = -y, x
+    return out
+
+
+def pull_direction(axis, lever):
+    """Force and moment on the station of one newton of spoke pull, (n, 6)."""
+    return np.concatenate([axis, np.cross(lever, axis)], axis=1)
+
+
+def spoke_stiffness(axis, lever, length, stiffness, tension):
+    """Stiffness that prestressed spokes give their stations.
+
+    Parameters
+    ----------
+    axis : (n, 3) ndarray
+        Unit vectors from seat to hub hole.
+    lever : (n, 3) ndarray
+        Seat from the section's centre. [m]
+    length, stiffness, tension : (n,) ndarray
+        [m], [N/m], [N]
+
+    Returns
+    -------
+    (n, 6, 6) ndarray
+        [N/m, N, N m]
+
+    Notes
+    -----
+    At the seat ``K n n' + T/l (I - n n')``. Carried to the section's centre by the lever, and with
+    the second-order path of the seat, ``H = (f.o) I - (f o' + o f')/2`` on the rotations.
+
+    References
+    ----------
+    M. Ford, PhD dissertation, Northwestern University, 2018 (stiffness at the seat).
+    """
+    along = axis[:, :, None] * axis[:, None, :]
+    string = (tension / length)[:, None, None]
+    seat = string * (np.eye(3) - along) + stiffness[:, None, None] * along
+    arm = cross_matrix(lever)
+    force = tension[:, None] * axis
+    out = np.empty((len(axis), 6, 6))
+    out[:, :3, :3] = seat
+    out[:, :3, 3:] = -seat @ arm
+    out[:, 3:, :3] = arm @ seat
+    out[:, 3:, 3:] = -arm @ seat @ arm
+    mixed = force[:, :, None] * lever[:, None, :]
+    out[:, 3:, 3:] += (np.sum(force * lever, axis=1)[:, None, None] * np.eye(3)
+                       - (mixed + mixed.transpose(0, 2, 1)) / 2)
+    return out
+
+
+def factor_wheel(ring, spokes, compression):
+    """Factor of ring and spokes under the rim's compression [N]; ``spokes`` is (n, 6, 6).
+
+    A wheel laced radially with no tension turns freely about its axle. A hold of a billionth of
+    the spokes' stiffness along the tangent keeps that from stopping the solution; nothing that
+    spokes do pushes against it.
+    """
+    own = ring.own - compression * ring.own_geometric + spokes
+    own[:, 1, 1] += 1e-9 * np.abs(spokes[:, :3, :3]).max()
+    return Factor(own, ring.next - compression * ring.next_geometric)
