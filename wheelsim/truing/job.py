@@ -61,7 +61,7 @@ class Work(Part):
 
 @dataclass(frozen=True)
 class Pass:
-    """Turns carried out together: (spoke number, turns) pairs; ``planned`` as the file says it."""
+    """Turns carried out together: (spoke number, turns) pairs; ``planned`` likewise, or a bool, or None."""
 
     number: int
     turns: tuple
@@ -87,20 +87,26 @@ class Job(Part):
         return self.readings[-1] if self.readings else None
 
     def _rules(self):
-        n = self.wheel.n
-        for k, reading in enumerate(self.readings):
-            for name in ("lateral", "radial", "tension"):
-                for spoke, value in getattr(reading, name):
-                    if not 1 <= spoke <= n:
-                        yield Fault(f"reading.{k}.{name}.{spoke}", value, f"expected spoke numbers from 1 to {n}")
-            for spoke, value in reading.tension:
-                if spoke in self.wheel.spokes.missing:
-                    yield Fault(f"reading.{k}.tension.{spoke}", value, "expected no tension of a missing spoke")
-        for name in ("stuck", "leave"):
-            for spoke in sorted(getattr(self.work, name)):
+        yield from spoke_faults(self.wheel.n, self.wheel.spokes.missing, self.readings, self.work, self.passes)
+
+
+def spoke_faults(n, missing, readings, work, passes):
+    """Faults of the spoke numbers a job names, for a wheel of n spokes; fields as in ``Job``."""
+    for k, reading in enumerate(readings):
+        for name in ("lateral", "radial", "tension"):
+            for spoke, value in getattr(reading, name):
                 if not 1 <= spoke <= n:
-                    yield Fault(f"work.{name}", spoke, f"expected spoke numbers from 1 to {n}")
-        for k, done in enumerate(self.passes):
-            for spoke, value in done.turns:
+                    yield Fault(f"reading.{k}.{name}.{spoke}", value, f"expected spoke numbers from 1 to {n}")
+        for spoke, value in reading.tension:
+            if spoke in missing:
+                yield Fault(f"reading.{k}.tension.{spoke}", value, "expected no tension of a missing spoke")
+    for name in ("stuck", "leave"):
+        for spoke in sorted(getattr(work, name)):
+            if not 1 <= spoke <= n:
+                yield Fault(f"work.{name}", spoke, f"expected spoke numbers from 1 to {n}")
+    for k, done in enumerate(passes):
+        for name in ("turns", "planned"):
+            pairs = getattr(done, name)
+            for spoke, value in pairs if isinstance(pairs, tuple) else ():
                 if not 1 <= spoke <= n:
-                    yield Fault(f"pass.{k}.turns.{spoke}", value, f"expected spoke numbers from 1 to {n}")
+                    yield Fault(f"pass.{k}.{name}.{spoke}", value, f"expected spoke numbers from 1 to {n}")

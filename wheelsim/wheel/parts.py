@@ -110,6 +110,11 @@ class Hub(Part):
                                 f"{self.contact_width * 500:g} mm from the hub's middle")
 
 
+def holes_fault(count):
+    """Fault of the number of rim holes, or None; apart so that a file can be asked before it is built."""
+    return None if 8 <= count <= 144 else Fault("holes", count, f"rim has {count} holes; expected 8 to 144")
+
+
 @dataclass(frozen=True)
 class Rim(Part):
     """The rim: an elastic ring with holes.
@@ -161,8 +166,9 @@ class Rim(Part):
 
     def _hole_rules(self):
         angles = self.hole_angles
-        if not 8 <= len(angles) <= 144:
-            yield Fault("holes", len(angles), f"rim has {len(angles)} holes; expected 8 to 144")
+        fault = holes_fault(len(angles))
+        if fault:
+            yield fault
             return
         if not all(_number(angle) for angle in angles):
             yield Fault("hole_angles", angles, "expected numbers")
@@ -301,6 +307,11 @@ def default_aims(limits):
     )
 
 
+def tension_fault(tension):
+    """Fault of a nominal tension, or None; apart so that it can be told when another part failed."""
+    return require("tension", tension, 0.0, 1e4, unit="N")
+
+
 @dataclass(frozen=True)
 class Wheel(Part):
     """A whole wheel: the parts, the nominal tension of one side, what is accepted and aimed at.
@@ -342,8 +353,7 @@ class Wheel(Part):
         from wheelsim.wheel.geometry import geometry_faults
         from wheelsim.wheel.lacing import lacing_faults
 
-        fault = require("tension", self.tension, 0.0, 1e4, unit="N")
-        yield fault
+        yield tension_fault(self.tension)
         faults = lacing_faults(self.rim, self.spokes)
         yield from faults
         if not any(f.level == "error" for f in faults):

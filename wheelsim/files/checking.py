@@ -1,0 +1,185 @@
+"""Collects the faults of one file: those of its tables and those of the parts made from them."""
+
+import difflib
+from dataclasses import dataclass
+
+from pydantic import ValidationError
+
+from wheelsim.files.errors import FileFault, shown
+from wheelsim.wheel.parts import PartError
+
+EXPECTED = {
+    "float_type": "expected a number",
+    "finite_number": "expected a finite number",
+    "int_type": "expected a whole number",
+    "string_type": "expected text in quotes",
+    "bool_type": "expected true or false",
+    "list_type": "expected a list",
+    "dict_type": "expected a table",
+    "greater_than": "expected more than {gt:g}",
+    "greater_than_equal": "expected at least {ge}",
+    "less_than_equal": "expected at most {le}",
+    "too_short": "expected {min_length} entries, not {actual_length}",
+    "too_long": "expected {max_length} entries, not {actual_length}",
+    "literal_error": "expected {expected}",
+    "value_error": "{error}",
+}
+
+
+@dataclass(frozen=True)
+class Origin:
+    """Where a part's field came from: key and value as the file writes them.
+
+    ``value`` is None for a default. ``via`` says in words what the part's own rules judge when that
+    is not the written number: "a radius of 45 mm; ".
+    """
+
+    key: str
+    value: object
+    via: str = ""
+
+
+class Checker:
+    """Faults of one file, gathered while its tables become parts.
+
+    ``origins`` maps the dotted fields of parts ("hub.left.offset") to their ``Origin``.
+    """
+
+    def __init__(self, file):
+        self.file = file
+        self.faults = []
+        self.origins = {}
+
+    def add(self, key, value, expected, level="error"):
+        self.faults.append(FileFault(self.file, key, shown(value), expected, level))
+
+    def table(self, model, table, where):
+        """The table checked for shape and type, or None after its faults are added.
+
+        Parameters
+        ----------
+        model : type of Table
+        table : object
+            What the file holds at ``where``, None when nothing.
+        where : str
+            Dotted key of the table, "" for the whole file.
+        """
+        if not isinstance(table, dict):
+            self.add(where, table, "expected a table")
+            return None
+        broken = self._combinations(model, table, where)
+        known = table
+        try:
+            checked = model.model_validate(table)
+        except ValidationError as error:
+            for one in error.errors(include_url=False):
+                if one["type"] == "extra_forbidden":
+                    known = {key: value for key, value in known.items() if key != one["loc"][0]}
+                    self._unknown(model, table, where, one["loc"][0])
+                else:
+                    broken = True
+                    self._mistyped(model, table, where, one)
+            # A key too many does not hide what is wrong with the rest.
+            checked = None if broken else model.model_validate(known)
+        return None if broken else checked
+
+    def _combinations(self, model, table, where):
+        """Adds the faults of keys that stand together or alone; says whether there were any."""
+        before = len(self.faults)
+        for group in (*model.one_of, *model.at_most_one):
+            written = [key for key in group if key in table]
+            if not written and group in model.one_of:
+                self.add(_join(where, group[0]), None, f"expected exactly one of {', '.join(group)}")
+            for key in written[1:]:
+                self.add(_join(where, key), table[key], f"expected without {written[0]}: only one of the two")
+        for group in model.together:
+            written = [key for key in group if key in table]
+            for key in group if written else ():
+                if key not in table:
+                    self.add(_join(where, key), None, f"expected together with {written[0]}")
+        return len(self.faults) > before
+
+    def _unknown(self, model, table, where, key):
+        names = [field.alias or name for name, field in model.model_fields.items()]
+        near = difflib.get_close_matches(key, names, n=1)
+        hint = f'did you mean "{near[0]}"?' if near else f"expected one of {', '.join(names)}"
+        self.add(_join(where, key), table[key], f"unknown key; {hint}")
+
+    def _mistyped(self, model, table, where, one):
+        key, value = _written(table, one["loc"])
+        if one["type"] == "missing":
+            expected = f"expected {_description(model, one['loc'][0])}"
+        elif one["type"] == "float_type" and isinstance(value, int) and not isinstance(value, bool):
+            expected = "expected a number of fewer digits"
+        else:
+            expected = EXPECTED.get(one["type"], one["msg"]).format_map(one.get("ctx", {}))
+        self.add(_join(where, key), value, expected)
+
+    def trace(self, prefix, where, table, keys):
+        """Note the origins of fields whose rules speak of the written number.
+
+        Parameters
+        ----------
+        prefix : str
+            Dotted field of the part.
+        where : str
+            Dotted key of the table.
+        table : dict
+            As the file writes it.
+        keys : dict of str to str
+            Field of the part to key of the table.
+        """
+        for field, key in keys.items():
+            self.origins[_join(prefix, field)] = Origin(_join(where, key), table.get(key))
+
+    def make(self, part, prefix, **fields):
+        """The part, or None after its faults are added under the keys they came from."""
+        try:
+            return part(**fields)
+        except PartError as error:
+            self.translate(error.faults, prefix)
+            return None
+
+    def translate(self, faults, prefix="", *, own=True):
+        """Add faults of parts, None among them left out, as faults of the file.
+
+        ``own`` says that they are a part's own rules, which judge its SI value (``Origin.via``).
+        """
+        for fault in faults:
+            if fault is None:
+                continue
+            field = _join(prefix, fault.field)
+            origin = self.origins.get(field, Origin(field, fault.value))
+            value, default = origin.value, ""
+            if isinstance(value, list) and fault.value in value:
+                value = fault.value
+            if value is None:
+                value, default = fault.value, " (the default)"
+            via = origin.via if own else ""
+            self.faults.append(
+                FileFault(self.file, origin.key, shown(value) + default, via + fault.expected, fault.level)
+            )
+
+
+def _join(where, key):
+    return f"{where}.{key}" if where else key
+
+
+def _description(model, name):
+    fields = {field.alias or key: field for key, field in model.model_fields.items()}
+    return fields[name].description
+
+
+def _written(table, location):
+    """Key and value that the file writes at pydantic's location; entries of lists count from 1."""
+    key, value = "", table
+    for step in location:
+        if step == "[key]" or not isinstance(value, (dict, list)):
+            break
+        if isinstance(value, dict):
+            key, value = _join(key, step), value.get(step)
+        else:
+            # Text is the number of a spoke, from 1; a whole number the place in the list, from 0.
+            place = int(step) - 1 if isinstance(step, str) else step
+            key, value = f"{key}[{place + 1}]", value[place]
+    return key, value

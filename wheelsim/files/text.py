@@ -1,0 +1,109 @@
+"""From a path to the tables of a TOML file, or to one clear fault."""
+
+import os
+import re
+import stat
+import tomllib
+from pathlib import Path
+
+from wheelsim.files.errors import FileError, FileFault
+
+LARGEST = 1_000_000  # no bench fills a file of this size [bytes]
+# A dotted key of many parts makes tomllib slow without bound; our deepest has four.
+LONG_KEY = re.compile(r"""(?<![\w."'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){20}""")
+REASONS = {FileNotFoundError: "not found", PermissionError: "no permission", IsADirectoryError: "is a directory"}
+
+
+def read_text(path, expected):
+    """Text of a regular file.
+
+    Parameters
+    ----------
+    path : Path
+    expected : str
+        What should have stood there, for the fault: "expected a wheel or job file".
+
+    Raises
+    ------
+    FileError
+        If it can't be read, is no regular file, is larger than ``LARGEST`` or is not UTF-8 text.
+    """
+    try:
+        status = path.stat()
+        # Looked at before it is opened: a pipe would wait for ever, a device never end.
+        if stat.S_ISDIR(status.st_mode):
+            raise IsADirectoryError
+        if not stat.S_ISREG(status.st_mode):
+            raise _refusal(path, "cannot be read: is not a regular file", expected)
+        with path.open("rb") as stream:
+            data = stream.read(LARGEST + 1)
+    except OSError as error:
+        reason = REASONS.get(type(error)) or os.strerror(error.errno or 0).lower()
+        raise _refusal(path, f"cannot be read: {reason}", expected) from None
+    except UnicodeEncodeError:
+        raise _refusal(path, "cannot be read: the name is no file name", expected) from None
+    except ValueError as error:
+        if isinstance(error, FileError):
+            raise
+        raise _refusal(path, f"cannot be read: {error}", expected) from None
+    return _decoded(path, data, expected)
+
+
+def _decoded(path, data, expected):
+    if len(data) > LARGEST:
+        raise _refusal(path, f"is larger than {LARGEST // 1000} kB", expected)
+    if b"\0" in data:
+        raise _refusal(path, "is not text (holds zero bytes)", expected)
+    try:
+        # Some editors of plain text put a byte order mark first.
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data.count(b"\n", 0, error.start) + 1
+        raise _refusal(path, f"byte 0x{data[error.start]:02x} is not UTF-8", "expected UTF-8 text",
+                       f"line {line}") from None
+    if not text.strip():
+        raise _refusal(path, "is empty", expected)
+    return text
+
+
+def read_toml(path, expected):
+    """Tables of a TOML file, with the faults of ``read_text`` and those of the grammar.
+
+    Returns
+    -------
+    dict
+    """
+    text = read_text(path, expected)
+    long_key = LONG_KEY.search(text)
+    if long_key:
+        line = text.count("\n", 0, long_key.start()) + 1
+        raise _refusal(path, "a key of too many parts", "expected at most four", f"line {line}")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        reason, line = _grammar(str(error), text)
+        raise _refusal(path, reason, "expected TOML, such as key = 1.0 or [table]", line) from None
+    except RecursionError:
+        raise _refusal(path, "lists or tables nested too deeply", expected) from None
+    except ValueError as error:
+        # Python's own limit on the digits of a whole number comes without a line.
+        raise _refusal(path, "holds a number of too many digits" if "digits" in str(error) else str(error),
+                       "expected numbers of a wheel") from None
+
+
+def _grammar(message, text):
+    """What tomllib says, and its line."""
+    place = re.search(r" \(at line (\d+), column \d+\)$", message)
+    if place:
+        return message[: place.start()], f"line {place[1]}"
+    last = text.rstrip().count("\n") + 1
+    return message.removesuffix(" (at end of document)"), f"line {last}"
+
+
+def _refusal(path, value, expected, key=""):
+    return FileError([FileFault(str(path), key, value, expected)])
+
+
+def path_of(path):
+    """The path as a Path, from text or a Path."""
+    return path if isinstance(path, Path) else Path(path)

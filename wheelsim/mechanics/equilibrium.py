@@ -1,0 +1,331 @@
+"""Where the wheel comes to rest after any turns: Newton's method on its exact equilibrium.
+
+Spokes are followed exactly: their true length, direction and seat, slack when they would push. The
+rim is a linear ring in a frame that moves with it, with the work of its compression on moderate
+rotations; so the pulls balance in their current places and directions, however far the rim has moved.
+"""
+
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+
+import numpy as np
+
+from wheelsim.mechanics.influence import compression, influence_of
+from wheelsim.mechanics.ring import ring_of
+from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
+from wheelsim.mechanics.structure import Unstable, factor_wheel, spoke_stiffness
+from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
+
+TOLERANCE = 1e-10  # residual over the largest nominal spoke force
+MOST_ITERATIONS = 40
+LARGEST_STEP = 2e-3  # [m] a Newton step is cut to this, so that slack spokes come and go in order
+FURTHEST = 0.08  # [m] beyond this the rim has folded, whatever the arithmetic says
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """A wheel at rest.
+
+    Attributes
+    ----------
+    turns : (n,) ndarray
+        Turns from the true, centred, nominal wheel; plus tightens. [turn]
+    lateral, radial : (n,) ndarray
+        Of the section's centre: from the hub's middle, plus right; from the nominal wheel, plus
+        outward. The rim's own shape is in it. [m]
+    tension : (n,) ndarray
+        [N]
+    slack : (n,) ndarray of bool
+        Present but not pulling, to within a millionth of a newton.
+    compression : float
+        Mean hoop compression of the rim. [N]
+    """
+
+    wheel: object
+    turns: np.ndarray
+    own_shape: np.ndarray
+    lateral: np.ndarray
+    radial: np.ndarray
+    tension: np.ndarray
+    slack: np.ndarray
+    compression: float
+    pose: object
+
+    @property
+    def dish(self):
+        """Mean lateral offset of the rim. [m]"""
+        return float(self.lateral.mean())
+
+    @cached_property
+    def influence(self):
+        """Influence of small further turns, spokes slack now staying slack."""
+        body = _body(self.wheel)
+        spokes = _Spokes(body, self.pose, self.turns)
+        factor = _factor(body, self.pose, spokes)
+        stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
+        return influence_of(factor, spokes.axis, spokes.lever, stiffness, self.wheel.spokes.thread_pitch)
+
+
+@dataclass(frozen=True, eq=False)
+class _Pose:
+    """Where the rim is: moved and turned as a whole, then shifted station by station.
+
+    ``turn`` (3, 3) and ``move`` (3,) carry the reference frame; ``shift`` (n, 6) displacement and
+    rotation vector in it, station frames, free of any motion as a whole.
+    """
+
+    turn: np.ndarray
+    move: np.ndarray
+    shift: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class _Body:
+    """What stays the same while the wheel moves."""
+
+    geometry: object
+    ring: object
+    frame: np.ndarray  # (n, 3, 3) rows: station axes in (right, forward, up)
+    place: np.ndarray  # (n, 3) section's centre with the rim's own shape, station frame
+    hub: np.ndarray  # (n, 3) hub hole in (right, forward, up)
+    rest: np.ndarray  # (n,) seat to hub hole at the nominal tension
+    held: np.ndarray  # (n, 6) the ring's own forces in the nominal wheel
+    compression: float
+    whole: np.ndarray  # (n, 3, 6) displacements of the six motions as a whole
+    pitch: float
+
+
+def _body(wheel, own_shape=None):
+    if own_shape is None or not np.any(own_shape):
+        return _true_body(wheel)
+    true = _true_body(wheel)
+    g = true.geometry
+    shape = np.zeros((wheel.n, 3))
+    shape[:, LAT], shape[:, RAD] = own_shape
+    place = true.place + shape
+    return replace(true, place=place, rest=np.linalg.norm(g.hub - g.lever - shape, axis=1),
+                   whole=_motions(true.frame, place))
+
+
+@lru_cache(maxsize=64)
+def _true_body(wheel):
+    g = wheel_geometry(wheel)
+    n, radius = wheel.n, wheel.rim.section_radius
+    frame = np.zeros((n, 3, 3))
+    s, c = np.sin(g.angle), np.cos(g.angle)
+    frame[:, LAT, 0] = 1.0
+    frame[:, 1, 1], frame[:, 1, 2] = c, -s
+    frame[:, RAD, 1], frame[:, RAD, 2] = s, c
+    place = np.zeros((n, 3))
+    place[:, RAD] = radius
+    pull = g.tension[:, None] * g.axis
+    held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1)
+    return _Body(g, ring_of(wheel.rim), frame, place, _to_global(frame, g.hub + place), g.length, held,
+                 float(-pull[:, RAD].sum() / (2 * np.pi)), _motions(frame, place), wheel.spokes.thread_pitch)
+
+
+def _to_global(frame, vector):
+    return np.einsum("nij,ni->nj", frame, vector)
+
+
+def _to_station(frame, vector):
+    return np.einsum("nij,nj->ni", frame, vector)
+
+
+def _motions(frame, place):
+    """Displacement of each station, its frame, per unit of the six motions as a whole: (n, 3, 6)."""
+    where = _to_global(frame, place)
+    turning = np.stack([np.cross(axis, where) for axis in np.eye(3)], axis=2)
+    return np.concatenate([frame, frame @ turning], axis=2)
+
+
+class _Spokes:
+    """The spokes in one pose: directions, levers and tensions now."""
+
+    def __init__(self, body, pose, turns):
+        g = body.geometry
+        hub = _to_station(body.frame, (body.hub - pose.move) @ pose.turn)
+        self.lever = np.einsum("nij,nj->ni", rotation_matrix(pose.shift[:, 3:]), g.lever)
+        run = hub - body.place - pose.shift[:, :3] - self.lever
+        self.length = np.linalg.norm(run, axis=1)
+        self.axis = run / self.length[:, None]
+        raw = np.where(g.present, g.tension + g.stiffness * (self.length - body.rest + body.pitch * turns), 0.0)
+        # On the edge counts as pulling: a wheel built to no tension is not a heap of slack spokes.
+        self.pulling = g.present & (raw >= -1e-9 * g.stiffness * body.pitch)
+        self.tension = np.where(self.pulling, np.maximum(raw, 0.0), 0.0)
+
+    def energy(self, stiffness):
+        return float(np.sum(self.tension[self.pulling] ** 2 / stiffness[self.pulling]) / 2)
+
+    def force(self):
+        """Pull on each station and its moment about the section's centre, (n, 6)."""
+        pull = self.tension[:, None] * self.axis
+        return np.concatenate([pull, np.cross(self.lever, pull)], axis=1)
+
+
+def _around(own, nxt, shift):
+    """Ring blocks times station displacements."""
+    after = np.concatenate([shift[1:], shift[:1]])
+    from_before = np.einsum("nij,ni->nj", nxt, shift)
+    return (np.einsum("nij,nj->ni", own, shift) + np.einsum("nij,nj->ni", nxt, after)
+            + np.concatenate([from_before[-1:], from_before[:-1]]))
+
+
+def _ring_terms(body, shift):
+    """Elastic force, geometric force per newton, linear and second-order mean hoop strain."""
+    ring = body.ring
+    elastic = _around(ring.own, ring.next, shift)
+    geometric = _around(ring.own_geometric, ring.next_geometric, shift)
+    return (elastic, geometric, float(np.sum(ring.stretch * shift)),
+            float(np.sum(shift * geometric)) / (2 * ring.circumference))
+
+
+def _compression(body, shift):
+    _, _, first, second = _ring_terms(body, shift)
+    return body.compression - body.ring.rigidity * (first + second)
+
+
+def _energy(body, pose, spokes):
+    elastic, _, first, second = _ring_terms(body, pose.shift)
+    ring = body.ring
+    length = ring.circumference
+    return (float(np.sum(pose.shift * elastic)) / 2 + float(np.sum(pose.shift * body.held))
+            - body.compression * second * length
+            + ring.rigidity * length * (first + second / 2) * second
+            + spokes.energy(body.geometry.stiffness))
+
+
+def _residual(body, pose, spokes):
+    """Force and moment out of balance on every station, (n, 6)."""
+    shift, ring = pose.shift, body.ring
+    elastic, geometric, first, second = _ring_terms(body, shift)
+    pressed = body.compression - ring.rigidity * (first + second)
+    inner = elastic + body.held - pressed * geometric + ring.rigidity * ring.circumference * second * ring.stretch
+    # The ring's forces are those of its deformation; what the moving frame takes up keeps them
+    # free of any resultant in the present places of the stations.
+    to_spin = tangent_map(shift[:, 3:])
+    spin = np.linalg.inv(to_spin) @ body.frame
+    now = np.concatenate([_motions(body.frame, body.place + shift[:, :3]),
+                          np.concatenate([np.zeros_like(spin), spin], axis=2)], axis=1)
+    resultant = np.einsum("nij,ni->j", now, inner)
+    carry = np.linalg.solve(np.einsum("nij,nik->jk", now[:, :3], body.whole), resultant)
+    inner[:, :3] -= body.whole @ carry
+    outer = spokes.force()
+    outer[:, 3:] = np.einsum("nij,ni->nj", to_spin, outer[:, 3:])
+    return outer - inner
+
+
+def _factor(body, pose, spokes, *, at_rest=True):
+    """Factor of the wheel in a pose.
+
+    On the way to rest the rim may still be pressed harder than the spokes now pull; the lesser of
+    the two keeps the step downhill and is the same once at rest.
+    """
+    pressed = _compression(body, pose.shift)
+    if not at_rest:
+        pressed = min(pressed, compression(spokes.tension, spokes.axis))
+    stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
+    blocks = spoke_stiffness(spokes.axis, spokes.lever, spokes.length, stiffness, spokes.tension)
+    return factor_wheel(body.ring, blocks, pressed)
+
+
+def _moved(body, pose, change):
+    """The pose after station changes, its motion as a whole handed to the frame."""
+    shift = pose.shift + change
+    turn, move = pose.turn, pose.move
+    square = np.einsum("nij,nik->jk", body.whole, body.whole)
+    for _ in range(4):
+        whole = np.linalg.solve(square, np.einsum("nij,ni->j", body.whole, shift[:, :3]))
+        rotate = rotation_matrix(whole[None, 3:])[0]
+        where = _to_global(body.frame, body.place + shift[:, :3])
+        back = _to_station(body.frame, (where - whole[:3]) @ rotate) - body.place
+        local = body.frame @ rotate.T @ body.frame.transpose(0, 2, 1)
+        spins = rotation_vector(local @ rotation_matrix(shift[:, 3:]))
+        shift = np.concatenate([back, spins], axis=1)
+        turn, move = turn @ rotate, move + turn @ whole[:3]
+        if np.abs(whole).max() < 1e-9:
+            break
+    return _Pose(turn, move, shift)
+
+
+def _newton(body, pose, turns):
+    """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
+    scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
+    spokes = _Spokes(body, pose, turns)
+    energies = [_energy(body, pose, spokes)]
+    for _ in range(MOST_ITERATIONS):
+        residual = _residual(body, pose, spokes)
+        size = np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / body.place[0, RAD]
+        if size < TOLERANCE * scale:
+            _factor(body, pose, spokes)  # at rest, and stable
+            return pose, spokes, energies
+        change = _factor(body, pose, spokes, at_rest=False).solve(residual)
+        change *= min(1.0, LARGEST_STEP / np.abs(change[:, :3]).max())
+        gain = float(np.sum(change * residual))
+        floor = 1e-11 * max(abs(energies[-1]), scale * 1e-3)
+        step = 1.0
+        while True:
+            tried = _moved(body, pose, step * change)
+            now = _Spokes(body, tried, turns)
+            energy = _energy(body, tried, now)
+            if energy <= energies[-1] - 1e-4 * step * gain + floor or step < 1e-3:
+                break
+            step /= 2
+        pose, spokes = tried, now
+        energies.append(energy)
+        if np.abs(pose.shift[:, :3]).max() > FURTHEST:
+            raise Unstable("the rim folds")
+    raise Unstable("no equilibrium found")
+
+
+def equilibrium(wheel, turns=None, own_shape=None, start=None):
+    """The wheel at rest after turns from its true, centred, nominal state.
+
+    Parameters
+    ----------
+    wheel : Wheel
+    turns : (n,) array_like, optional
+        Plus tightens. [turn]
+    own_shape : (2, n) array_like, optional
+        Lateral and radial out-of-true of the rim itself, as it would stand with nominal tensions. [m]
+    start : State, optional
+        A state of the same wheel and shape, near, to start from.
+
+    Returns
+    -------
+    State
+
+    Raises
+    ------
+    Unstable
+        When no stable equilibrium exists: tension past buckling, or spokes too slack to hold the rim.
+
+    Notes
+    -----
+    The rim bends linearly within its moving frame; rotations within it must stay moderate (a few
+    degrees). Its hoop force is the same all round.
+    """
+    n = wheel.n
+    turns = np.zeros(n) if turns is None else np.asarray(turns, dtype=float)
+    shape = np.zeros((2, n)) if own_shape is None else np.asarray(own_shape, dtype=float)
+    body = _body(wheel, shape)
+    if start is None:
+        begin, done = _Pose(np.eye(3), np.zeros(3), np.zeros((n, 6))), np.zeros(n)
+    else:
+        begin, done = start.pose, start.turns
+    try:
+        pose, spokes, _ = _newton(body, begin, turns)
+    except Unstable:
+        # Too far for one go: follow the wheel in eighths of the way before giving up.
+        pose = begin
+        for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
+            pose, spokes, _ = _newton(body, pose, done + part * (turns - done))
+    where = _to_global(body.frame, body.place + pose.shift[:, :3]) @ pose.turn.T + pose.move
+    at = _to_station(body.frame, where)
+    tension = np.where(spokes.tension < 1e-6, 0.0, spokes.tension)
+    return State(
+        wheel=wheel, turns=turns, own_shape=shape,
+        lateral=at[:, LAT], radial=at[:, RAD] - wheel.rim.section_radius, tension=tension,
+        slack=body.geometry.present & (tension == 0),
+        compression=_compression(body, pose.shift), pose=pose,
+    )

@@ -1,0 +1,46 @@
+"""Finite rotations of many stations at once, by rotation vectors (n, 3). [rad]
+
+References
+----------
+M. Geradin, A. Cardona, Flexible Multibody Dynamics, 2001, ch. 4 (rotation vector and its tangent map).
+"""
+
+import numpy as np
+
+from wheelsim.mechanics.structure import cross_matrix
+
+
+def _series(vector):
+    """sin t / t, (1 - cos t) / t^2 and (t - sin t) / t^3, each (n, 1, 1), sound at zero."""
+    square = np.sum(vector**2, axis=-1)[:, None, None]
+    small = square < 1e-4
+    t = np.sqrt(np.where(small, 1.0, square))
+    return (
+        np.where(small, 1 - square / 6 * (1 - square / 20), np.sin(t) / t),
+        np.where(small, 0.5 - square / 24 * (1 - square / 30), (1 - np.cos(t)) / t**2),
+        np.where(small, 1 / 6 - square / 120 * (1 - square / 42), (t - np.sin(t)) / t**3),
+    )
+
+
+def rotation_matrix(vector):
+    """(n, 3, 3) matrices that rotate by the vectors."""
+    a, b, _ = _series(vector)
+    spin = cross_matrix(vector)
+    return np.eye(3) + a * spin + b * spin @ spin
+
+
+def tangent_map(vector):
+    """(n, 3, 3) matrices from a change of rotation vector to the spin it causes."""
+    _, b, c = _series(vector)
+    spin = cross_matrix(vector)
+    return np.eye(3) + b * spin + c * spin @ spin
+
+
+def rotation_vector(matrix):
+    """Rotation vectors (n, 3) of (n, 3, 3) rotations well below half a turn."""
+    axial = np.stack([matrix[:, 2, 1] - matrix[:, 1, 2], matrix[:, 0, 2] - matrix[:, 2, 0],
+                      matrix[:, 1, 0] - matrix[:, 0, 1]], axis=1) / 2
+    sine = np.linalg.norm(axial, axis=1)
+    cosine = (np.trace(matrix, axis1=1, axis2=2) - 1) / 2
+    angle = np.arctan2(sine, cosine)
+    return axial * np.where(sine < 1e-9, 1.0, angle / np.where(sine < 1e-9, 1.0, sine))[:, None]

@@ -1,0 +1,96 @@
+"""What a set of nipple turns would do to this wheel."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.readings.estimate import estimate
+from wheelsim.truing.job import Job
+from wheelsim.truing.view import View, rounded, view
+from wheelsim.units import MM
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """Before and after a set of turns (n,) [turn], plus tightens; what was assumed, in words."""
+
+    wheel: str
+    turns: np.ndarray
+    before: View
+    after: View
+    assumed: tuple[str, ...]
+
+    def as_dict(self):
+        before, after = self.before.as_dict(), self.after.as_dict()
+        change = {}
+        for key in ("dish_mm", "gauge_gap_mm"):
+            change[key] = after[key] - before[key]
+        for key, digits in (("lateral_mm", 6), ("radial_mm", 6), ("tension_N", 3)):
+            change[key] = [rounded(b - a, digits) for a, b in zip(before[key], after[key], strict=True)]
+        return {"format": 1, "wheel": self.wheel, "before": before, "after": after, "change": change,
+                "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed)}
+
+
+def as_job(subject):
+    """A job of a wheel or a job."""
+    return subject if isinstance(subject, Job) else Job(subject)
+
+
+def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
+    """Turns of every nipple, sides and single ones added up: (n,) [turn].
+
+    Parameters
+    ----------
+    right, left : float
+        For every nipple of the side. [turn]
+    spokes : dict of int to float, optional
+        By spoke number, from 1. [turn]
+
+    Raises
+    ------
+    ValueError
+        If a spoke number is none of the wheel's, or its spoke is missing.
+    """
+    turns = np.zeros(wheel.n)
+    turns[wheel.on_side("right")] += right
+    turns[wheel.on_side("left")] += left
+    for spoke, turn in (spokes or {}).items():
+        if not 1 <= spoke <= wheel.n:
+            raise ValueError(f"spoke {spoke}: expected 1 to {wheel.n}")
+        if spoke in wheel.spokes.missing:
+            raise ValueError(f"spoke {spoke}: is missing; expected one that is there")
+        turns[spoke - 1] += turn
+    turns[[i - 1 for i in wheel.spokes.missing]] = 0.0
+    return turns
+
+
+def predict(subject, *, right=0.0, left=0.0, spokes=None):
+    """Predict what turns would do.
+
+    Parameters
+    ----------
+    subject : Wheel or Job
+        A wheel alone is true and centred at its nominal tension; a job is its last reading.
+    right, left : float
+        Turns of every nipple of the side, plus tightens. [turn]
+    spokes : dict of int to float, optional
+        Further turns by spoke number. [turn]
+
+    Returns
+    -------
+    Prediction
+
+    Raises
+    ------
+    Unstable
+        When the wheel has no stable equilibrium before or after.
+    ValueError
+        If a spoke number is none of the wheel's.
+    """
+    job = as_job(subject)
+    found = estimate(job.wheel, job.last)
+    turns = gather_turns(job.wheel, right, left, spokes)
+    before = found.state
+    after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
+    return Prediction(job.wheel.name, turns, view(before), view(after), found.assumed)
