@@ -8,6 +8,7 @@ from pydantic import ValidationError
 from wheelsim.files.errors import FileFault, shown
 from wheelsim.wheel.parts import PartError
 
+FORMAT = 1
 EXPECTED = {
     "float_type": "expected a number",
     "finite_number": "expected a finite number",
@@ -53,6 +54,14 @@ class Checker:
     def add(self, key, value, expected, level="error"):
         self.faults.append(FileFault(self.file, key, shown(value), expected, level))
 
+    def too_new(self, tables, where):
+        """Whether a newer program wrote this; nothing more is then said of it."""
+        written = tables.get("format")
+        if type(written) is not int or written <= FORMAT:
+            return False
+        self.add(_join(where, "format"), written, f"written by a newer program; expected format {FORMAT}")
+        return True
+
     def table(self, model, table, where):
         """The table checked for shape and type, or None after its faults are added.
 
@@ -68,18 +77,19 @@ class Checker:
             self.add(where, table, "expected a table")
             return None
         broken = self._combinations(model, table, where)
-        known = table
         try:
             checked = model.model_validate(table)
         except ValidationError as error:
+            unknown = set()
             for one in error.errors(include_url=False):
                 if one["type"] == "extra_forbidden":
-                    known = {key: value for key, value in known.items() if key != one["loc"][0]}
+                    unknown.add(one["loc"][0])
                     self._unknown(model, table, where, one["loc"][0])
                 else:
                     broken = True
                     self._mistyped(model, table, where, one)
             # A key too many does not hide what is wrong with the rest.
+            known = {key: value for key, value in table.items() if key not in unknown}
             checked = None if broken else model.model_validate(known)
         return None if broken else checked
 
@@ -102,7 +112,12 @@ class Checker:
     def _unknown(self, model, table, where, key):
         names = [field.alias or name for name, field in model.model_fields.items()]
         near = difflib.get_close_matches(key, names, n=1)
-        hint = f'did you mean "{near[0]}"?' if near else f"expected one of {', '.join(names)}"
+        if key in model.elsewhere:
+            hint = model.elsewhere[key]
+        elif near:
+            hint = f'did you mean "{near[0]}"?'
+        else:
+            hint = f"expected one of {', '.join(names)}"
         self.add(_join(where, key), table[key], f"unknown key; {hint}")
 
     def _mistyped(self, model, table, where, one):
@@ -112,7 +127,8 @@ class Checker:
         elif one["type"] == "float_type" and isinstance(value, int) and not isinstance(value, bool):
             expected = "expected a number of fewer digits"
         else:
-            expected = EXPECTED.get(one["type"], one["msg"]).format_map(one.get("ctx", {}))
+            words = EXPECTED.get(one["type"])
+            expected = words.format_map(one.get("ctx", {})) if words else one["msg"]
         self.add(_join(where, key), value, expected)
 
     def trace(self, prefix, where, table, keys):
@@ -131,6 +147,34 @@ class Checker:
         """
         for field, key in keys.items():
             self.origins[_join(prefix, field)] = Origin(_join(where, key), table.get(key))
+
+    def trace_spokes(self, prefix, where, table, key, values, n):
+        """Note the origins of one value a spoke, and see that a list has one for each.
+
+        Parameters
+        ----------
+        prefix, where, table
+            As in ``trace``.
+        key : str
+        values : dict of int to object
+            Checked, by number of the spoke.
+        n : int or None
+            Spokes of the wheel, where known.
+
+        Returns
+        -------
+        dict of int to object
+            The values; none after a list of the wrong length.
+        """
+        raw, key = table[key], _join(where, key)
+        listed = isinstance(raw, list)
+        if listed and n is not None and len(raw) != n:
+            self.add(key, raw, f"expected {n} numbers, one a spoke, not {len(raw)}; or a table")
+            return {}
+        for spoke in values:
+            entry = f"{key}[{spoke}]" if listed else f"{key}.{spoke}"
+            self.origins[f"{prefix}.{spoke}"] = Origin(entry, raw[spoke - 1] if listed else raw[str(spoke)])
+        return values
 
     def make(self, part, prefix, **fields):
         """The part, or None after its faults are added under the keys they came from."""

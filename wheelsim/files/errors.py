@@ -51,7 +51,7 @@ def one_line(text):
 
 
 def shown(value):
-    """A value as a TOML file writes it, on one line, at most about ``WIDTH`` characters; None is "missing"."""
+    """A value as TOML writes it, on one line of at most ``WIDTH`` characters; None is "missing"."""
     return "missing" if value is None else _cut(one_line(_toml(value, depth=4)), WIDTH)
 
 

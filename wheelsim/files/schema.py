@@ -2,7 +2,7 @@
 
 The rules of ranges are not here: the parts of the wheel state them. Scalars are strict. A table
 names the keys of which exactly one (``one_of``), at most one (``at_most_one``) or all or none
-(``together``) may be written.
+(``together``) may be written, and says of keys that stand ``elsewhere`` where they belong.
 """
 
 import re
@@ -12,7 +12,13 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WrapValidato
 
 from wheelsim.units import parse_turns
 
-STIFFNESSES = ("radial_bending_Nm2", "lateral_bending_Nm2", "torsion_Nm2", "stretch_N")
+# Field of the rim to its key.
+STIFFNESSES = {
+    "radial_bending": "radial_bending_Nm2",
+    "lateral_bending": "lateral_bending_Nm2",
+    "torsion": "torsion_Nm2",
+    "stretch": "stretch_N",
+}
 MOST_TURNS = 100
 
 
@@ -56,7 +62,9 @@ def _turns(value, number):
 
 
 def _or_from_load(value, number):
-    return value if value == "from load" else number(value)
+    if isinstance(value, str) and value != "from load":
+        raise ValueError('expected a number or "from load"')
+    return value if isinstance(value, str) else number(value)
 
 
 def _or_flag(value, table):
@@ -72,6 +80,7 @@ def _tables(value):
 Number = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(allow_inf_nan=False, gt=0)]
 Whole = Annotated[int, Field(ge=-(10**9), le=10**9)]
+Counting = Annotated[int, Field(ge=1, le=10**9)]
 Turns = Annotated[float, Field(allow_inf_nan=False), WrapValidator(_turns)]
 SpokeKey = Annotated[int, BeforeValidator(_spoke_number)]
 PerSpoke = Annotated[dict[SpokeKey, Number], BeforeValidator(_by_spoke)]
@@ -88,10 +97,12 @@ class Table(BaseModel):
     one_of: ClassVar[tuple] = ()
     at_most_one: ClassVar[tuple] = ()
     together: ClassVar[tuple] = ()
+    elsewhere: ClassVar[dict] = {}
 
 
 class WheelFile(Table):
-    format: Whole = 1
+    elsewhere = dict.fromkeys(("reading", "work", "pass"), 'belongs in a job file, which has wheel = "..."')
+    format: Counting = 1
     name: str | None = None
     hub: Any = None
     rim: Any = None
@@ -187,7 +198,10 @@ class TyreTable(Table):
 
 
 class JobFile(Table):
-    format: Whole = 1
+    elsewhere = dict.fromkeys(
+        ("hub", "rim", "spokes", "tension", "limits", "aims"), "belongs in the wheel file, or under [wheel]"
+    )
+    format: Counting = 1
     wheel: Any = None
     reading: Annotated[list[Any], BeforeValidator(_tables)] = []
     work: Any = None
@@ -250,6 +264,6 @@ class WorkTable(Table):
 
 
 class PassTable(Table):
-    number: Annotated[int, Field(ge=1, le=10**9)] = Field(description="a whole number from 1")
+    number: Counting = Field(description="a whole number from 1")
     turns: TurnsPerSpoke = Field(description="a table such as { 7 = 0.25 }")
-    planned: Annotated[dict[SpokeKey, Turns], BeforeValidator(_by_spoke), WrapValidator(_or_flag)] | None = None
+    planned: Annotated[TurnsPerSpoke, WrapValidator(_or_flag)] | None = None

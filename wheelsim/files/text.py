@@ -4,14 +4,17 @@ import os
 import re
 import stat
 import tomllib
-from pathlib import Path
 
 from wheelsim.files.errors import FileError, FileFault
 
 LARGEST = 1_000_000  # no bench fills a file of this size [bytes]
 # A dotted key of many parts makes tomllib slow without bound; our deepest has four.
 LONG_KEY = re.compile(r"""(?<![\w."'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){20}""")
-REASONS = {FileNotFoundError: "not found", PermissionError: "no permission", IsADirectoryError: "is a directory"}
+REASONS = {
+    FileNotFoundError: "not found",
+    PermissionError: "no permission",
+    IsADirectoryError: "is a directory",
+}
 
 
 def read_text(path, expected):
@@ -40,12 +43,11 @@ def read_text(path, expected):
     except OSError as error:
         reason = REASONS.get(type(error)) or os.strerror(error.errno or 0).lower()
         raise _refusal(path, f"cannot be read: {reason}", expected) from None
-    except UnicodeEncodeError:
-        raise _refusal(path, "cannot be read: the name is no file name", expected) from None
-    except ValueError as error:
-        if isinstance(error, FileError):
-            raise
-        raise _refusal(path, f"cannot be read: {error}", expected) from None
+    except FileError:
+        raise
+    except ValueError:
+        # Zero bytes or half a surrogate pair.
+        raise _refusal(path, "cannot be read: this is no name of a file", expected) from None
     return _decoded(path, data, expected)
 
 
@@ -102,8 +104,3 @@ def _grammar(message, text):
 
 def _refusal(path, value, expected, key=""):
     return FileError([FileFault(str(path), key, value, expected)])
-
-
-def path_of(path):
-    """The path as a Path, from text or a Path."""
-    return path if isinstance(path, Path) else Path(path)

@@ -5,25 +5,24 @@ from dataclasses import dataclass
 
 from wheelsim.files import schema
 from wheelsim.files.checking import Origin
+from wheelsim.files.rim_table import hole_count, rim_from
 from wheelsim.units import INCH, MM
-from wheelsim.wheel.kinds import KINDS
 from wheelsim.wheel.lacing import lacing_faults
 from wheelsim.wheel.parts import (
     SIDES,
     Flange,
     Hub,
     Limits,
-    Rim,
     SideSpokes,
     Spokes,
     Wheel,
     default_aims,
-    holes_fault,
     tension_fault,
 )
 
 # In place of a part that failed, so that the rules of the rest are still asked; never kept.
-SOME_FLANGE = Flange(offset=1e-3, hole_circle=0.05)
+SOME_FLANGE = Flange(offset=1e-9, hole_circle=0.05)
+SOME_SIDES = "RL" * 72
 SOME_SIDE = SideSpokes(cross=0, segments=((2e-3, 1.0),))
 
 LIMITS = {
@@ -45,6 +44,9 @@ class WheelFound:
     missing: frozenset
 
 
+NOTHING = WheelFound(None, None, frozenset())
+
+
 def wheel_from(tables, checker, where, name):
     """The wheel, or as much of it as could be made; faults are added to the checker.
 
@@ -63,10 +65,12 @@ def wheel_from(tables, checker, where, name):
     -------
     WheelFound
     """
+    if checker.too_new(tables, where.rstrip(".")):
+        return NOTHING
     top = checker.table(schema.WheelFile, tables, where.rstrip("."))
-    n = _hole_count(tables.get("rim"))
+    n = hole_count(tables.get("rim"))
     hub = _hub(tables.get("hub"), checker, f"{where}hub")
-    rim = _rim(tables.get("rim"), checker, f"{where}rim")
+    rim = rim_from(tables.get("rim"), checker, f"{where}rim")
     spokes = _spokes(tables.get("spokes"), n, checker, f"{where}spokes")
     tension = _tension(tables.get("tension"), checker, f"{where}tension")
     limits = _limits(tables.get("limits", {}), checker, f"{where}limits", Limits())
@@ -116,85 +120,9 @@ def _flange(raw, width, checker, side, where):
             return None
         offset = width / 2 - table.face_to_flange_mm
         checker.origins[f"hub.{side}.offset"] = Origin(
-            f"{where}.face_to_flange_mm", table.face_to_flange_mm,
+            f"{where}.face_to_flange_mm", raw["face_to_flange_mm"],
             f"puts the flange {offset:g} mm from the hub's middle; ")
     return checker.make(Flange, f"hub.{side}", offset=offset * MM, hole_circle=table.hole_circle_mm * MM)
-
-
-def _hole_count(raw):
-    """Number of rim holes as far as it can be known, so that spokes and readings can be checked."""
-    if not isinstance(raw, dict):
-        return None
-    count, angles = raw.get("holes"), raw.get("hole_angles_deg")
-    if isinstance(angles, list):
-        count = len(angles)
-    return count if type(count) is int and holes_fault(count) is None else None
-
-
-def _rim(raw, checker, where):
-    table = checker.table(schema.RimTable, raw, where)
-    if table is None:
-        return None
-    stiffness = _stiffnesses(table, raw, checker, where)
-    diameter = table.nipple_seat_diameter_mm
-    via = f"a radius of {diameter / 2:g} mm; "
-    checker.trace("rim", where, raw, {
-        "holes": "holes" if "holes" in raw else "hole_angles_deg",
-        "hole_angles": "hole_angles_deg",
-        "section_radius": "section_radius_mm",
-        "seat_offset": "seat_offset_mm",
-        "drilling_offset": "drilling_offset_mm",
-        **{key.rpartition("_")[0]: key for key in schema.STIFFNESSES},
-    })
-    seat = Origin(f"{where}.nipple_seat_diameter_mm", raw["nipple_seat_diameter_mm"], via)
-    checker.origins["rim.seat_radius"] = seat
-    if table.section_radius_mm is None:
-        checker.origins["rim.section_radius"] = seat
-    if table.holes is None:
-        angles = tuple(math.radians(angle) for angle in table.hole_angles_deg)
-    elif holes_fault(table.holes):
-        # Told before that many angles are made.
-        checker.translate([holes_fault(table.holes)], "rim")
-        angles = None
-    else:
-        # The valve lies midway between the last spoke and the first.
-        angles = tuple((i + 0.5) * 2 * math.pi / table.holes for i in range(table.holes))
-    some_angles = tuple(i * math.pi / 4 for i in range(8))
-    some_stiffness = dict.fromkeys(("radial_bending", "lateral_bending", "torsion"), 100.0) | {"stretch": 1e6}
-    rim = checker.make(
-        Rim, "rim",
-        hole_angles=some_angles if angles is None else angles,
-        seat_radius=diameter / 2 * MM,
-        section_radius=(diameter / 2 if table.section_radius_mm is None else table.section_radius_mm) * MM,
-        seat_offset=table.seat_offset_mm * MM,
-        drilling_offset=table.drilling_offset_mm * MM,
-        kind=table.kind,
-        **(stiffness or some_stiffness),
-    )
-    return rim if angles is not None and stiffness else None
-
-
-def _stiffnesses(table, raw, checker, where):
-    """The rim's four stiffnesses in SI, from its kind or as written; None after faults are added."""
-    kinds = ", ".join(f'"{name}"' for name in KINDS)
-    written = [key for key in schema.STIFFNESSES if key in raw]
-    if table.kind is None:
-        if not written:
-            checker.add(f"{where}.kind", None, f"expected a kind ({kinds}), or the four stiffnesses instead of it")
-        for key in schema.STIFFNESSES if written else ():
-            if key not in raw:
-                checker.add(f"{where}.{key}", None, "expected all four stiffnesses where no kind is given")
-        if len(written) < len(schema.STIFFNESSES):
-            return None
-        return {key.rpartition("_")[0]: getattr(table, key) for key in written}
-    for key in written:
-        checker.add(f"{where}.{key}", raw[key], "expected instead of kind, not beside it")
-    kind = KINDS.get(table.kind)
-    if kind is None:
-        checker.add(f"{where}.kind", table.kind, f"expected one of {kinds}")
-    if kind is None or written:
-        return None
-    return {key.rpartition("_")[0]: getattr(kind, key.rpartition("_")[0]) for key in schema.STIFFNESSES}
 
 
 def _spokes(raw, n, checker, where):
@@ -214,17 +142,21 @@ def _spokes(raw, n, checker, where):
     checker.origins["spokes.thread_pitch"] = Origin(
         f"{where}.threads_per_inch", raw.get("threads_per_inch"), f"a pitch of {pitch / MM:.4g} mm; ")
     spokes = checker.make(
-        Spokes, "spokes", sides=sides or "RL" * 72, modulus=table.modulus_GPa * 1e9, thread_pitch=pitch,
-        missing=frozenset(table.missing), **{side: laced or SOME_SIDE for side, laced in made.items()},
+        Spokes, "spokes",
+        sides=SOME_SIDES if sides is None else sides,
+        modulus=table.modulus_GPa * 1e9,
+        thread_pitch=pitch,
+        missing=frozenset(table.missing),
+        **{side: laced or SOME_SIDE for side, laced in made.items()},
     )
-    return spokes if sides and all(made.values()) else None
+    return spokes if sides is not None and all(made.values()) else None
 
 
 def _side_letters(table, n, checker, where):
     """One letter a spoke, or None."""
     if table.sides is not None:
         if table.first is not None and table.sides[:1] != table.first[0].upper():
-            checker.add(f"{where}.first", table.first, f"expected what sides says of spoke 1, {table.sides[:1]!r}")
+            checker.add(f"{where}.first", table.first, f"expected as sides begins, {table.sides[:1]!r}")
             return None
         return table.sides
     if table.first is None:
@@ -245,7 +177,7 @@ def _side(raw, common_raw, common, checker, side, where):
     if source is None:
         return None
     if source.diameter_mm is None and source.segments_mm is None:
-        checker.add(f"{where}.diameter_mm", None, "expected diameter_mm or segments_mm, here or for each side")
+        checker.add(f"{where}.diameter_mm", None, "expected this or segments_mm, here or for each side")
         return None
     prefix = f"spokes.{side}"
     checker.trace(prefix, f"{where}.{side}", raw, {
@@ -260,9 +192,14 @@ def _side(raw, common_raw, common, checker, side, where):
             origin = Origin(f"{at}.segments_mm[{k + 1}]", row)
             checker.origins[f"{prefix}.segments.{k}"] = checker.origins[f"{prefix}.diameter"] = origin
     angle = None if own.angle_deg is None else math.radians(own.angle_deg)
-    line = tuple(mm * MM for mm in own.spoke_line_mm)
-    return checker.make(SideSpokes, prefix, cross=own.cross, segments=segments, angle=angle, starts=own.starts,
-                        spoke_line=line)
+    return checker.make(
+        SideSpokes, prefix,
+        cross=own.cross,
+        segments=segments,
+        angle=angle,
+        starts=own.starts,
+        spoke_line=tuple(mm * MM for mm in own.spoke_line_mm),
+    )
 
 
 def _tension(raw, checker, where):

@@ -87,7 +87,8 @@ class Job(Part):
         return self.readings[-1] if self.readings else None
 
     def _rules(self):
-        yield from spoke_faults(self.wheel.n, self.wheel.spokes.missing, self.readings, self.work, self.passes)
+        missing = self.wheel.spokes.missing
+        yield from spoke_faults(self.wheel.n, missing, self.readings, self.work, self.passes)
 
 
 def spoke_faults(n, missing, readings, work, passes):

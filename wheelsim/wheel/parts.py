@@ -353,8 +353,9 @@ class Wheel(Part):
         from wheelsim.wheel.geometry import geometry_faults
         from wheelsim.wheel.lacing import lacing_faults
 
-        yield tension_fault(self.tension)
+        fault = tension_fault(self.tension)
+        yield fault
         faults = lacing_faults(self.rim, self.spokes)
         yield from faults
-        if not any(f.level == "error" for f in faults):
+        if fault is None and not any(f.level == "error" for f in faults):
             yield from geometry_faults(self)

@@ -1,0 +1,123 @@
+"""A sound job file becomes the job it says."""
+
+import math
+
+import numpy as np
+import pytest
+
+from wheelsim.files import examine, read_job, read_wheel
+from wheelsim.truing.job import Pass, Work
+from wheelsim.wheel.geometry import wheel_geometry
+
+
+@pytest.fixture
+def job(write, wheel_text, job_text):
+    write("wheel.toml", wheel_text)
+    return read_job(write("job.toml", job_text))
+
+
+def test_wheel_is_read_from_beside_the_job(job, tmp_path):
+    assert job.wheel == read_wheel(tmp_path / "wheel.toml")
+    assert read_wheel(tmp_path / "job.toml") == job.wheel
+    assert job.source == str(tmp_path / "job.toml")
+
+
+def test_readings_in_order(job):
+    first, second = job.readings
+    assert job.last is second
+    assert (first.label, second.label) == ("as received", "after a pass")
+    assert first.gauge.dish == pytest.approx(-0.0015)
+    assert first.lateral == ((2, pytest.approx(-0.0001)), (7, pytest.approx(0.0006)))
+    assert (first.radial, second.lateral, second.gauge) == ((), (), None)
+    assert first.tension == ((1, 980), (2, 510))
+    assert second.radial == ((3, pytest.approx(0.0004)), (20, pytest.approx(-0.0002)))
+    assert (first.tyre, second.tyre) == ("off", "inflated")
+
+
+def test_work(job):
+    assert job.work == Work(
+        step=0.125, stuck=frozenset({7, 21}), leave=frozenset({3}), margin=2, target_dish=-0.0015,
+        max_turns=2, sides="left", direction="loosen", time=10,
+    )
+
+
+def test_passes(job):
+    assert job.passes == (Pass(1, ((2, 0.5), (9, -0.25)), True), Pass(2, ((4, 0.25),), ((4, 0.5),)))
+
+
+def test_defaults(write, wheel_text):
+    write("wheel.toml", wheel_text)
+    job = read_job(write("job.toml", 'format = 1\nwheel = "wheel.toml"\n'))
+    assert (job.readings, job.work, job.passes) == ((), Work(), ())
+
+
+def test_inline_wheel(write, wheel_text):
+    """Its tables stand under [wheel]; without a name it is called after the job."""
+    text = wheel_text.replace("format = 1", "[wheel]").replace("\n[", "\n[wheel.")
+    job = read_job(write("mine.toml", text.replace('name = "invented"', "") + "[work]\nmargin = 2\n"))
+    assert (job.wheel.name, job.wheel.n, job.work.margin) == ("mine", 36, 2)
+
+
+def test_wheel_in_another_folder(write, wheel_text, tmp_path):
+    (tmp_path / "wheels").mkdir()
+    write("wheels/rear.toml", wheel_text)
+    write("job.toml", 'wheel = "wheels/rear.toml"')
+    assert read_job(tmp_path / "job.toml").wheel.name == "invented"
+
+
+def test_warnings_carry_the_wheel_file(write, wheel_text, job_text, tmp_path):
+    write("wheel.toml", wheel_text.replace("[1.8, 268]", "[1.8, 220]"))
+    _, warnings = examine(write("job.toml", job_text))
+    assert [fault.file for fault in warnings] == [str(tmp_path / "wheel.toml")]
+
+
+@pytest.mark.parametrize(("gap", "low", "high"), [
+    ("gap_mm = 2", 2, 2),
+    # One thread of the axle is a millimetre.
+    ("gap_threads = 3", 3, 3),
+    ("passes_mm = 1.2, stops_mm = 1.6", 1.2, 1.6),
+])
+def test_gaps(reading, gap, low, high):
+    gauge = reading(f'gauge = {{ set_on = "left", gap_at = "one foot", {gap} }}').gauge
+    assert (gauge.low * 1e3, gauge.high * 1e3) == (pytest.approx(low), pytest.approx(high))
+    assert (gauge.set_on, gauge.gap_at) == ("left", "one foot")
+
+
+def test_dial_list(reading):
+    dial = [round(0.1 * math.sin(i), 2) for i in range(36)]
+    found = reading(f"lateral_mm = {dial}\nradial_mm = {[1] * 36}")
+    assert found.lateral == tuple((i + 1, pytest.approx(value * 1e-3)) for i, value in enumerate(dial))
+    assert found.radial == tuple((i + 1, 0.001) for i in range(36))
+
+
+@pytest.mark.parametrize("end", ["high", "low"])
+def test_one_end_of_the_dial(reading, end):
+    assert reading(f"lateral_{end} = {{ spoke = 9, mm = 0.3 }}").lateral == ((9, pytest.approx(0.0003)),)
+
+
+def test_kilograms_of_force(reading):
+    """A kilogram-force is 9.80665 N."""
+    found = reading("tension_kgf = { 3 = 100, 2 = 50.5 }")
+    assert found.tension == ((2, pytest.approx(495.235825)), (3, pytest.approx(980.665)))
+
+
+def test_meter_chart(reading, write):
+    """Between two rows of the chart the tension is interpolated; rows may fall, and blanks are skipped."""
+    write("chart.csv", "reading, force_N\n30,1400\n\n20,1000\n10,500\n")
+    found = reading('meter = { 1 = 22.5, 2 = 10 }\nmeter_chart = "chart.csv"')
+    assert found.tension == ((1, pytest.approx(1100)), (2, pytest.approx(500)))
+
+
+def test_tone(reading, tmp_path):
+    """String law: T = m (2 L f)^2, with the butted left spokes' mass averaged over their length."""
+    found = dict(reading("tone_Hz = { 1 = 200, 2 = 200 }").tension)
+    length = wheel_geometry(read_wheel(tmp_path / "wheel.toml")).length
+    plain = 7900 * np.pi * 0.002**2 / 4
+    butted = 7900 * np.pi / 4 * (0.002**2 * 26 + 0.0018**2 * 268) / 294
+    assert found[1] == pytest.approx(plain * (2 * length[0] * 200) ** 2)
+    assert found[2] == pytest.approx(butted * (2 * length[1] * 200) ** 2)
+
+
+def test_an_octave_is_four_times_the_tension(reading):
+    found = dict(reading("tone_Hz = { 1 = 150, 5 = 300 }").tension)
+    assert found[5] == pytest.approx(4 * found[1])

@@ -1,0 +1,140 @@
+"""From a [[reading]] table to a Reading."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from wheelsim.files import schema
+from wheelsim.files.chart import read_chart
+from wheelsim.files.checking import Origin
+from wheelsim.files.errors import FileError
+from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Reading
+from wheelsim.units import KGF, MM
+from wheelsim.wheel.geometry import side_name, wheel_geometry
+
+THREAD = 1.0  # pitch of the axle that serves as a feeler [mm]
+SPOKE_DENSITY = 7900.0  # spoke steel, value from memory [kg/m3]
+TENSIONS = ("tension_N", "tension_kgf", "meter", "tone_Hz")
+
+
+def reading_from(raw, place, found, checker, folder):
+    """The reading, or None after its faults are added to the checker.
+
+    Parameters
+    ----------
+    raw : object
+        What the file holds.
+    place : int
+        From 0, in the order of the file.
+    found : WheelFound
+        The wheel that was read, as far as it could be made.
+    checker : Checker
+    folder : Path
+        Where the job file lies; a meter's chart is named from there.
+    """
+    where, prefix = f"reading[{place + 1}]", f"reading.{place}"
+    table = checker.table(schema.ReadingTable, raw, where)
+    if not isinstance(raw, dict):
+        return None
+    gauge = _gauge(raw["gauge"], checker, f"{where}.gauge", f"{prefix}.gauge") if "gauge" in raw else None
+    if table is None:
+        return None
+    dials = {name: _dial(name, table, raw, found.n, checker, where, prefix) for name in ("lateral", "radial")}
+    tension = _tensions(table, raw, found, checker, where, prefix, folder)
+    checker.trace(prefix, where, raw, {"tyre": "tyre"})
+    return checker.make(
+        Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre
+    )
+
+
+def _gauge(raw, checker, where, prefix):
+    table = checker.table(schema.GaugeTable, raw, where)
+    if table is None:
+        return None
+    checker.trace(prefix, where, raw, {"set_on": "set_on", "gap_at": "gap_at", "high": "stops_mm"})
+    if table.passes_mm is not None:
+        key, low, high = "passes_mm", table.passes_mm, table.stops_mm
+    elif table.gap_mm is not None:
+        key, low, high = "gap_mm", table.gap_mm, table.gap_mm
+    else:
+        key, low, high = "gap_threads", table.gap_threads * THREAD, table.gap_threads * THREAD
+    via = f"is {low:g} mm; " if key == "gap_threads" else ""
+    checker.origins[f"{prefix}.low"] = Origin(f"{where}.{key}", raw[key], via)
+    return checker.make(Gauge, prefix, set_on=table.set_on, gap_at=table.gap_at, low=low * MM, high=high * MM)
+
+
+def _dial(name, table, raw, n, checker, where, prefix):
+    """(spoke, dial [m]) pairs of "lateral" or "radial", in order of the spokes."""
+    key, prefix = f"{name}_mm", f"{prefix}.{name}"
+    if key in raw:
+        values = checker.trace_spokes(prefix, where, raw, key, getattr(table, key), n)
+        return tuple((spoke, mm * MM) for spoke, mm in sorted(values.items()))
+    ends = {}
+    for end in ("high", "low"):
+        key = f"{name}_{end}"
+        place = checker.table(schema.DialTable, raw[key], f"{where}.{key}") if key in raw else None
+        if place:
+            ends[end] = place
+            checker.origins[f"{prefix}.{place.spoke}"] = Origin(f"{where}.{key}.spoke", place.spoke)
+    if len(ends) == 2:
+        high, low = ends["high"], ends["low"]
+        if high.spoke == low.spoke:
+            checker.add(f"{where}.{name}_low.spoke", low.spoke, f"expected another spoke than {name}_high")
+        if low.mm > high.mm:
+            written = raw[f"{name}_low"]["mm"]
+            checker.add(f"{where}.{name}_low.mm", written, f"expected at most {high.mm:g}, the highest")
+    return tuple(sorted((place.spoke, place.mm * MM) for place in ends.values()))
+
+
+def _tensions(table, raw, found, checker, where, prefix, folder):
+    """(spoke, tension [N]) pairs in order of the spokes; none where they can't be worked out."""
+    key, prefix = next((key for key in TENSIONS if key in raw), None), f"{prefix}.tension"
+    if key is None:
+        return ()
+    values = checker.trace_spokes(prefix, where, raw, key, getattr(table, key), found.n)
+    written = sorted(values.items())
+    if key == "meter":
+        newtons = _by_chart(written, prefix, folder / table.meter_chart, checker)
+    elif key == "tone_Hz":
+        newtons = _by_tone(written, found)
+    else:
+        newtons = [value * (KGF if key == "tension_kgf" else 1.0) for _, value in written]
+    if not newtons:
+        return ()
+    for (spoke, _), force in zip(written, newtons, strict=True):
+        field = f"{prefix}.{spoke}"
+        if key != "tension_N":
+            checker.origins[field] = replace(checker.origins[field], via=f"is {force:.5g} N; ")
+    return tuple((spoke, force) for (spoke, _), force in zip(written, newtons, strict=True))
+
+
+def _by_tone(written, found):
+    """Tensions of the string law, T = m (2 L f)^2; none without a wheel. [N]"""
+    if found.wheel is None:
+        return []
+    geometry, spokes = wheel_geometry(found.wheel), found.wheel.spokes
+    newtons = []
+    for spoke, tone in written:
+        # A number beyond the wheel is refused later, by the job's own rule.
+        at = spoke - 1 if 1 <= spoke <= found.n else 0
+        diameters, parts = np.array(spokes.side(side_name(geometry.side[at])).segments).T
+        mass = SPOKE_DENSITY * float(np.average(np.pi * diameters**2 / 4, weights=parts))
+        speed = 2 * float(geometry.length[at]) * tone
+        newtons.append(mass * speed * speed)
+    return newtons
+
+
+def _by_chart(written, prefix, path, checker):
+    """Tensions read off the meter's chart; none after faults are added. [N]"""
+    try:
+        reading, force = read_chart(path)
+    except FileError as error:
+        checker.faults.extend(error.faults)
+        return []
+    outside = [(spoke, value) for spoke, value in written if not reading[0] <= value <= reading[-1]]
+    expected = f"expected from {reading[0]:g} to {reading[-1]:g}, the range of {path.name}"
+    for spoke, _ in outside:
+        origin = checker.origins[f"{prefix}.{spoke}"]
+        checker.add(origin.key, origin.value, expected)
+    return [] if outside else [float(np.interp(value, reading, force)) for _, value in written]

@@ -1,0 +1,96 @@
+"""From the [rim] table to a Rim."""
+
+import math
+
+from wheelsim.files import schema
+from wheelsim.files.checking import Origin
+from wheelsim.units import MM
+from wheelsim.wheel.kinds import KINDS
+from wheelsim.wheel.parts import Rim, holes_fault
+
+# In place of what failed, so that the rules of the rest are still asked; never kept.
+SOME_ANGLES = tuple(i * math.pi / 4 for i in range(8))
+SOME_STIFFNESSES = {"radial_bending": 100.0, "lateral_bending": 100.0, "torsion": 100.0, "stretch": 1e6}
+
+
+def hole_count(raw):
+    """Number of rim holes as far as it can be known, so that spokes and readings can be checked."""
+    if not isinstance(raw, dict):
+        return None
+    count, angles = raw.get("holes"), raw.get("hole_angles_deg")
+    if isinstance(angles, list):
+        count = len(angles)
+    return count if type(count) is int and holes_fault(count) is None else None
+
+
+def rim_from(raw, checker, where):
+    """The rim, or None after its faults are added to the checker.
+
+    Parameters
+    ----------
+    raw : object
+        What the file holds at ``where``.
+    checker : Checker
+    where : str
+        Dotted key.
+    """
+    table = checker.table(schema.RimTable, raw, where)
+    if table is None:
+        return None
+    stiffness = _stiffnesses(table, raw, checker, where)
+    diameter = table.nipple_seat_diameter_mm
+    via = f"a radius of {diameter / 2:g} mm; "
+    checker.trace("rim", where, raw, {
+        "holes": "holes" if "holes" in raw else "hole_angles_deg",
+        "hole_angles": "hole_angles_deg",
+        "section_radius": "section_radius_mm",
+        "seat_offset": "seat_offset_mm",
+        "drilling_offset": "drilling_offset_mm",
+        **schema.STIFFNESSES,
+    })
+    seat = Origin(f"{where}.nipple_seat_diameter_mm", raw["nipple_seat_diameter_mm"], via)
+    checker.origins["rim.seat_radius"] = seat
+    if table.section_radius_mm is None:
+        checker.origins["rim.section_radius"] = seat
+    if table.holes is None:
+        angles = tuple(math.radians(angle) for angle in table.hole_angles_deg)
+    elif holes_fault(table.holes):
+        # Told before that many angles are made.
+        checker.translate([holes_fault(table.holes)], "rim")
+        angles = None
+    else:
+        # The valve lies midway between the last spoke and the first.
+        angles = tuple((i + 0.5) * 2 * math.pi / table.holes for i in range(table.holes))
+    rim = checker.make(
+        Rim, "rim",
+        hole_angles=SOME_ANGLES if angles is None else angles,
+        seat_radius=diameter / 2 * MM,
+        section_radius=(diameter / 2 if table.section_radius_mm is None else table.section_radius_mm) * MM,
+        seat_offset=table.seat_offset_mm * MM,
+        drilling_offset=table.drilling_offset_mm * MM,
+        kind=table.kind,
+        **(stiffness or SOME_STIFFNESSES),
+    )
+    return rim if angles is not None and stiffness else None
+
+
+def _stiffnesses(table, raw, checker, where):
+    """The rim's four stiffnesses in SI, from its kind or as written; None after faults are added."""
+    kinds = ", ".join(f'"{name}"' for name in KINDS)
+    written = {field: raw[key] for field, key in schema.STIFFNESSES.items() if key in raw}
+    if table.kind is None:
+        if not written:
+            checker.add(f"{where}.kind", None, f"expected a kind ({kinds}) or, instead, the four stiffnesses")
+            return None
+        absent = [key for field, key in schema.STIFFNESSES.items() if field not in written]
+        for key in absent:
+            checker.add(f"{where}.{key}", None, "expected all four stiffnesses where no kind is given")
+        return None if absent else written
+    for field, value in written.items():
+        checker.add(f"{where}.{schema.STIFFNESSES[field]}", value, "expected instead of kind, not beside it")
+    kind = KINDS.get(table.kind)
+    if kind is None:
+        checker.add(f"{where}.kind", table.kind, f"expected one of {kinds}")
+    if kind is None or written:
+        return None
+    return {field: getattr(kind, field) for field in schema.STIFFNESSES}

@@ -1,0 +1,277 @@
+"""The fewest turns as a mixed-integer programme on the wheel's influence.
+
+Each nipple's turns are whole steps, ``side pass + tighten - loosen``; dish, run-outs, spread and
+tensions are linear in them about the state where the influence was taken. All rows are scaled to a
+largest coefficient of one.
+
+References
+----------
+H. P. Williams, Model Building in Mathematical Programming, 5th ed., 2013 (price of a used choice,
+band of a range by two free columns).
+"""
+
+import math
+import time
+from dataclasses import dataclass, field
+
+import numpy as np
+from scipy.optimize import Bounds as ColumnBounds
+from scipy.optimize import LinearConstraint, milp
+from scipy.sparse import csr_array
+
+from wheelsim.truing.bounds import QUANTITIES, Bounds
+from wheelsim.truing.view import pulling
+from wheelsim.wheel.parts import SIDES
+
+NAMED_PRICE = 0.25  # a separately named nipple costs like a quarter turn
+EXCESS_PRICE = 400.0  # turns that a whole aim's width of excess is worth: aims before turns
+MOST_SIDE_TURNS = 6.0
+MOST_NIPPLE_TURNS = 4.0
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """One wheel in one state, to be brought within bounds.
+
+    Attributes
+    ----------
+    state : State
+        About which the programme is linear.
+    turned : (n,) ndarray
+        Turns already in that state; the answer counts from before them. [turn]
+    free : (n,) ndarray of bool
+        Nipples that may be turned.
+    aims, hard : Bounds
+        Strive for these; never leave those.
+    """
+
+    state: object
+    turned: np.ndarray
+    free: np.ndarray
+    step: float
+    aims: Bounds
+    hard: Bounds
+    target_dish: float = 0.0
+    max_turns: float | None = None
+    loosen_only: bool = False
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """Turns (n,), what they cost, the proven least cost, and whether that closes the gap.
+
+    ``turns`` is None when none was found; ``feasible`` is False only when proven so.
+    """
+
+    turns: np.ndarray | None
+    cost: float | None
+    bound: float | None
+    proven: bool
+    feasible: bool
+    excess: dict = field(default_factory=dict)
+
+
+class Programme:
+    """Columns and rows of one task; ``solve`` it for one kind of fewest."""
+
+    def __init__(self, task, fewest):
+        self.task, self.fewest = task, fewest
+        wheel = task.state.wheel
+        self.n = wheel.n
+        self.sides = [np.array(wheel.on_side(side)) for side in SIDES]
+        self._columns()
+        self._rows()
+
+    def _columns(self):
+        n, task = self.n, self.task
+        whole_sides = self.fewest == "hand"
+        named = self.fewest in ("hand", "nipples")
+        rounds = self.fewest == "passes"
+        most = MOST_NIPPLE_TURNS if task.max_turns is None else min(task.max_turns, MOST_NIPPLE_TURNS)
+        steps = math.floor(most / task.step + 1e-9)
+        side_steps = math.floor(MOST_SIDE_TURNS / task.step) if whole_sides else 0
+        blocks = [
+            ("tighten", n, np.where(task.free & (not task.loosen_only), steps, 0), 1),
+            ("loosen", n, np.where(task.free, steps, 0), 1),
+            ("side_up", 2, np.full(2, 0 if task.loosen_only else side_steps), 1),
+            ("side_down", 2, np.full(2, side_steps), 1),
+            ("named", n if named else 0, 1, 1),
+            ("rounds", 4 if rounds else 0, steps, 1),
+            ("lateral_band", 2, np.inf, 0),
+            ("radial_band", 2, np.inf, 0),
+            ("excess", len(QUANTITIES), np.inf, 0),
+        ]
+        self.at, lower, upper, whole = {}, [], [], []
+        start = 0
+        for name, count, top, integer in blocks:
+            self.at[name] = slice(start, start + count)
+            lower.append(np.full(count, -np.inf if name.endswith("band") else 0.0))
+            upper.append(np.broadcast_to(np.asarray(top, dtype=float), count).copy())
+            whole.append(np.full(count, integer))
+            start += count
+        self.size = start
+        self.lower, self.upper, self.whole = (np.concatenate(part) for part in (lower, upper, whole))
+        # turns = to_turns @ columns
+        self.to_turns = np.zeros((n, start))
+        eye = np.arange(n)
+        self.to_turns[eye, eye] = task.step
+        self.to_turns[eye, n + eye] = -task.step
+        for k, spokes in enumerate(self.sides):
+            free = spokes[task.free[spokes]]
+            self.to_turns[free, self.at["side_up"].start + k] = task.step
+            self.to_turns[free, self.at["side_down"].start + k] = -task.step
+
+    def _rows(self):
+        task, state = self.task, self.task.state
+        self._matrix, self._low, self._high = [], [], []
+        influence = state.influence
+        turned = task.turned
+        lateral = influence.lateral @ self.to_turns
+        radial = influence.radial @ self.to_turns
+        tension = influence.tension @ self.to_turns
+        lateral_now = state.lateral - influence.lateral @ turned
+        radial_now = state.radial - influence.radial @ turned
+        tension_now = state.tension - influence.tension @ turned
+        aims = task.aims
+        excess = {name: self.at["excess"].start + k for k, name in enumerate(QUANTITIES)}
+
+        def at_most(rows, limits, name=None, shares=1.0):
+            rows = np.atleast_2d(rows).copy()
+            if name:
+                rows[:, excess[name]] -= shares
+            self._add(rows, -np.inf, np.broadcast_to(limits, len(rows)))
+
+        middle = lateral.mean(axis=0)
+        off = lateral_now.mean() - task.target_dish
+        at_most(2 * middle, aims.gap - 2 * off, "gap")
+        at_most(-2 * middle, aims.gap + 2 * off, "gap")
+        for name, block, now in (("lateral", lateral, lateral_now), ("radial", radial, radial_now)):
+            low, high = range(self.at[f"{name}_band"].start, self.at[f"{name}_band"].stop)
+            over, under = block.copy(), -block
+            over[:, high] = -1.0
+            under[:, low] = 1.0
+            at_most(over, -now)
+            at_most(under, now)
+            width = np.zeros(self.size)
+            width[high], width[low] = 1.0, -1.0
+            at_most(width, getattr(aims, f"{name}_runout"), f"{name}_runout")
+        for side in SIDES:
+            spokes = pulling(state.wheel, side)
+            at_most(tension[spokes], aims.max_tension - tension_now[spokes], "max_tension")
+            at_most(-tension[spokes], tension_now[spokes] - aims.min_tension, "min_tension")
+            mean, mean_now = tension[spokes].mean(axis=0), tension_now[spokes].mean()
+            # Excess of spread is taken of the mean as it is: it only weighs, it does not judge.
+            share = max(float(state.tension[spokes].mean()), 1.0)
+            at_most(tension[spokes] - (1 + aims.side_spread) * mean,
+                    (1 + aims.side_spread) * mean_now - tension_now[spokes], "side_spread", share)
+            at_most((1 - aims.side_spread) * mean - tension[spokes],
+                    tension_now[spokes] - (1 - aims.side_spread) * mean_now, "side_spread", share)
+        if task.max_turns is not None and self.fewest == "hand":
+            at_most(self.to_turns, task.max_turns)
+            at_most(-self.to_turns, task.max_turns)
+        if task.loosen_only and self.fewest == "hand":
+            at_most(self.to_turns, 0.0)
+        self._price_rows(at_most)
+
+    def _price_rows(self, at_most):
+        n = self.n
+        eye = np.arange(n)
+        if self.fewest in ("hand", "nipples"):
+            top = self.upper[self.at["loosen"]].max()
+            rows = np.zeros((n, self.size))
+            rows[eye, eye] = rows[eye, n + eye] = 1.0
+            rows[eye, self.at["named"].start + eye] = -max(top, 1.0)
+            at_most(rows, 0.0)
+        if self.fewest == "passes":
+            for k, spokes in enumerate(self.sides):
+                for direction in (0, 1):
+                    rows = np.zeros((len(spokes), self.size))
+                    rows[np.arange(len(spokes)), direction * n + spokes] = 1.0
+                    rows[:, self.at["rounds"].start + 2 * k + direction] = -1.0
+                    at_most(rows, 0.0)
+
+    def _add(self, rows, low, high):
+        scale = np.abs(rows).max(axis=1)
+        scale = np.where(scale > 0, scale, 1.0)
+        self._matrix.append(rows / scale[:, None])
+        self._low.append(np.broadcast_to(low, len(rows)) / scale)
+        self._high.append(high / scale)
+
+    def cost(self):
+        """Price of each column: (size,)."""
+        step = self.task.step
+        price = np.zeros(self.size)
+        # Beside the literal optimum of nipples or passes, fewer turns break the tie.
+        weight = {"nipples": 1e-3, "passes": 1e-3}.get(self.fewest, 1.0)
+        price[self.at["tighten"]] = price[self.at["loosen"]] = weight * step
+        free = [self.task.free[spokes].sum() for spokes in self.sides]
+        price[self.at["side_up"]] = price[self.at["side_down"]] = step * np.array(free)
+        price[self.at["named"]] = NAMED_PRICE if self.fewest == "hand" else 1.0
+        price[self.at["rounds"]] = 1.0
+        return price
+
+    def solve(self, seconds, *, strive=False, relax=False, ceiling=None, without_limits=False):
+        """Solve it.
+
+        Parameters
+        ----------
+        seconds : float
+        strive : bool
+            Aims may be exceeded, at a price, as far as the hard bounds; else they are kept.
+        relax : bool
+            Fractions of a step allowed: the relaxation.
+        ceiling : float, optional
+            Only answers that cost no more.
+        without_limits : bool
+            Bounds may be exceeded without end, at a price: what stands in the way.
+
+        Returns
+        -------
+        Answer
+        """
+        task, price, upper = self.task, self.cost(), self.upper.copy()
+        excess = self.at["excess"]
+        for k, name in enumerate(QUANTITIES):
+            aim, hard = getattr(task.aims, name), getattr(task.hard, name)
+            room = abs(hard - aim)
+            upper[excess.start + k] = np.inf if without_limits else room if strive else 0.0
+            price[excess.start + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
+        matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)
+        if ceiling is not None:
+            matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
+        started = time.monotonic()
+        result = milp(price, integrality=np.zeros(self.size) if relax else self.whole,
+                      bounds=ColumnBounds(self.lower, upper),
+                      constraints=LinearConstraint(csr_array(matrix), low, high),
+                      options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 1e-6})
+        self.seconds = time.monotonic() - started
+        if result.x is None:
+            return Answer(None, None, getattr(result, "mip_dual_bound", None), False, result.status != 2)
+        turns = self.to_turns @ (result.x if relax else np.where(self.whole, np.round(result.x), result.x))
+        over = {name: float(result.x[excess.start + k]) for k, name in enumerate(QUANTITIES)}
+        bound = result.fun if relax else result.mip_dual_bound
+        return Answer(turns + 0.0, float(result.fun), float(bound), result.status == 0, True, over)
+
+
+def literal_cost(turns, wheel, fewest):
+    """What turns cost in the measure they were asked to be fewest of.
+
+    "hand" prices whole-side passes by their turns and each separately named nipple a quarter more:
+    the cheapest way to say these turns as one side pass and exceptions.
+    """
+    if fewest == "turns":
+        return float(np.abs(turns).sum())
+    if fewest == "nipples":
+        return float(np.count_nonzero(turns))
+    return sum(say_side(turns[wheel.on_side(side)])[1] for side in SIDES)
+
+
+def say_side(turns):
+    """The side pass (turns of every nipple) that says one side's turns most cheaply, and that price."""
+    best = (0.0, math.inf)
+    for whole in {0.0, *np.round(turns, 9)}:
+        single = turns - whole
+        price = len(turns) * abs(whole) + np.abs(single).sum() + NAMED_PRICE * np.count_nonzero(np.abs(single) > 1e-9)
+        if price < best[1] - 1e-9:
+            best = (float(whole), float(price))
+    return best

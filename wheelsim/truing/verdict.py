@@ -1,0 +1,80 @@
+"""Tighten or loosen, which side, and why: the plan in one sentence."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.truing.bounds import QUANTITIES
+from wheelsim.truing.ways import way_words
+from wheelsim.units import MM
+from wheelsim.wheel.parts import SIDES
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """``side``: "right", "left", "both" or None. ``action``: "tighten", "loosen", "both" or None."""
+
+    side: str | None
+    action: str | None
+    why: str
+
+    def as_dict(self):
+        return {"side": self.side, "action": self.action, "why": self.why}
+
+
+def verdict_of(status, before, after, turns, ways, limits, blocking):
+    """Verdict on a finished plan.
+
+    Parameters
+    ----------
+    status : str
+    before, after : View
+    turns : (n,) ndarray or None
+    ways : tuple of Way
+    limits : Bounds
+    blocking : tuple of Blocking
+    """
+    if status == "nothing to do":
+        return Verdict(None, None, "The wheel is where it should be; leave it.")
+    if status == "not found":
+        return Verdict(None, None, "No plan in whole steps was found; a finer step may have one.")
+    if status == "none":
+        what = "; ".join(one.words for one in blocking) or "the limits contradict each other"
+        return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
+    side, action = _main_move(before, turns)
+    return Verdict(side, action, _why(side, action, before, after, ways, limits))
+
+
+def _main_move(before, turns):
+    """Side and action of most of the turns: a side that takes less than a fifth of them is a correction."""
+    wheel = before.state.wheel
+    net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
+    whole = float(np.abs(turns).sum())
+    main = {side: value for side, value in net.items() if abs(value) > 0.2 * whole}
+    if not main:
+        return "both", "both"
+    actions = {"tighten" if value > 0 else "loosen" for value in main.values()}
+    side = next(iter(main)) if len(main) == 1 else "both"
+    return side, actions.pop() if len(actions) == 1 else "both"
+
+
+def _why(side, action, before, after, ways, limits):
+    moved = (f"gap {abs(before.gap) / MM:.1f} to {abs(after.gap) / MM:.1f} mm, "
+             f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
+             f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
+    refused = []
+    for way in ways:
+        if way.after is None:
+            refused.append(f"to {way_words(way)} leaves no stable wheel")
+            continue
+        for name in way.outside:
+            words, unit, scale = QUANTITIES[name]
+            value = {"max_tension": way.after.highest, "min_tension": way.after.lowest,
+                     "gap": abs(way.after.gap)}.get(name)
+            refused.append(f"to {way_words(way)} would take the {words} to {value * scale:.4g} {unit} "
+                           f"(limit {getattr(limits, name) * scale:.4g})")
+    if side == "both" and action == "both":
+        start = "Both sides move"
+    else:
+        start = f"{action.capitalize()} {'both sides' if side == 'both' else 'the ' + side + ' side'}"
+    return f"{start}: {moved}" + (f"; {'; '.join(refused)}" if refused else "") + "."

@@ -1,0 +1,109 @@
+"""Tighten one side, loosen the other, or both: what each would do to dish and tension."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.truing.bounds import broken, measured
+from wheelsim.truing.view import View, rounded, view
+from wheelsim.units import MM, turns_text
+from wheelsim.wheel.parts import SIDES
+
+DISH_MATTERS = ("gap", "max_tension", "min_tension")
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """Whole-side passes that centre the rim best in one way.
+
+    ``outside`` names the limits on gap and tension it breaks; true, round and spread it leaves alone.
+    ``after`` is None when the wheel has no stable answer there.
+    """
+
+    action: str
+    right_turns: float
+    left_turns: float
+    after: View | None
+    outside: tuple[str, ...]
+
+    def as_dict(self):
+        seen = self.after
+        return {
+            "action": self.action, "right_turns": self.right_turns, "left_turns": self.left_turns,
+            "dish_mm": None if seen is None else rounded(seen.dish / MM, 6),
+            "right_N": None if seen is None else rounded(seen.mean["right"], 3),
+            "left_N": None if seen is None else rounded(seen.mean["left"], 3),
+            "within": seen is not None and not self.outside,
+        }
+
+
+def compare_ways(state, task, limits):
+    """The three ways to centre a rim that is off, or none if it is centred to less than half a step.
+
+    Parameters
+    ----------
+    state : State
+    task : Task
+        For its step, free nipples and target.
+    limits : Bounds
+
+    Returns
+    -------
+    tuple of Way
+    """
+    influence, off = state.influence.lateral.mean(axis=0), state.dish - task.target_dish
+    free = {side: np.array([i for i in state.wheel.on_side(side) if task.free[i]], dtype=int) for side in SIDES}
+    moves = {side: float(influence[free[side]].sum()) * task.step for side in SIDES}  # dish per step [m]
+    toward, away = ("right", "left") if off < 0 else ("left", "right")
+    ways = []
+    need = abs(off)
+
+    def steps(side, share=1.0):
+        return round(share * need / abs(moves[side])) if moves[side] else 0
+
+    up, down = steps(toward), steps(away)
+    both = _split_both(need, abs(moves[toward]), abs(moves[away]))
+    for action, tighten, loosen in (
+        (f"tighten {toward}", up, 0),
+        (f"loosen {away}", 0, down),
+        (f"loosen {away}, then tighten {toward}", *both),
+    ):
+        if not tighten and not loosen:
+            continue
+        turn = {toward: tighten * task.step, away: -loosen * task.step}
+        turns = np.zeros(len(task.free))
+        for side in SIDES:
+            turns[free[side]] = turn[side]
+        try:
+            after = view(equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state))
+        except Unstable:
+            ways.append(Way(action, turn["right"], turn["left"], None, ("stability",)))
+            continue
+        outside = [k for k in broken(measured(after, task.target_dish), limits) if k in DISH_MATTERS]
+        ways.append(Way(action, turn["right"], turn["left"], after, tuple(outside)))
+    return tuple(ways)
+
+
+def _split_both(need, up, down):
+    """Whole steps of tightening and loosening, as even as can be, that move the rim by ``need``."""
+    if not up or not down:
+        return 0, 0
+    best = None
+    for tighten in range(1, int(need / up) + 2):
+        for loosen in range(1, int(need / down) + 2):
+            miss = abs(tighten * up + loosen * down - need)
+            rank = (round(miss / min(up, down) * 2), abs(tighten - loosen), miss)
+            if best is None or rank < best[0]:
+                best = (rank, tighten, loosen)
+    return best[1:]
+
+
+def way_words(way):
+    """One way in a few words: ``loosen left 1/2``."""
+    parts = []
+    for side, turns in (("right", way.right_turns), ("left", way.left_turns)):
+        if turns:
+            parts.append(f"{'tighten' if turns > 0 else 'loosen'} {side} {turns_text(abs(turns))}")
+    return ", ".join(sorted(parts))
