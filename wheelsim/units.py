@@ -1,12 +1,14 @@
 """Bench units to SI and back, and the words for turns."""
 
-import math
+import re
 from fractions import Fraction
 
 MM = 1e-3  # [m]
 KGF = 9.80665  # [N], standard gravity (CGPM 1901)
 INCH = 25.4e-3  # [m]
 QUARTER = 0.25  # [turn]
+MOST_TURNS = 100  # either way; more is a slip of the pen
+TURNS = re.compile(r"([+-]?)(?:(?:(\d{1,9}) +)?(\d{1,9})/(\d{1,9})|(\d{0,9}\.?\d{1,18}|\d{1,9}\.))", re.ASCII)
 
 
 def parse_turns(text):
@@ -27,27 +29,21 @@ def parse_turns(text):
     ValueError
         When the text is none of these; the message says what was expected.
     """
-    words = text.strip().replace("\N{MINUS SIGN}", "-").split()
-    try:
-        if not 1 <= len(words) <= 2:
-            raise ValueError
-        parts = [Fraction(word) for word in words]
-        if len(parts) == 2 and (
-            words[1][0] in "+-" or "/" not in words[1] or "/" in words[0] or "." in text
-        ):
-            raise ValueError
-        sign = -1 if words[0].startswith("-") else 1
-        turns = float(parts[0] if len(parts) == 1 else parts[0] + sign * parts[1])
-    except (ValueError, ZeroDivisionError, OverflowError):
-        raise ValueError(f"{text!r}: expected turns like 1/4, -1/4, 0.25 or 1 1/4") from None
-    if not math.isfinite(turns) or abs(turns) > 100:
-        raise ValueError(f"{text!r}: expected turns between -100 and 100")
-    return turns
+    match = TURNS.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
+    if match is None:
+        raise ValueError(f"{text!r}; expected turns like 1/4, -1/4, 0.25 or 1 1/4")
+    sign, whole, top, bottom, decimal = match.groups()
+    if bottom is not None and int(bottom) == 0:
+        raise ValueError(f"{text!r}; expected a fraction of a turn, not one over zero")
+    turns = float(decimal) if decimal else int(whole or 0) + (int(top) / int(bottom) if top else 0.0)
+    if turns > MOST_TURNS:
+        raise ValueError(f"{text!r}; expected turns between -{MOST_TURNS} and {MOST_TURNS}")
+    return -turns if sign == "-" else turns
 
 
 def turns_text(turns, *, signed=False):
     """Turns as a mechanic writes them: whole turns and a fraction down to sixty-fourths."""
-    number = Fraction(turns).limit_denominator(64)
+    number = Fraction(round(turns * 64), 64)
     exact = abs(float(number) - turns) < 1e-9
     sign = "-" if turns < 0 else "+" if signed and turns > 0 else ""
     if not exact:

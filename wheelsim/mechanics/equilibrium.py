@@ -59,11 +59,25 @@ class State:
     @cached_property
     def influence(self):
         """Influence of small further turns, spokes slack now staying slack."""
-        body = _body(self.wheel)
+        body = _body(self.wheel, self.own_shape)
         spokes = _Spokes(body, self.pose, self.turns)
         factor = _factor(body, self.pose, spokes)
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         return influence_of(factor, spokes.axis, spokes.lever, stiffness, self.wheel.spokes.thread_pitch)
+
+
+    def resultant(self):
+        """Resultant force and moment about the hub's middle of all spoke pulls where they now act: (6,).
+
+        Axes (right, forward, up). [N, N m] Zero at rest, to rounding.
+        """
+        body = _body(self.wheel, self.own_shape)
+        spokes = _Spokes(body, self.pose, self.turns)
+        pull = _to_global(body.frame, spokes.tension[:, None] * spokes.axis)
+        at = _to_global(body.frame, body.place + self.pose.shift[:, :3] + spokes.lever)
+        # In the frame that moves with the rim; the hub's middle as seen from it.
+        moment = np.cross(at + self.pose.move @ self.pose.turn, pull).sum(axis=0)
+        return np.concatenate([self.pose.turn @ pull.sum(axis=0), self.pose.turn @ moment])
 
 
 @dataclass(frozen=True, eq=False)

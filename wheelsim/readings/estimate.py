@@ -97,7 +97,7 @@ class _Problem:
         self.nominal = wheel.tension
         angle = np.asarray(wheel.rim.hole_angles)
         lateral, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
-        radial, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
+        _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
         self.waves = lateral
         w = lateral.shape[1]
         right = np.isin(np.arange(n), wheel.on_side("right"))

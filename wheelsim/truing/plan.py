@@ -17,7 +17,6 @@ from wheelsim.truing.search import Scorer, first_answer, side_grid
 from wheelsim.truing.verdict import Verdict, verdict_of
 from wheelsim.truing.view import View, view
 from wheelsim.truing.ways import Way, compare_ways
-from wheelsim.units import MM
 
 FEWEST = ("hand", "turns", "nipples", "passes")
 MOST_ROUNDS = 6  # of linearising anew where the plan ends
@@ -86,6 +85,7 @@ class Plan:
     assumed: tuple[str, ...]
     advice: tuple[str, ...]
     step: float
+    target_dish: float
 
     def as_dict(self):
         turns = None if self.turns is None else [float(t) for t in self.turns]
@@ -231,7 +231,7 @@ class _Planner:
                 unmet=(), advice=(), blocking=()):
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking)
         return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,
-                    after, literal, tuple(blocking), tuple(unmet), self.assumed, tuple(advice), self.work.step)
+                    after, literal, tuple(blocking), tuple(unmet), self.assumed, tuple(advice), self.work.step, self.work.target_dish)
 
     def _nothing(self):
         return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, proven=True, bound=0.0)
@@ -254,8 +254,8 @@ class _Planner:
         """Whole-side passes, if the dish is all that is wrong: (turns, after, proven) or None.
 
         A hand centres a true, even wheel by whole sides, and accepts the gap that whole steps leave
-        rather than spoil the true. A gap beyond the aim by a whole aim costs like one more step of a
-        side; between equals the wheel that keeps its tension is better.
+        rather than spoil the true. To miss the aim, and again each aim's width of missing it, costs
+        like one more step of a side; between equals the wheel that keeps its tension is better.
         """
         values = measured(self.before, self.work.target_dish)
         if not set(broken(values, self.aims)) <= {"gap", "max_tension", "min_tension"}:
@@ -270,7 +270,7 @@ class _Planner:
         near = scorer.excess(measure, self.task.hard) < 0.3
 
         def rank(over, k):
-            return price[k] + side_step * (over + 2 * drift[k])
+            return price[k] + side_step * ((over > 1e-6) + over + 2 * drift[k])
 
         over = scorer.excess(measure, self._plain_aims())
         near = np.flatnonzero(near)
@@ -392,10 +392,3 @@ class _Planner:
                                          f"{limit * scale:.3g} {unit}" if unit != "N" else
                                          f"{words} would have to be {needed:.0f} N instead of {limit:.0f} N"))
         return self._result("none", blocking=blocking)
-
-
-def gap_text(view_, target=0.0):
-    """The gap as the gauge shows it, with the side the rim lies on."""
-    off = view_.dish - target
-    side = "right" if off > 0 else "left"
-    return f"{abs(2 * off) / MM:.2f} mm" + (f", rim lies {side}" if abs(off) > 5e-6 else "")

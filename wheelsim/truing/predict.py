@@ -8,7 +8,6 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.estimate import estimate
 from wheelsim.truing.job import Job
 from wheelsim.truing.view import View, rounded, view
-from wheelsim.units import MM
 
 
 @dataclass(frozen=True, eq=False)

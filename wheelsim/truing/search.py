@@ -88,7 +88,8 @@ class Scorer:
             for whole in (np.zeros_like(middle), middle):
                 single = np.abs(mine - whole)
                 named = single > 1e-9
-                best = np.minimum(best, len(mine) * np.abs(whole) + single.sum(axis=0) + NAMED_PRICE * named.sum(axis=0))
+                price = len(mine) * np.abs(whole) + single.sum(axis=0) + NAMED_PRICE * named.sum(axis=0)
+                best = np.minimum(best, price)
             total += best
         return total
 

@@ -163,7 +163,7 @@ def pull_resultants(angle, radius, lever, force):
 def geometry_faults(wheel):
     """Faults of the rules that need hub, rim and spokes together."""
     faults = []
-    angle, side, lever, hub, axis, length, present = _placed(wheel, lacing_graph(wheel.rim, wheel.spokes))
+    angle, side, lever, _, axis, length, _ = _placed(wheel, lacing_graph(wheel.rim, wheel.spokes))
     for name, sign in (("right", 1), ("left", -1)):
         mine = side == sign
         if wheel.hub.flange(name).hole_circle / 2 > wheel.rim.seat_radius - 0.02:
@@ -171,7 +171,7 @@ def geometry_faults(wheel):
                                 "expected to lie at least 20 mm inside the nipple seats"))
         if (sign * axis[mine, LAT]).min() <= 1e-4:
             faults.append(Fault(f"hub.{name}.offset", wheel.hub.flange(name).offset,
-                                f"expected further out than the {name} nipple seats, so that {name} spokes pull {name}"))
+                                f"expected further out than the {name} nipple seats, so that its spokes pull {name}"))
         segments = wheel.spokes.side(name).segments
         if len(segments) > 1:
             written = sum(part for _, part in segments)

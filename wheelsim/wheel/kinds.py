@@ -1,10 +1,10 @@
 """Generic kinds of rim, for those who can't know a rim's stiffness.
 
 The seven tapped alloy rims of M. Ford, "Reinventing the Wheel", PhD dissertation, Northwestern
-University, 2018, fall into three groups by torsion. Bending out of the wheel's plane is derived, GJ / mu of the same rows. Stretch
-is derived too: mass / (2 pi R) / (2700 kg/m3) of section, times 69 GPa. A kind's range is the
-smallest and largest of its rows widened by 10 %, the most by which static tests of the same rims
-differ; the value used is a round number inside it.
+University, 2018, fall into three groups by torsion. Two columns are derived: bending out of the
+wheel's plane, GJ / mu of the same rows, and stretch, mass / (2 pi R) / (2700 kg/m3) of section times
+69 GPa. A kind's range is the smallest and largest of its rows widened by 10 %, the most by which
+static tests of the same rims differ; the value used is a round number inside it.
 """
 
 from dataclasses import dataclass

@@ -1,0 +1,301 @@
+"""Every verb, option and exit code, in process: no exception escapes a verb."""
+
+import json
+import re
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+import wheelsim.cli
+from wheelsim.files.reader import SAMPLE, sample_job, sample_path
+
+FRONT = str(sample_path("front.toml"))
+STATE = {"dish_mm", "gauge_gap_mm", "lateral_mm", "radial_mm", "lateral_runout_mm", "radial_runout_mm", "tension_N",
+         "slack"}
+
+
+@pytest.fixture
+def run(capsys):
+    def call(*words):
+        code = wheelsim.cli.run(words)
+        out, err = capsys.readouterr()
+        assert "Traceback" not in err
+        return code, out, err
+
+    return call
+
+
+def check_state(state, n):
+    assert set(state) >= STATE
+    for key in ("lateral_mm", "radial_mm", "tension_N"):
+        assert len(state[key]) == n
+    assert state["dish_mm"] == pytest.approx(np.mean(state["lateral_mm"]), abs=1e-9)
+    assert state["gauge_gap_mm"] == pytest.approx(2 * state["dish_mm"])
+    assert state["lateral_runout_mm"] == pytest.approx(np.ptp(state["lateral_mm"]), abs=2e-6)
+
+
+def strict(text):
+    def refuse(word):
+        raise ValueError(word)
+
+    return json.loads(text, parse_constant=refuse)
+
+
+def test_predict_json(run):
+    code, out, err = run("predict", FRONT, "--right", "1/4", "--json")
+    assert code == 0
+    assert err == ""
+    found = strict(out)
+    assert set(found) >= {"format", "wheel", "before", "after", "change"}
+    assert found["format"] == 1
+    check_state(found["before"], 36)
+    check_state(found["after"], 36)
+    change = found["change"]
+    assert change["dish_mm"] == pytest.approx(0.42, abs=0.01)
+    assert change["gauge_gap_mm"] == pytest.approx(2 * change["dish_mm"])
+    for key in ("lateral_mm", "radial_mm", "tension_N"):
+        assert change[key] == pytest.approx(np.subtract(found["after"][key], found["before"][key]), abs=1e-5)
+
+
+def test_predict_adds_options_up(run):
+    one = strict(run("predict", FRONT, "--right", "1/4", "--left", "-1/8", "--spoke", "7=1/2", "--spoke", "7=1/4",
+                     "--spoke", "1-8=1/4", "--json")[1])
+    turns = np.where(np.arange(36) % 2 == 0, 0.25, -0.125)
+    turns[6] += 0.75
+    turns[:8] += 0.25
+    assert one["turns"] == pytest.approx(turns)
+
+
+def test_predict_starts_from_the_last_reading(run):
+    found = strict(run("predict", str(sample_path(SAMPLE)), "--json")[1])
+    assert found["before"]["gauge_gap_mm"] == pytest.approx(-3.0, abs=0.02)
+    assert found["before"] == found["after"]
+
+
+def test_predict_exits_zero_whatever_the_limits_say(run):
+    code, out, _ = run("predict", FRONT, "--right", "3/4", "--left", "3/4")
+    assert code == 0
+    assert "limit 1200 N" in out
+
+
+def test_predict_names_slack_spokes(run):
+    code, out, _ = run("predict", FRONT, "--spoke", "5=-3")
+    assert code == 0
+    assert "Slack after: spoke 5." in out
+    assert strict(run("predict", FRONT, "--spoke", "5=-3", "--json")[1])["after"]["slack"] == [5]
+
+
+def test_no_stable_answer_is_a_no(run):
+    code, out, err = run("predict", FRONT, "--right", "8", "--left", "8")
+    assert code == 1
+    assert out == ""
+    assert "no stable answer" in err
+
+
+def test_table_for_people_is_plain(run):
+    code, out, err = run("predict")
+    assert code == 0
+    assert SAMPLE in err
+    assert "invented" in err
+    assert "\x1b" not in out
+    assert not re.search("[\N{BOX DRAWINGS LIGHT HORIZONTAL}-\N{BOX DRAWINGS HEAVY VERTICAL}|]", out)
+    assert re.search(r"gauge gap.* mm +-3\.00 +-3\.00 +\+0\.00", out)
+
+
+@pytest.mark.parametrize("ending", ["svg", "png", "pdf"])
+def test_picture(run, tmp_path, ending):
+    target = tmp_path / f"strip.{ending}"
+    code, _, _ = run("predict", FRONT, "--right", "1/4", "--picture", str(target))
+    assert code == 0
+    start = target.read_bytes()[:5]
+    assert start.startswith({"svg": b"<?xml", "png": b"\x89PNG", "pdf": b"%PDF"}[ending])
+
+
+@pytest.mark.parametrize("where", ["strip.docx", "strip", "no/such/dir/strip.svg"])
+def test_picture_that_can_not_be(run, tmp_path, where):
+    code, out, err = run("predict", FRONT, "--picture", str(tmp_path / where))
+    assert code == 2
+    assert out == ""
+    assert err.startswith("--picture: ")
+    assert len(err.splitlines()) == 1
+    assert not list(tmp_path.iterdir()), "nothing half-written"
+
+
+def test_plan_json(run):
+    code, out, err = run("plan", "--json")
+    assert code == 0
+    assert SAMPLE in err
+    found = strict(out)
+    n = sample_job().wheel.n
+    assert set(found) >= {"format", "wheel", "status", "verdict", "ways", "turns", "total_turns", "nipples",
+                          "bound_turns", "proven", "passes", "before", "after", "fewest_turns", "blocking"}
+    assert set(found["verdict"]) == {"side", "action", "why"}
+    assert len(found["ways"]) == 3
+    for way in found["ways"]:
+        assert set(way) >= {"action", "right_turns", "left_turns", "dish_mm", "right_N", "left_N", "within"}
+    assert found["turns"] == pytest.approx(np.sum([one["turns"] for one in found["passes"]], axis=0))
+    assert found["total_turns"] == pytest.approx(np.abs(found["turns"]).sum())
+    assert found["bound_turns"] <= found["fewest_turns"] <= found["total_turns"]
+    for k, one in enumerate(found["passes"]):
+        assert set(one) >= {"number", "action", "turns", "after", "peak_tension_N"}
+        assert one["number"] == k + 1
+        check_state(one["after"], n)
+    check_state(found["before"], n)
+    check_state(found["after"], n)
+    assert found["passes"][-1]["after"] == found["after"]
+    assert found["blocking"] == []
+
+
+def test_plan_for_people(run):
+    code, out, err = run("plan")
+    assert code == 0
+    assert SAMPLE in err
+    assert "Loosen" in out or "loosen" in out
+    assert "seen from the tyre side" in out
+    assert "Cautions" in out
+    assert out.count("Pass ") >= 2
+
+
+@pytest.mark.parametrize("words", [
+    ("--fewest", "turns"), ("--fewest", "nipples"), ("--fewest", "passes"), ("--to", "limits"), ("--to", "aims"),
+    ("--step", "1/8"), ("--margin", "0"), ("--margin", "2"), ("--time", "2"),
+])
+def test_every_option_of_plan(run, words):
+    code, out, _ = run("plan", FRONT, "--json", *words, *(() if "--time" in words else ("--time", "3")))
+    assert code == 0
+    assert strict(out)["status"] == "nothing to do"
+
+
+def job_file(tmp_path, text):
+    path = tmp_path / "job.toml"
+    path.write_text(f'wheel = "{FRONT}"\n{text}')
+    return str(path)
+
+
+def test_no_plan_is_a_no(run, tmp_path):
+    path = job_file(tmp_path, '[[reading]]\ngauge = {set_on = "right", gap_mm = 4.0, gap_at = "hub"}\n'
+                              "[work]\nmax_turns_per_nipple = 0.25\n")
+    code, out, _ = run("plan", path, "--json")
+    assert code == 1
+    found = strict(out)
+    assert found["status"] == "none"
+    assert found["turns"] is None
+    assert found["after"] is None
+    assert found["fewest_turns"] is None
+    assert found["passes"] == []
+    assert found["blocking"]
+    code, out, _ = run("plan", path)
+    assert code == 1
+    assert "gap" in out
+
+
+def test_command_line_beats_the_file(run, tmp_path):
+    path = job_file(tmp_path, '[[reading]]\ngauge = {set_on = "right", gap_mm = 2.0, gap_at = "hub"}\n'
+                              "[work]\nstep_turns = 0.5\n")
+    by_file = np.array(strict(run("plan", path, "--json")[1])["turns"])
+    assert np.allclose(by_file * 2, np.round(by_file * 2))
+    by_words = np.array(strict(run("plan", path, "--json", "--step", "1/4")[1])["turns"])
+    assert not np.allclose(by_words * 2, np.round(by_words * 2))
+
+
+BAD_WORDS = [
+    ((), "no verb"),
+    (("moon",), "moon"),
+    (("predict", "--rigth", "1/4"), "--rigth"),
+    (("predict", "--right"), "--right"),
+    (("predict", "--right", "a quarter"), "--right: 'a quarter'; expected turns like 1/4"),
+    (("predict", "--left", "1/0"), "--left"),
+    (("predict", "--right", "nan"), "--right"),
+    (("predict", "--right", "1e999999999"), "--right"),
+    (("predict", FRONT, "--spoke", "7"), "--spoke: '7'; expected"),
+    (("predict", FRONT, "--spoke", "0=1/4"), "expected spokes from 1 to 36"),
+    (("predict", FRONT, "--spoke", "37=1/4"), "expected spokes from 1 to 36"),
+    (("predict", FRONT, "--spoke", "8-1=1/4"), "expected spokes from 1 to 36"),
+    (("predict", FRONT, "--spoke", "1-=1/4"), "--spoke"),
+    (("predict", FRONT, "--spoke", "7=x"), "--spoke: 'x'; expected turns"),
+    (("predict", FRONT, "extra"), "extra"),
+    (("plan", "--fewest", "spokes"), "--fewest: 'spokes'; expected turns, nipples or passes"),
+    (("plan", "--to", "moon"), "--to: 'moon'; expected aims or limits"),
+    (("plan", "--step", "1/3"), "--step"),
+    (("plan", "--step", "-1/4"), "--step"),
+    (("plan", "--margin", "-1"), "--margin"),
+    (("plan", "--margin", "nan"), "--margin"),
+    (("plan", "--margin", "x"), "margin"),
+    (("plan", "--time", "0"), "--time"),
+    (("plan", "no-such-file.toml"), "no-such-file.toml"),
+    (("predict", "/"), "directory"),
+]
+
+
+@pytest.mark.parametrize(("words", "says"), BAD_WORDS, ids=lambda value: " ".join(value) if isinstance(value, tuple) else "")
+def test_bad_words(run, words, says):
+    code, out, err = run(*words)
+    assert code == 2
+    assert out == ""
+    assert says in err
+    assert len(err.splitlines()) <= 2
+
+
+def test_all_faults_of_a_file_one_a_line(run, tmp_path):
+    path = tmp_path / "bad.toml"
+    text = sample_path("front.toml").read_text()
+    text = re.sub(r"hole_circle_mm = [\d.]+", "hole_circle_mm = -45.0", text, count=1)
+    text = re.sub(r"modulus_GPa = [\d.]+", 'modulus_GPa = "steel"', text)
+    path.write_text(text)
+    for verb in ("predict", "plan"):
+        code, out, err = run(verb, str(path), "--json")
+        assert code == 2
+        assert out == ""
+        assert len(err.splitlines()) >= 2
+        assert all(line.startswith(f"{path}: ") for line in err.splitlines())
+
+
+@pytest.mark.parametrize("words", [("--help",), ("predict", "--help"), ("plan", "--help"), ("--version",)])
+def test_help(run, words):
+    code, out, _ = run(*words)
+    assert code == 0
+    assert "wheelsim" in out
+
+
+def test_only_working_verbs_are_shown(run):
+    _, out, _ = run("--help")
+    listed = set(re.findall(r"^  (\w+) ", out, flags=re.M)) - {"wheelsim"}
+    assert {"predict", "plan"} <= listed
+    for verb in listed:
+        assert run(verb, "--help")[0] == 0
+
+
+def test_our_own_fault_is_one_line(run, monkeypatch):
+    def broken(*_, **__):
+        raise RuntimeError("a bolt\nfell out")
+
+    monkeypatch.setattr("wheelsim.truing.predict.predict", broken)
+    code, out, err = run("predict")
+    assert code == 70
+    assert out == ""
+    last = err.splitlines()[-1]
+    assert "RuntimeError" in last
+    assert "a bolt fell out" in last
+    assert "report" in last
+
+
+def test_ctrl_c(run, monkeypatch):
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("wheelsim.truing.predict.predict", stopped)
+    assert run("predict")[0] == 130
+
+
+def test_as_a_command(tmp_path):
+    """The installed command, as a user types it, with its output going to a closed pipe."""
+    done = subprocess.run([sys.executable, "-m", "wheelsim.cli", "predict", FRONT, "--right", "1/4"],
+                          capture_output=True, text=True, cwd=tmp_path)
+    assert done.returncode == 0
+    assert "right mean tension" in done.stdout
+    closed = subprocess.run(f"{sys.executable} -m wheelsim.cli plan --json | head -c 10", shell=True,
+                            capture_output=True, text=True, cwd=tmp_path)
+    assert "Traceback" not in closed.stderr
+    assert "BrokenPipe" not in closed.stderr

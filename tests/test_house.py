@@ -1,0 +1,79 @@
+"""The house stands as drawn: imports only run back up the list of rooms."""
+
+import ast
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import wheelsim
+
+ROOMS = ("units", "wheel", "mechanics", "readings", "truing", "files", "drawing", "samples", "practice", "bench",
+         "screen", "cli")
+ROOT = Path(wheelsim.__file__).parent
+FILES = sorted(ROOT.rglob("*.py"))
+# Doors name the rooms they open; the package itself only says where its names live.
+FREE = {"__init__"}
+
+
+def room_of(path):
+    return path.relative_to(ROOT).parts[0].removesuffix(".py")
+
+
+def rooms_imported(path):
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: relative import"
+            names = [node.module]
+        else:
+            continue
+        yield from (name.split(".")[1] for name in names if name.startswith("wheelsim."))
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_imports_run_back_up_the_house(path):
+    room = room_of(path)
+    if room in FREE:
+        return
+    assert room in ROOMS, f"{room} is no room of the house"
+    for other in rooms_imported(path):
+        assert ROOMS.index(other) <= ROOMS.index(room), f"{path} reaches down to {other}"
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_libraries_stay_in_their_rooms(path):
+    homes = {"pydantic": {"files"}, "matplotlib": {"drawing"}, "networkx": {"wheel", "truing", "practice"},
+             "typer": {"cli"}, "rich": {"screen", "cli"}}
+    for node in ast.walk(ast.parse(path.read_text())):
+        names = [a.name for a in node.names] if isinstance(node, ast.Import) else (
+            [node.module] if isinstance(node, ast.ImportFrom) else [])
+        for name in names:
+            home = homes.get(name.split(".")[0])
+            assert home is None or room_of(path) in home, f"{path} imports {name}"
+            assert name != "matplotlib.pyplot"
+
+
+def modules_after(code):
+    script = f"import sys\n{code}\nprint(*sys.modules)"
+    return subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout.split()
+
+
+def test_import_is_light():
+    loaded = modules_after("import wheelsim")
+    assert not [name for name in loaded if name.startswith(("matplotlib", "scipy.optimize", "numpy"))]
+
+
+def test_predict_brings_in_neither_solver_nor_pictures():
+    code = ("import io, contextlib, wheelsim.cli\n"
+            "with contextlib.redirect_stdout(io.StringIO()): assert wheelsim.cli.run(['predict', '--right', '1/4']) == 0")
+    loaded = modules_after(code)
+    assert "wheelsim.mechanics.equilibrium" in loaded
+    assert not [name for name in loaded if name.startswith(("matplotlib", "scipy.optimize"))]
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_files_stay_short(path):
+    assert len(path.read_text().splitlines()) <= 420, "about 300 lines; a file that knows everything is the fault"

@@ -1,0 +1,220 @@
+"""The doors: what stands behind each verb is imported when it is opened."""
+
+import json
+import os
+import sys
+
+# A wheel's matrices are small: a second thread costs more than it brings.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import typer
+
+EXIT_NO, EXIT_BAD, EXIT_FAULT = 1, 2, 70
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
+                  help="Predict, plan and teach the truing and centring of tension-spoked wheels.",
+                  context_settings={"help_option_names": ["--help", "-h"]})
+
+FILE = typer.Argument(None, help="A job or a wheel file; with none, the shipped sample.", show_default=False)
+JSON = typer.Option(False, "--json", help="For programs: JSON on stdout.")
+
+
+class BadWords(ValueError):
+    """What was typed can't be meant; the message says where, what and what was expected."""
+
+
+class AnswerIsNo(Exception):
+    """The verb did its work and the answer is no."""
+
+
+@app.callback(invoke_without_command=True)
+def _root(context: typer.Context, version: bool = typer.Option(False, "--version", help="Show the version.")):
+    if version:
+        from wheelsim import __version__
+
+        print(f"wheelsim {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        raise BadWords("no verb; expected one of " + ", ".join(sorted(c.name for c in app.registered_commands)))
+
+
+@app.command("predict")
+def predict_verb(
+    file: str = FILE,
+    right: str = typer.Option("0", metavar="TURNS", help="Every right nipple; plus tightens: 1/4, -1/4, 1 1/4."),
+    left: str = typer.Option("0", metavar="TURNS", help="Every left nipple."),
+    spoke: list[str] = typer.Option([], metavar="N=TURNS", show_default=False,
+                                    help="One nipple or a run: 7=1/2, 1-8=1/4. Repeat; all add up."),
+    picture: str = typer.Option(None, metavar="OUT", help="Draw before and after: .svg, .png or .pdf.",
+                                show_default=False),
+    as_json: bool = JSON,
+):
+    """What a set of nipple turns would do: dish, gap, true, round, tensions."""
+    from wheelsim.truing.predict import predict
+
+    sides = {"right": _turns("--right", right), "left": _turns("--left", left)}
+    job = _open(file)
+    spokes = _spoke_turns(spoke, job.wheel)
+    result = predict(job, spokes=spokes, **sides)
+    if picture is not None:
+        _draw(picture, result, job)
+    if as_json:
+        _print_json(result)
+    else:
+        from wheelsim.screen import printer, tell_prediction
+
+        tell_prediction(result, printer(sys.stdout))
+
+
+@app.command("plan")
+def plan_verb(
+    file: str = FILE,
+    fewest: str = typer.Option(None, metavar="turns|nipples|passes", show_default=False,
+                               help="That optimum literally; without it, what a hand would do."),
+    to: str = typer.Option("aims", metavar="aims|limits", help="What to strive for."),
+    step: str = typer.Option(None, metavar="TURNS", show_default=False,
+                             help="Whole steps of this (default the job's, 1/4)."),
+    margin: float = typer.Option(None, metavar="SD", show_default=False,
+                                 help="Standard deviations kept from each limit (default the job's, 1)."),
+    seconds: float = typer.Option(None, "--time", metavar="SECONDS", show_default=False,
+                                  help="Longest time (default the job's, 30)."),
+    as_json: bool = JSON,
+):
+    """Which side, tighten or loosen, how much: the turns that bring a wheel within limits, in passes."""
+    _one_of("--fewest", fewest, ("turns", "nipples", "passes"))
+    _one_of("--to", to, ("aims", "limits"))
+    turns = None if step is None else _turns("--step", step)
+    from wheelsim.truing.plan import plan
+    from wheelsim.wheel.parts import PartError
+
+    job = _open(file)
+    try:
+        result = plan(job, fewest=fewest, to=to, step=turns, margin=margin, seconds=seconds)
+    except PartError as error:
+        words = {"step": "--step", "margin": "--margin", "time": "--time"}
+        raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {f.value!r}; {f.expected}"
+                                 for f in error.faults)) from None
+    if as_json:
+        _print_json(result)
+    else:
+        from wheelsim.screen import printer, tell_plan
+
+        tell_plan(result, printer(sys.stdout))
+    if result.status in ("none", "not found"):
+        raise AnswerIsNo
+
+
+def _open(file):
+    """The job of a file or of the shipped sample; what is unusual about it goes to stderr."""
+    from wheelsim.files.reader import SAMPLE, examine, sample_path
+
+    if file is None:
+        source = f"the shipped sample (invented): {SAMPLE}"
+        _say(f"No file given: this is {source}.")
+        job, warnings = examine(sample_path(SAMPLE), source=source)
+    else:
+        job, warnings = examine(file)
+    for warning in warnings:
+        _say(f"warning: {warning}")
+    return job
+
+
+def _turns(option, text):
+    from wheelsim.units import parse_turns
+
+    try:
+        return parse_turns(text)
+    except ValueError as error:
+        raise BadWords(f"{option}: {error}") from None
+
+
+def _spoke_turns(words, wheel):
+    """Turns by spoke number from ``7=1/2`` and ``1-8=1/4``; they add up."""
+    turns = {}
+    for word in words:
+        numbers, equals, amount = word.partition("=")
+        first, dash, last = numbers.strip().partition("-")
+        ends = [first, last if dash else first]
+        if not equals or not all(end.strip().isascii() and end.strip().isdigit() and len(end) < 6 for end in ends):
+            raise BadWords(f"--spoke: {word!r}; expected a spoke and turns, like 7=1/2 or 1-8=1/4")
+        start, stop = (int(end) for end in ends)
+        if not 1 <= start <= stop <= wheel.n:
+            raise BadWords(f"--spoke: {word!r}; expected spokes from 1 to {wheel.n}, the lower first")
+        each = _turns("--spoke", amount)
+        for spoke in range(start, stop + 1):
+            if spoke in wheel.spokes.missing:
+                if start == stop:
+                    raise BadWords(f"--spoke: {word!r}; spoke {spoke} is missing; expected one that is there")
+                continue
+            turns[spoke] = turns.get(spoke, 0.0) + each
+    return turns
+
+
+def _one_of(option, value, words):
+    if value is not None and value not in words:
+        raise BadWords(f"{option}: {value!r}; expected {', '.join(words[:-1])} or {words[-1]}")
+
+
+def _draw(path, result, job):
+    from wheelsim.drawing.strip import save, strip
+
+    figure = strip(job.wheel, result.before, result.after, result.turns, target_dish=job.work.target_dish)
+    try:
+        save(figure, path)
+    except (ValueError, OSError) as error:
+        raise BadWords(f"--picture: {path!r}; {error}") from None
+
+
+def _print_json(result):
+    print(json.dumps(result.as_dict(), allow_nan=False, indent=1))
+
+
+def _say(text):
+    print(text, file=sys.stderr)
+
+
+def run(arguments):
+    """Run one command line; the exit code of design: 0 done, 1 no, 2 bad words or file, 70 our fault."""
+    from wheelsim.files.errors import FileError
+    from wheelsim.mechanics.structure import Unstable
+
+    try:
+        code = typer.main.get_command(app).main(list(arguments), prog_name="wheelsim", standalone_mode=False)
+        sys.stdout.flush()
+        return code if isinstance(code, int) else 0
+    except AnswerIsNo:
+        return EXIT_NO
+    except Unstable as error:
+        _say(f"wheelsim: no stable answer: {error}.")
+        return EXIT_NO
+    except (BadWords, FileError) as error:
+        _say(str(error))
+        return EXIT_BAD
+    except BrokenPipeError:
+        # Whoever read us has heard enough; keep the interpreter from complaining at its end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        _say("wheelsim: stopped.")
+        return 130
+    except Exception as error:
+        if hasattr(error, "format_message"):  # typer's own: words it can't make sense of
+            _say(f"wheelsim: {error.format_message()} (wheelsim --help)")
+            return EXIT_BAD
+        where = error.__traceback__
+        while where.tb_next is not None:
+            where = where.tb_next
+        at = f"{os.path.basename(where.tb_frame.f_code.co_filename)}:{where.tb_lineno}"
+        text = " ".join(str(error).split())[:200]
+        _say(f"wheelsim: a fault of ours ({type(error).__name__} at {at}: {text}); please report it to your "
+             "wheelsim maintainer with the command and the file")
+        return EXIT_FAULT
+
+
+def main():
+    """Entry point of the ``wheelsim`` command."""
+    sys.exit(run(sys.argv[1:]))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,170 @@
+"""Results in words and tables, for people at a terminal or on paper."""
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+
+from wheelsim.truing.passes import number_list
+from wheelsim.truing.ways import way_words
+from wheelsim.units import MM, turns_text
+from wheelsim.wheel.parts import SIDES
+
+CAUTIONS = (
+    "The lower of the rim maker's and the spoke maker's tension limit comes first, whatever stands here.",
+    "A crack at a spoke hole or flange, a worn brake track, a bent axle or a seized nipple: stop, no turning.",
+    "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
+    "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
+)
+AIM_WORDS = {"gap": "gap", "lateral_runout": "true", "radial_runout": "round", "side_spread": "spread",
+             "max_tension": "highest tension", "min_tension": "lowest tension"}
+
+
+def printer(stream):
+    """A console on a stream: no colour, boxes or wrapping unless it is a terminal's own width."""
+    tty = stream.isatty()
+    return Console(file=stream, highlight=False, markup=False, emoji=False, no_color=not tty,
+                   width=None if tty else 100_000, soft_wrap=not tty)
+
+
+def _table(*columns):
+    table = Table(box=None, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
+    for k, column in enumerate(columns):
+        table.add_column(column, justify="left" if k == 0 else "right", no_wrap=True)
+    return table
+
+
+def _lines(before, after):
+    """(words, unit, before, after, digits) of what the bench reads of two states."""
+    yield "dish, plus right", "mm", before.dish / MM, after.dish / MM, 2
+    yield "gauge gap, signed like the dish", "mm", before.gap / MM, after.gap / MM, 2
+    yield "true (lateral run-out)", "mm", before.true / MM, after.true / MM, 2
+    yield "round (radial run-out)", "mm", before.round / MM, after.round / MM, 2
+    for side in SIDES:
+        yield f"{side} mean tension", "N", before.mean[side], after.mean[side], 0
+        yield f"{side} spread", "%", 100 * before.spread[side], 100 * after.spread[side], 1
+    yield "highest spoke", "N", before.highest, after.highest, 0
+    yield "lowest spoke", "N", before.lowest, after.lowest, 0
+
+
+def comparison(before, after):
+    """Table of two states and the change between them."""
+    table = _table("", "unit", "before", "after", "change")
+    for words, unit, was, now, digits in _lines(before, after):
+        change = round(now, digits) - round(was, digits) + 0.0
+        table.add_row(words, unit, f"{was + 0.0:.{digits}f}", f"{now + 0.0:.{digits}f}", f"{change:+.{digits}f}")
+    return table
+
+
+def turns_words(wheel, turns):
+    """Turns (n,) in words: whole sides as such, the rest spoke by spoke."""
+    parts = []
+    for side in SIDES:
+        spokes = [i for i in wheel.on_side(side) if i + 1 not in wheel.spokes.missing]
+        amounts, counts = np.unique(turns[spokes], return_counts=True)
+        common = float(amounts[counts.argmax()]) if counts.max() > len(spokes) / 2 else 0.0
+        if common:
+            parts.append(f"every {side} spoke {turns_text(common, signed=True)}"
+                         + ("" if counts.max() == len(spokes) else " but for"))
+        for amount in amounts:
+            if amount != common:
+                numbers = [i + 1 for i in spokes if turns[i] == amount]
+                parts.append(f"{'spoke' if len(numbers) == 1 else 'spokes'} {number_list(numbers)} "
+                             f"{turns_text(float(amount), signed=True)}")
+    return "; ".join(parts).replace("but for; ", "but for ") or "none"
+
+
+def tell_prediction(result, console):
+    """Print a prediction."""
+    wheel = result.before.state.wheel
+    console.print(result.wheel)
+    console.print(f"Turns (plus tightens): {turns_words(wheel, result.turns)}\n")
+    console.print(comparison(result.before, result.after))
+    for seen, when in ((result.before, "before"), (result.after, "after")):
+        slack = np.flatnonzero(seen.state.slack) + 1
+        if len(slack):
+            console.print(f"\nSlack {when}: spoke{'s' * (len(slack) > 1)} {number_list(slack)}. A slack spoke "
+                          "can't hold the rim; don't ride it.")
+    limits = wheel.limits
+    if result.after.highest > limits.max_tension:
+        spoke = int(result.after.state.tension.argmax()) + 1
+        console.print(f"\nToo tight after: spoke {spoke} at {result.after.highest:.0f} N, limit "
+                      f"{limits.max_tension:.0f} N. Don't turn this on a wheel.")
+    _assumed(result.assumed, console)
+
+
+def _assumed(assumed, console):
+    if assumed:
+        console.print("\nTaken, not read: " + "; ".join(assumed) + ".")
+
+
+def tell_plan(plan, console):
+    """Print a plan."""
+    console.print(plan.wheel)
+    console.print(f"\n{plan.verdict.why}\n")
+    if plan.ways:
+        console.print(_ways(plan))
+        console.print()
+    if plan.passes:
+        _passes(plan, console)
+    if plan.after is not None and plan.passes:
+        console.print(comparison(plan.before, plan.after))
+        console.print()
+        _standing(plan, console)
+    for line in plan.advice:
+        console.print(f"Advice: {line}.")
+    _assumed(plan.assumed, console)
+    if plan.passes:
+        console.print("\nCautions")
+        for line in CAUTIONS:
+            console.print(f"  {line}")
+
+
+def _ways(plan):
+    table = _table("way to centre it", "gap after", "right, N", "left, N", "highest, N", "within limits")
+    for way in plan.ways:
+        seen = way.after
+        if seen is None:
+            table.add_row(way_words(way), "-", "-", "-", "-", "no: no stable wheel")
+            continue
+        why = "yes" if not way.outside else "no: " + ", ".join(AIM_WORDS[name] for name in way.outside)
+        table.add_row(way_words(way), gap_words(seen, plan.target_dish), f"{seen.mean['right']:.0f}",
+                      f"{seen.mean['left']:.0f}", f"{seen.highest:.0f}", why)
+    return table
+
+
+def gap_words(seen, target=0.0):
+    """The gap as the gauge shows it, and on which side the rim lies: ``1.85 mm (rim left)``."""
+    gap = 2 * (seen.dish - target) / MM
+    lies = "" if abs(gap) < 0.005 else f" (rim {'right' if gap > 0 else 'left'})"
+    return f"{abs(gap):.2f} mm{lies}"
+
+
+def _passes(plan, console):
+    target = plan.target_dish
+    for one in plan.passes:
+        before, after = one.before, one.after
+        console.print(f"Pass {one.number}. {one.action}")
+        console.print(
+            f"        Expect the gap to go from {gap_words(before, target)} to {gap_words(after, target)}, "
+            f"{one.side} {before.mean[one.side]:.0f} to {after.mean[one.side]:.0f} N, true "
+            f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.")
+    console.print()
+
+
+def _standing(plan, console):
+    """How good the plan is, the literal fewest turns beside it, aims not met."""
+    turns = f"{turns_text(float(np.abs(plan.turns).sum()))} turns in all, {np.count_nonzero(plan.turns)} nipples, " \
+            f"{len(plan.passes)} passes"
+    proof = "proven best of its kind" if plan.proven else "best found; not proven best"
+    console.print(f"This plan: {turns}; {proof}.")
+    literal = plan.literal
+    if literal is not None:
+        console.print(
+            f"Literal fewest turns beside it: {turns_text(float(np.abs(literal.turns).sum()))} turns, "
+            f"{np.count_nonzero(literal.turns)} nipples{' (proven)' if literal.proven else ''}; leaves true "
+            f"{literal.after.true / MM:.2f} mm and spread {100 * max(literal.after.spread.values()):.0f} % where this "
+            f"plan leaves {plan.after.true / MM:.2f} mm and {100 * max(plan.after.spread.values()):.0f} %. "
+            f"No plan as good takes fewer than {turns_text(plan.bound_turns)} turns.")
+    if plan.unmet:
+        console.print("Within limits, but not to the aim in: " + ", ".join(AIM_WORDS[k] for k in plan.unmet)
+                      + ". A finer --step may reach it.")
