@@ -229,7 +229,7 @@ BAD_WORDS = [
 ]
 
 
-@pytest.mark.parametrize(("words", "says"), BAD_WORDS, ids=lambda value: " ".join(value) if isinstance(value, tuple) else "")
+@pytest.mark.parametrize(("words", "says"), BAD_WORDS, ids=[" ".join(words) for words, _ in BAD_WORDS])
 def test_bad_words(run, words, says):
     code, out, err = run(*words)
     assert code == 2

@@ -1,5 +1,6 @@
 """The doors: what stands behind each verb is imported when it is opened."""
 
+import gc
 import json
 import os
 import sys
@@ -156,7 +157,8 @@ def _one_of(option, value, words):
 
 
 def _draw(path, result, job):
-    from wheelsim.drawing.strip import save, strip
+    from wheelsim.drawing.save import save
+    from wheelsim.drawing.strip import strip
 
     figure = strip(job.wheel, result.before, result.after, result.turns, target_dish=job.work.target_dish)
     try:
@@ -213,6 +215,8 @@ def run(arguments):
 
 def main():
     """Entry point of the ``wheelsim`` command."""
+    # Opening a verb makes many objects that stay; looking for rubbish among them costs a tenth of a second.
+    gc.set_threshold(200_000)
     sys.exit(run(sys.argv[1:]))
 
 

@@ -51,13 +51,6 @@ def _part(rim, freedom):
     return (6 * np.arange(rim.holes)[:, None] + np.array(freedom)).ravel()
 
 
-def _held(rim, part):
-    """Stiffness of a part of the freedom, its three rigid motions held as stiffly as anything in it."""
-    stiffness = _matrix(rim)[np.ix_(part, part)]
-    values, motions = eigh(stiffness)
-    return stiffness + values[-1] * motions[:, :3] @ motions[:, :3].T
-
-
 def buckling_pull(rim, freedom, *, to_centre):
     """Least radial pull per length at which the ring alone buckles. [N/m]
 
@@ -69,14 +62,19 @@ def buckling_pull(rim, freedom, *, to_centre):
         # One newton of compression is a pull of 2 pi / n at each station, over the length R.
         own[:, LAT, LAT] -= 2 * np.pi / n / radius
         own[:, TAN, TAN] -= 2 * np.pi / n / radius
-    part = _part(rim, freedom)
-    softening = ring_matrix(own, ring.next_geometric)[np.ix_(part, part)]
-    return 1 / eigh(softening, _held(rim, part), eigvals_only=True)[-1] / radius
+    part = np.ix_(_part(rim, freedom), _part(rim, freedom))
+    stiffness = _matrix(rim)[part]
+    # A ring under dead loads topples as a whole; that is no buckling, so rigid motions are held.
+    values, motions = eigh(stiffness)
+    stiffness += values[-1] * motions[:, :3] @ motions[:, :3].T
+    return 1 / eigh(ring_matrix(own, ring.next_geometric)[part], stiffness, eigvals_only=True)[-1] / radius
 
 
 def free_tones(rim, mass, freedom, count):
     """The lowest tones of the ring hung free, its mass lumped at the stations without rotary inertia. [Hz]"""
     part = _part(rim, freedom)
     moving = np.where(part % 6 < 3, mass / rim.holes, 0.0)
-    square = eigh(np.diag(moving), _held(rim, part), eigvals_only=True)[::-1]
-    return 1 / np.sqrt(square[:2 * count:2]) / (2 * np.pi)  # waves come in pairs
+    stiffness = _matrix(rim)[np.ix_(part, part)]
+    stiffness += 1e-4 * np.eye(len(part))  # the string it hangs on
+    square = eigh(np.diag(moving), stiffness, eigvals_only=True)[::-1]
+    return 1 / np.sqrt(square[3:3 + 2 * count:2]) / (2 * np.pi)  # three rigid motions, then waves in pairs

@@ -9,9 +9,10 @@ import pytest
 
 from tests.published import rings
 from tests.published.row import Row, assert_holds
-from tests.published.wheels import NO_STRETCH, RADIUS, RIM
+from tests.published.wheels import NO_STRETCH, RADIUS, RIM, cosines, wheel
+from wheelsim.mechanics.influence import compression
 from wheelsim.mechanics.ring import arc_stiffness
-from wheelsim.wheel.geometry import RAD
+from wheelsim.wheel.geometry import RAD, wheel_geometry
 
 SOURCE = "Roark"
 R, EI, W = RADIUS, 1.0, 1.0
@@ -80,6 +81,12 @@ def uniform_pull():
               kind="value from memory",
               why="144 pulls for the even one leave 1e-3 of bending between them",
               rel=2e-3)
+    built = wheel_geometry(wheel(tension=1000.0))
+    yield Row("any handbook", "ring under radial pull", "compression that the spokes put in the rim, n T c2/(2 pi)",
+              36000 * cosines(built)[1] / (2 * np.pi), compression(built.tension, built.axis), "N",
+              kind="value from memory",
+              why="both are exact; rounding only",
+              rel=1e-9)
     yield Row("Ford 2018", "standard research wheel", "rim shrinks in radius under 1000 N in every spoke",
               "0.243", -shift[:, RAD].mean() * 1e3, "mm", kind="derived",
               why="printed to half a unit of its last digit, 0.2 %, and the bending between 144 pulls",

@@ -1,6 +1,7 @@
 """The house look: colours, marks and type shared by every figure, whatever the user's own settings."""
 
 import threading
+import warnings
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -52,7 +53,9 @@ _one_at_a_time = threading.RLock()  # matplotlib's settings are one for the whol
 @contextmanager
 def house():
     """The house settings, for as long as a figure is being made or written."""
-    with _one_at_a_time, matplotlib.rc_context(_SETTINGS):
+    with _one_at_a_time, matplotlib.rc_context(_SETTINGS), warnings.catch_warnings():
+        # A name in a script the font lacks shows as boxes; no reason to talk about fonts.
+        warnings.filterwarnings("ignore", "Glyph .* missing")
         yield
 
 

@@ -33,9 +33,9 @@ def picture_kind(path):
 def render(figure, kind):
     """The bytes of a figure as "svg", "png" or "pdf"; its sentence becomes the document's title."""
     out = io.BytesIO()
+    title = " ".join(figure.get_suptitle().split()) or None
     with house():
-        figure.savefig(out, format=kind, dpi=RESOLUTION,
-                       metadata=_SILENT[kind] | {"Title": figure.get_suptitle() or None})
+        figure.savefig(out, format=kind, dpi=RESOLUTION, metadata=_SILENT[kind] | {"Title": title})
     return out.getvalue()
 
 

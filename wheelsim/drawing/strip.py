@@ -111,7 +111,7 @@ def _in_mm(values):
 def _rim_line(axes, wheel, before, after, band):
     """A rim position before and after, with its allowed band round the mean of after; both in mm."""
     number = np.arange(1, wheel.n + 1)
-    mean = round(float(after.mean()), 4)
+    mean = float(after.mean())
     axes.axhspan(mean - band / 2, mean + band / 2, color=BAND, lw=0, zorder=0, label="band")
     if before is not None:
         axes.plot(number, before, color=FAINT, lw=1.3, label="before")
@@ -133,9 +133,9 @@ def _lateral(axes, wheel, before, after, target_dish):
         axes.axhline(edge, color=LIMIT, lw=1.0, ls="dashed", zorder=1, label="gap limit")
     _room(axes, now, was, [target - gap / 2, target + gap / 2, mean], share=0.08, ticks=5)
     axes.set_ylabel("lateral [mm]\n+ right")
-    labels = [(target, f"target {signed(target, 1)}" if target else "hub middle", LIMIT),
-              (target + gap / 2, f"gap limit {gap:.3g} mm", LIMIT),
-              (target - gap / 2, f"gap limit {gap:.3g} mm", LIMIT),
+    labels = [(target, f"target {signed(target, 2)}" if target else "hub middle", LIMIT),
+              (target + gap / 2, f"mean at gap {gap:.3g} mm", LIMIT),
+              (target - gap / 2, f"mean at gap {gap:.3g} mm", LIMIT),
               (mean, f"mean {signed(mean, 2)}", INK)]
     if was is not None:
         labels.append((was.mean(), f"before {signed(was.mean(), 2)}", FAINT))
@@ -174,7 +174,8 @@ def _tension(axes, wheel, before, after):
         if was is not None:
             axes.plot(number, was[index], ls="none", marker="_", ms=2.2 * _mark_size(wheel.n), mew=1.6,
                       color=FAINT, zorder=1.5, label=f"before {side}")
-        labels.append((after.mean[side], f"{side} mean {after.mean[side]:,.0f} N", style.colour))
+        mean = float(now[index].mean())
+        labels.append((mean, f"{side} mean {mean:,.0f} N", style.colour))
     slack = np.flatnonzero(after.state.slack) + 1
     axes.plot(slack, np.zeros(slack.size), **_SLACK, clip_on=False, label="slack")
     _crosses(axes, wheel)
@@ -196,7 +197,8 @@ def _crosses(axes, wheel):
 
 
 def _stems(axes, number, height, style, n, label):
-    axes.vlines(number, 0.0, height, colors=style.colour, linestyles=[style.line], lw=1.4, label=f"stems {label}")
+    axes.vlines(number, 0.0, height, colors=style.colour, linestyles=[style.line], lw=1.4,
+                label=f"stems {label}")
     axes.plot(number, height, ls="none", marker=style.marker, ms=_mark_size(n), mfc=style.face,
               mec=style.colour, mew=1.2, zorder=3, label=label)
 
@@ -215,7 +217,7 @@ def _turns(axes, wheel, turns):
                   fontsize=TEXT, color=INK)
     step = QUARTER * 2 ** max(0.0, np.ceil(np.log2(most / 0.5)))  # at most five of them
     axes.yaxis.set_major_locator(MultipleLocator(step))
-    if most <= 2.5:
+    if most <= 1.5:
         axes.yaxis.set_minor_locator(MultipleLocator(QUARTER))
     axes.yaxis.set_major_formatter(FuncFormatter(
         lambda value, _: turns_text(round(value, 6), signed=True).replace("-", "\N{MINUS SIGN}")))
@@ -231,7 +233,8 @@ def _spoke_axis(panels, n):
         axes.tick_params(axis="x", length=3 if axes is panels[-1] else 0)
         axes.grid(axis="y", color="#e4e4e4", lw=0.6)
     panels[0].set_xlim(0.5 - 0.008 * n, n + 0.5 + 0.008 * n)
-    step = 1 if n <= 36 else 2 if n <= 72 else 4
+    room = 72 * SIZE[0] * panels[-1].get_position().width / n  # [pt] a spoke
+    step = next(step for step in (1, 2, 4, 8) if step * room > 2.5 + 6 * len(str(n)))
     panels[-1].xaxis.set_major_locator(FixedLocator(np.arange(1, n + 1, step)))
     for end in ends:
         panels[-1].annotate("valve", (end, 0), (0, -26), xycoords=("data", "axes fraction"),

@@ -35,16 +35,19 @@ class Task:
 
     Attributes
     ----------
+    start : State
+        As received; turns count from here.
     state : State
         About which the programme is linear.
     turned : (n,) ndarray
-        Turns already in that state; the answer counts from before them. [turn]
+        Turns from the start to that state. [turn]
     free : (n,) ndarray of bool
         Nipples that may be turned.
     aims, hard : Bounds
         Strive for these; never leave those.
     """
 
+    start: object
     state: object
     turned: np.ndarray
     free: np.ndarray

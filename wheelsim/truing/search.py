@@ -3,6 +3,8 @@
 Works on the same linear model as the programme, on many candidates side by side.
 """
 
+import time
+
 import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES
@@ -111,12 +113,10 @@ def _moves(task, sides):
     whole = np.zeros((n, 2))
     for k, spokes in enumerate(sides):
         whole[spokes[task.free[spokes]], k] = task.step
-    if task.loosen_only:
-        return np.hstack([ones, -ones]), np.hstack([whole, -whole])
     return np.hstack([ones, -ones]), np.hstack([whole, -whole])
 
 
-def descend(scorer, turns, deadline=None, clock=None):
+def descend(scorer, turns, deadline=np.inf):
     """Best neighbour after best neighbour from turns (n,), until none is better."""
     task = scorer.task
     single, whole = _moves(task, scorer.sides)
@@ -134,7 +134,7 @@ def descend(scorer, turns, deadline=None, clock=None):
 
     now = scorer.felt(turns[:, None])
     score = scorer.score(turns[:, None], now)[0]
-    while clock is None or clock() < deadline:
+    while time.monotonic() < deadline:
         for steps, felt_steps in ((moves, felt_moves), (pairs, felt_pairs)):
             candidates = turns[:, None] + steps
             felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
@@ -166,7 +166,7 @@ def side_grid(scorer, most=6.0):
     return turns[:, keep], pair[keep]
 
 
-def first_answer(scorer, relaxed, seconds, clock, seed=0):
+def first_answer(scorer, relaxed, seconds, seed=0):
     """A good answer quickly, from the relaxation (n,) and the whole-side passes.
 
     Returns
@@ -175,7 +175,7 @@ def first_answer(scorer, relaxed, seconds, clock, seed=0):
     score : float
     """
     task = scorer.task
-    deadline = clock() + seconds
+    deadline = time.monotonic() + seconds
     rng = np.random.default_rng(seed)
     grid, _ = side_grid(scorer)
     scores = scorer.score(grid)
@@ -187,9 +187,9 @@ def first_answer(scorer, relaxed, seconds, clock, seed=0):
             starts.append(np.floor(steps + rng.random(len(steps))) * task.step)
     best, best_score = None, np.inf
     for start in starts:
-        turns, score = descend(scorer, np.where(task.free, start, 0.0), deadline, clock)
+        turns, score = descend(scorer, np.where(task.free, start, 0.0), deadline)
         if score < best_score - 1e-9:
             best, best_score = turns, score
-        if clock() > deadline:
+        if time.monotonic() > deadline:
             break
     return best + 0.0, float(best_score)

@@ -6,7 +6,7 @@ import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES
 from wheelsim.truing.ways import way_words
-from wheelsim.units import MM
+from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES
 
 
@@ -42,7 +42,7 @@ def verdict_of(status, before, after, turns, ways, limits, blocking):
         what = "; ".join(one.words for one in blocking) or "the limits contradict each other"
         return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
     side, action = _main_move(before, turns)
-    return Verdict(side, action, _why(side, action, before, after, ways, limits))
+    return Verdict(side, action, _why(before, after, turns, ways, limits))
 
 
 def _main_move(before, turns):
@@ -58,7 +58,27 @@ def _main_move(before, turns):
     return side, actions.pop() if len(actions) == 1 else "both"
 
 
-def _why(side, action, before, after, ways, limits):
+def _instruction(wheel, turns):
+    """The moves of the sides in words, loosening first: ``Loosen left 1/2, then tighten right 1/4``."""
+    moves = []
+    for side in SIDES:
+        mine = turns[wheel.on_side(side)]
+        net, whole = float(mine.sum()), float(np.abs(mine).sum())
+        if not whole:
+            continue
+        amounts = np.unique(mine)
+        verb = "tighten" if net > 0 else "loosen"
+        if len(amounts) == 1:
+            moves.append((net > 0, f"{verb} the {side} side {turns_text(abs(float(amounts[0])))}"))
+        elif abs(net) > 0.5 * whole:
+            moves.append((net > 0, f"{verb} mostly, spoke by spoke, on the {side} side"))
+        else:
+            moves.append((True, f"even out single spokes on the {side} side"))
+    words = ", then ".join(words for _, words in sorted(moves))
+    return words[:1].upper() + words[1:]
+
+
+def _why(before, after, turns, ways, limits):
     moved = (f"gap {abs(before.gap) / MM:.1f} to {abs(after.gap) / MM:.1f} mm, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
@@ -73,8 +93,5 @@ def _why(side, action, before, after, ways, limits):
                      "gap": abs(way.after.gap)}.get(name)
             refused.append(f"to {way_words(way)} would take the {words} to {value * scale:.4g} {unit} "
                            f"(limit {getattr(limits, name) * scale:.4g})")
-    if side == "both" and action == "both":
-        start = "Both sides move"
-    else:
-        start = f"{action.capitalize()} {'both sides' if side == 'both' else 'the ' + side + ' side'}"
+    start = _instruction(before.state.wheel, turns)
     return f"{start}: {moved}" + (f"; {'; '.join(refused)}" if refused else "") + "."

@@ -57,8 +57,10 @@ def compare_ways(state, task, limits):
     free = {side: np.array([i for i in state.wheel.on_side(side) if task.free[i]], dtype=int) for side in SIDES}
     moves = {side: float(influence[free[side]].sum()) * task.step for side in SIDES}  # dish per step [m]
     toward, away = ("right", "left") if off < 0 else ("left", "right")
-    ways = []
     need = abs(off)
+    if need < min((abs(move) for move in moves.values() if move), default=np.inf) / 2:
+        return ()
+    ways = []
 
     def steps(side, share=1.0):
         return round(share * need / abs(moves[side])) if moves[side] else 0

@@ -1,0 +1,47 @@
+"""The evidence page shows the rows that the tests assert."""
+
+import pytest
+
+from tests.published.evidence import HEAD, PAGE, all_rows, cells, modules
+
+ROWS = [column for column, name in enumerate(HEAD) if name not in ("Ours", "Difference")]
+
+
+@pytest.fixture(scope="module")
+def rows():
+    return [row for _, some in all_rows() for row in some]
+
+
+def _written():
+    lines = PAGE.read_text(encoding="utf-8").splitlines()
+    table = [tuple(cell.strip() for cell in line.strip("|").split(" | ")) for line in lines if line.startswith("| ")]
+    return [row for row in table if row[0].strip() != HEAD[0]]
+
+
+def test_every_module_states_checks():
+    """No module of published checks is left off the page."""
+    assert len(modules()) >= 10
+    assert all(module.CHECKS for module in modules())
+
+
+def test_page_is_up_to_date(rows):
+    """Same rows, and ours as written; run ``python -m tests.published.evidence`` when this fails."""
+    written = _written()
+    assert [[row[c] for c in ROWS] for row in written] == [[cells(row)[c] for c in ROWS] for row in rows]
+    ours = HEAD.index("Ours")
+    for line, row in zip(written, rows, strict=True):
+        if row.value:
+            # Five digits are printed; libraries of linear algebra differ in the last ones.
+            assert float(line[ours]) == pytest.approx(row.ours, rel=2e-3, abs=2e-4 * abs(row.value)), row
+
+
+def test_difference_is_explained(rows):
+    """Every difference over 1 per cent has its sentence, and every tolerance its reason."""
+    assert not [str(row) for row in rows
+                if row.difference is not None and not row.span and abs(row.difference) > 0.01 and not row.remark]
+    assert not [str(row) for row in rows if row.allowed and not row.why]
+
+
+def test_reported_rows_say_why(rows):
+    """A row that is not checked says so and why."""
+    assert not [str(row) for row in rows if row.allowed is None and "reported" not in row.remark]

@@ -1,0 +1,105 @@
+"""What a wheel in use does to its spokes: load on the ground, from the side, torque.
+
+Linear about a state, hub held. A load acts on the section's centre at one station; the worst place
+is looked for among the stations.
+
+References
+----------
+M. Ford, PhD dissertation, Northwestern University, 2018: first slack spoke, share of the loaded spoke.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.mechanics.influence import nominal_factor
+from wheelsim.mechanics.structure import pull_direction
+from wheelsim.wheel.geometry import LAT, RAD, TAN
+
+DIRECTIONS = {"radial": (RAD, -1.0), "right": (LAT, 1.0), "left": (LAT, -1.0), "torque": (TAN, 1.0)}
+
+
+@dataclass(frozen=True, eq=False)
+class Loading:
+    """Tension changes per newton of one kind of load.
+
+    Attributes
+    ----------
+    tension : (n, n) ndarray
+        Row the spoke, column the station loaded. [N/N]
+    share : (n, n) ndarray
+        Part of the load that each spoke takes up along it: its tension change times its direction
+        cosine, against the load.
+    """
+
+    kind: str
+    tension: np.ndarray
+    share: np.ndarray
+
+
+def loading(wheel, kind):
+    """Tension changes under a load at each station, at the nominal prestress.
+
+    Parameters
+    ----------
+    wheel : Wheel
+    kind : "radial", "right", "left" or "torque"
+        The ground's push toward the axle; a push to one side; a driving force along the rim,
+        clockwise seen from the right (a torque of this times the rim's radius).
+
+    Returns
+    -------
+    Loading
+    """
+    component, sign = DIRECTIONS[kind]
+    factor, g = nominal_factor(wheel)
+    n = wheel.n
+    load = np.zeros((n, 6, n))
+    load[np.arange(n), component, np.arange(n)] = sign
+    shift = factor.solve(load)
+    tension = -g.stiffness[:, None] * np.einsum("ia,iaj->ij", pull_direction(g.axis, g.lever), shift)
+    return Loading(kind, tension, -sign * g.axis[:, component, None] * tension)
+
+
+def first_slack(wheel, kind, tension=None):
+    """Least load of a kind at which a spoke goes slack.
+
+    Parameters
+    ----------
+    wheel : Wheel
+    kind : str
+        As in ``loading``.
+    tension : (n,) array_like, optional
+        Of the spokes before the load; default the nominal. [N]
+
+    Returns
+    -------
+    load : float
+        Infinite when no spoke loses tension. [N]
+    spoke, station : int
+        Numbers from 1.
+    """
+    found = loading(wheel, kind)
+    _, g = nominal_factor(wheel)
+    tension = g.tension if tension is None else np.asarray(tension, dtype=float)
+    losing = (found.tension < -1e-12) & g.present[:, None]
+    ratio = np.where(losing, tension[:, None] / np.where(losing, -found.tension, 1.0), np.inf)
+    spoke, station = np.unravel_index(int(ratio.argmin()), ratio.shape)
+    return float(ratio[spoke, station]), int(spoke) + 1, int(station) + 1
+
+
+def least_tension(wheel, radial):
+    """Least tension at which no spoke goes slack under a radial wheel load anywhere round the rim.
+
+    Parameters
+    ----------
+    wheel : Wheel
+    radial : float
+        Load between ground and axle. [N]
+
+    Returns
+    -------
+    float
+        A spoke with more stays taut. [N]
+    """
+    return float(radial * max(0.0, -loading(wheel, "radial").tension.min()))
