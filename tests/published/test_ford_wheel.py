@@ -84,9 +84,9 @@ def measured():
     for tension, printed in MEASURED:
         yield Row(SOURCE, f"{WHERE} (figure)", f"lateral stiffness of the real wheel at {tension} N", printed,
                   _lateral(tension), "N/mm", kind="measured",
-                  why="the source's own models are stiffer than the wheel, by up to 20 %",
+                  why="the source says stiffer, by up to about 15 to 20 %",
                   span=(float(printed), 1.2 * float(printed)),
-                  remark="a real wheel has play and seating at hub and nipples that no model of elastic parts has")
+                  remark="the source's models too are stiffer than the real wheel, by up to 15 to 20 %")
 
 
 def load_share():

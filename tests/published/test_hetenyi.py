@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.published.row import Row, assert_holds
-from tests.published.wheels import NO_STRETCH, RADIUS, RIM, cosines, point_load, smeared, tension_change, wheel
+from tests.published.wheels import NO_STRETCH, RIM, cosines, point_load, smeared, tension_change, wheel
 from wheelsim.mechanics.influence import point_stiffness
 from wheelsim.wheel.geometry import wheel_geometry
 
@@ -50,8 +50,3 @@ CHECKS = (point_load_on_ring, rim_stretch)
 def test_hetenyi(check):
     """Ring on an elastic bed: every row within its tolerance."""
     assert_holds(check)
-
-
-def test_radius_of_the_series():
-    """The series is worked with the section's radius, at which the wheel's loads act."""
-    assert wheel().rim.section_radius == RADIUS

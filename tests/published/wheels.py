@@ -6,7 +6,7 @@ from wheelsim.mechanics.influence import nominal_factor
 from wheelsim.wheel.geometry import RAD
 from wheelsim.wheel.parts import Flange, Hub, Rim, SideSpokes, Spokes, Wheel
 
-# The standard research wheel of Ford 2018 (appendix), in SI: rim 6061 box section, radial spokes.
+# The standard research wheel of Ford 2018 (appendix), in SI: radial spokes by turns on either side.
 RADIUS = 0.304
 RIM = {"radial_bending": 111.0, "lateral_bending": 219.0, "torsion": 26.3, "stretch": 69e9 * 104e-6}
 NO_STRETCH = {**RIM, "stretch": 1e9}  # formulas that leave hoop stretch out

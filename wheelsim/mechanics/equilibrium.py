@@ -13,11 +13,12 @@ import numpy as np
 from wheelsim.mechanics.influence import compression, influence_of
 from wheelsim.mechanics.ring import ring_of
 from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
-from wheelsim.mechanics.structure import Unstable, factor_wheel, spoke_stiffness
+from wheelsim.mechanics.structure import Unstable, Updated, factor_wheel, spoke_stiffness
 from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
 
 TOLERANCE = 1e-10  # residual over the largest nominal spoke force
 MOST_ITERATIONS = 40
+MEMORY = 6  # past steps that correct the tangent
 LARGEST_STEP = 2e-3  # [m] a Newton step is cut to this, so that slack spokes come and go in order
 FURTHEST = 0.08  # [m] beyond this the rim has folded, whatever the arithmetic says
 
@@ -235,12 +236,25 @@ def _factor(body, pose, spokes, *, at_rest=True):
     On the way to rest the rim may still be pressed harder than the spokes now pull; the lesser of
     the two keeps the step downhill and is the same once at rest.
     """
-    pressed = _compression(body, pose.shift)
+    ring, shift = body.ring, pose.shift
+    _, geometric, first, second = _ring_terms(body, shift)
+    pressed = body.compression - ring.rigidity * (first + second)
     if not at_rest:
         pressed = min(pressed, compression(spokes.tension, spokes.axis))
     stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
     blocks = spoke_stiffness(spokes.axis, spokes.lever, spokes.length, stiffness, spokes.tension)
-    return factor_wheel(body.ring, blocks, pressed)
+    factor = factor_wheel(ring, blocks, pressed)
+    bent = geometric / ring.circumference
+    if not np.any(bent):
+        return factor
+    # The hoop force follows the rim's shape: (s + b)(s + b)' - s s' of its mean strain s and b.
+    hoop = ring.rigidity * ring.circumference
+    try:
+        return Updated(factor, np.stack([ring.stretch + bent, ring.stretch], axis=2), (hoop, -hoop))
+    except Unstable:
+        if at_rest:
+            raise
+        return factor
 
 
 def _moved(body, pose, change):
@@ -262,30 +276,54 @@ def _moved(body, pose, change):
     return _Pose(turn, move, shift)
 
 
+def _secant(factor, memory, residual):
+    """Newton's step, corrected by what the last steps showed the tangent to leave out.
+
+    The tangent leaves out how the moving frame's share of the inner forces changes; that matters
+    when the rim is far from its place.
+
+    References
+    ----------
+    J. Nocedal, S. J. Wright, Numerical Optimization, 2nd ed., 2006, algorithm 7.4 (two-loop recursion).
+    """
+    kept = [(s, y, float(np.sum(s * y))) for s, y in memory if np.sum(s * y) > 0]
+    shares = []
+    for s, y, along in reversed(kept):
+        share = float(np.sum(s * residual)) / along
+        residual = residual - share * y
+        shares.append(share)
+    change = factor.solve(residual)
+    for (s, y, along), share in zip(kept, reversed(shares), strict=True):
+        change = change + (share - float(np.sum(y * change)) / along) * s
+    return change
+
+
 def _newton(body, pose, turns):
     """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
     spokes = _Spokes(body, pose, turns)
-    energies = [_energy(body, pose, spokes)]
+    energies, memory, last = [_energy(body, pose, spokes)], [], None
     for _ in range(MOST_ITERATIONS):
         residual = _residual(body, pose, spokes)
         size = np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / body.place[0, RAD]
         if size < TOLERANCE * scale:
             _factor(body, pose, spokes)  # at rest, and stable
             return pose, spokes, energies
-        change = _factor(body, pose, spokes, at_rest=False).solve(residual)
+        if last is not None:
+            memory = [*memory[-MEMORY:], (last[0], last[1] - residual)]
+        change = _secant(_factor(body, pose, spokes, at_rest=False), memory, residual)
         change *= min(1.0, LARGEST_STEP / np.abs(change[:, :3]).max())
         gain = float(np.sum(change * residual))
-        floor = 1e-11 * max(abs(energies[-1]), scale * 1e-3)
         step = 1.0
         while True:
             tried = _moved(body, pose, step * change)
             now = _Spokes(body, tried, turns)
             energy = _energy(body, tried, now)
-            if energy <= energies[-1] - 1e-4 * step * gain + floor or step < 1e-3:
+            # Near rest the energy is all rounding; the residual alone tells.
+            if energy <= energies[-1] - 1e-4 * step * gain or gain < 1e-9 * abs(energy) or step < 1e-3:
                 break
             step /= 2
-        pose, spokes = tried, now
+        pose, spokes, last = tried, now, (step * change, residual)
         energies.append(energy)
         if np.abs(pose.shift[:, :3]).max() > FURTHEST:
             raise Unstable("the rim folds")

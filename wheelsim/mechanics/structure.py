@@ -62,6 +62,41 @@ class Factor:
         return answer.reshape(load.shape)
 
 
+class Updated:
+    """A factored stiffness with a few rank-one terms added: ``K + sum_k weight_k u_k u_k'``.
+
+    Parameters
+    ----------
+    factor : Factor
+    vectors : (n, 6, m) ndarray
+    weights : (m,) array_like
+        Of any sign.
+
+    Raises
+    ------
+    Unstable
+        If the sum is not positive definite, for at most one negative weight.
+
+    References
+    ----------
+    G. H. Golub, C. F. Van Loan, Matrix Computations, 4th ed., 2013, sec. 2.1.4 (Sherman, Morrison, Woodbury).
+    """
+
+    def __init__(self, factor, vectors, weights):
+        self._factor, self._flat = factor, vectors.reshape(-1, len(weights))
+        self._answers = factor.solve(vectors).reshape(self._flat.shape)
+        self._small = np.diag(1 / np.asarray(weights)) + self._flat.T @ self._answers
+        # By Sylvester's law the sign of this determinant tells whether a negative weight won.
+        if np.linalg.det(self._small) * np.prod(weights) <= 0:
+            raise Unstable("the wheel's stiffness is not positive")
+
+    def solve(self, load):
+        """As ``Factor.solve``."""
+        first = self._factor.solve(load)
+        flat = first.reshape(len(self._flat), -1)
+        return (flat - self._answers @ np.linalg.solve(self._small, self._flat.T @ flat)).reshape(load.shape)
+
+
 def cross_matrix(vector):
     """Matrices of ``vector x ...`` for (n, 3) vectors: (n, 3, 3)."""
     out = np.zeros((*vector.shape, 3))
