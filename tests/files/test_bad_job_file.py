@@ -69,7 +69,7 @@ GAUGE = 'gauge = { set_on = "right", gap_at = "hub", '
     ('"1/8"', '"a bit"', 'work.step_turns: "a bit"; expected turns like 1/4, -1/4, 0.25 or 1 1/4'),
     ('"1/8"', '"1e999999999"',
      'work.step_turns: "1e999999999"; expected turns like 1/4, -1/4, 0.25 or 1 1/4'),
-    ('"1/8"', '"1/0"', 'work.step_turns: "1/0"; expected turns like 1/4, -1/4, 0.25 or 1 1/4'),
+    ('"1/8"', '"1/0"', 'work.step_turns: "1/0"; expected a fraction of a turn, not one over zero'),
     ('"1/8"', "true", "work.step_turns: true; expected a number"),
     ("[7, 21]", "[7, 50]", "work.stuck: 50; expected spoke numbers from 1 to 36"),
     ("[7, 21]", '["7"]', 'work.stuck[1]: "7"; expected a whole number'),

@@ -147,7 +147,7 @@ def test_rules_of_the_whole_wheel_are_told_under_its_keys(wheel_lines):
     """Seats 15 mm left of the middle lie outside a flange 10 mm left of it."""
     found = wheel_lines(("offset_mm = 1.0", "offset_mm = -15"), ("flange_mm = 34.0", "flange_mm = 10"))
     assert found == ["wheel.toml: hub.left.flange_mm: 10; expected further out than the left nipple seats, "
-                     "so that left spokes pull left"]
+                     "so that its spokes pull left"]
 
 
 def test_lacing_is_judged_though_the_hub_failed(wheel_lines):
