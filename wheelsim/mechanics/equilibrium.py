@@ -16,7 +16,7 @@ from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangen
 from wheelsim.mechanics.structure import Unstable, Updated, factor_wheel, spoke_stiffness
 from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
 
-TOLERANCE = 1e-10  # residual over the largest nominal spoke force
+TOLERANCE = 1e-10  # residual of a station, and of all together, over the largest nominal spoke force
 MOST_ITERATIONS = 40
 MEMORY = 6  # past steps that correct the tangent
 LARGEST_STEP = 2e-3  # [m] a Newton step is cut to this, so that slack spokes come and go in order
@@ -298,6 +298,13 @@ def _secant(factor, memory, residual):
     return change
 
 
+def _size(body, residual):
+    """Largest force out of balance at a station or over the whole rim, moments by the rim's radius. [N]"""
+    radius = body.place[0, RAD]
+    whole = np.abs(np.einsum("nij,ni->j", body.whole, residual[:, :3])) / np.repeat([1.0, radius], 3)
+    return max(np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / radius, float(whole.max()) / 3)
+
+
 def _newton(body, pose, turns):
     """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
@@ -305,8 +312,7 @@ def _newton(body, pose, turns):
     energies, memory, last = [_energy(body, pose, spokes)], [], None
     for _ in range(MOST_ITERATIONS):
         residual = _residual(body, pose, spokes)
-        size = np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / body.place[0, RAD]
-        if size < TOLERANCE * scale:
+        if _size(body, residual) < TOLERANCE * scale:
             _factor(body, pose, spokes)  # at rest, and stable
             return pose, spokes, energies
         if last is not None:
