@@ -17,6 +17,7 @@ app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions
                   context_settings={"help_option_names": ["--help", "-h"]})
 
 FILE = typer.Argument(None, help="A job or a wheel file; with none, the shipped sample.", show_default=False)
+PICTURE = typer.Option(None, metavar="OUT", help="Draw before and after: .svg, .png or .pdf.", show_default=False)
 JSON = typer.Option(False, "--json", help="For programs: JSON on stdout.")
 
 
@@ -46,8 +47,7 @@ def predict_verb(
     left: str = typer.Option("0", metavar="TURNS", help="Every left nipple."),
     spoke: list[str] = typer.Option([], metavar="N=TURNS", show_default=False,
                                     help="One nipple or a run: 7=1/2, 1-8=1/4. Repeat; all add up."),
-    picture: str = typer.Option(None, metavar="OUT", help="Draw before and after: .svg, .png or .pdf.",
-                                show_default=False),
+    picture: str = PICTURE,
     as_json: bool = JSON,
 ):
     """What a set of nipple turns would do: dish, gap, true, round, tensions."""
@@ -57,8 +57,7 @@ def predict_verb(
     job = _open(file)
     spokes = _spoke_turns(spoke, job.wheel)
     result = predict(job, spokes=spokes, **sides)
-    if picture is not None:
-        _draw(picture, result, job)
+    _draw(picture, job, result.before, result.after, result.turns)
     if as_json:
         _print_json(result)
     else:
@@ -79,6 +78,7 @@ def plan_verb(
                                  help="Standard deviations kept from each limit (default the job's, 1)."),
     seconds: float = typer.Option(None, "--time", metavar="SECONDS", show_default=False,
                                   help="Longest time (default the job's, 30)."),
+    picture: str = PICTURE,
     as_json: bool = JSON,
 ):
     """Which side, tighten or loosen, how much: the turns that bring a wheel within limits, in passes."""
@@ -89,12 +89,17 @@ def plan_verb(
     from wheelsim.wheel.parts import PartError
 
     job = _open(file)
+    if sys.stderr.isatty():
+        _say(f"Looking for the best plan, {job.work.time if seconds is None else seconds:g} s at most.")
     try:
         result = plan(job, fewest=fewest, to=to, step=turns, margin=margin, seconds=seconds)
     except PartError as error:
         words = {"step": "--step", "margin": "--margin", "time": "--time"}
-        raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {f.value!r}; {f.expected}"
-                                 for f in error.faults)) from None
+        typed = {"--step": step, "--margin": margin, "--time": seconds}
+        raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {typed.get(words.get(f.field), f.value)!r}; "
+                                 f"{f.expected}" for f in error.faults)) from None
+    if result.after is not None:
+        _draw(picture, job, result.before, result.after, result.turns)
     if as_json:
         _print_json(result)
     else:
@@ -156,15 +161,21 @@ def _one_of(option, value, words):
         raise BadWords(f"{option}: {value!r}; expected {', '.join(words[:-1])} or {words[-1]}")
 
 
-def _draw(path, result, job):
+def _draw(path, job, before, after, turns):
+    """Write the picture, if one was asked for."""
+    if path is None:
+        return
     from wheelsim.drawing.save import save
     from wheelsim.drawing.strip import strip
 
-    figure = strip(job.wheel, result.before, result.after, result.turns, target_dish=job.work.target_dish)
+    figure = strip(job.wheel, before, after, turns, target_dish=job.work.target_dish)
     try:
         save(figure, path)
-    except (ValueError, OSError) as error:
+    except OSError as error:
+        raise BadWords(f"--picture: {path!r}; {error.strerror or error}; expected a place to write to") from None
+    except ValueError as error:
         raise BadWords(f"--picture: {path!r}; {error}") from None
+    _say(f"Picture written to {path}.")
 
 
 def _print_json(result):

@@ -4,6 +4,7 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table
 
+from wheelsim.truing.bounds import QUANTITIES, broken, measured
 from wheelsim.truing.passes import number_list
 from wheelsim.truing.ways import way_words
 from wheelsim.units import MM, turns_text
@@ -11,18 +12,26 @@ from wheelsim.wheel.parts import SIDES
 
 CAUTIONS = (
     "The lower of the rim maker's and the spoke maker's tension limit comes first, whatever stands here.",
-    "A crack at a spoke hole or flange, a worn brake track, a bent axle or a seized nipple: stop, no turning.",
+    "A crack at a spoke hole or flange, a worn brake track or a bent axle: stop, no turning. Never force a seized "
+    "nipple: free it, or mark it stuck in the job.",
     "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
     "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
 )
-AIM_WORDS = {"gap": "gap", "lateral_runout": "true", "radial_runout": "round", "side_spread": "spread",
-             "max_tension": "highest tension", "min_tension": "lowest tension"}
+LIMIT_WORDS = {"gap": "gap", "lateral_runout": "true", "radial_runout": "round", "side_spread": "spread",
+               "max_tension": "highest tension", "min_tension": "lowest tension",
+               "max_turns": "more turns than allowed", "stability": "no stable wheel"}
+
+
+class _Console(Console):
+    def on_broken_pipe(self):
+        """Leave a closed pipe to the one who opened the verb; rich would end the program as a failure."""
+        raise BrokenPipeError
 
 
 def printer(stream):
     """A console on a stream: no colour, boxes or wrapping unless it is a terminal's own width."""
     tty = stream.isatty()
-    return Console(file=stream, highlight=False, markup=False, emoji=False, no_color=not tty,
+    return _Console(file=stream, highlight=False, markup=False, emoji=False, no_color=not tty,
                    width=None if tty else 100_000, soft_wrap=not tty)
 
 
@@ -51,7 +60,8 @@ def comparison(before, after):
     table = _table("", "unit", "before", "after", "change")
     for words, unit, was, now, digits in _lines(before, after):
         change = round(now, digits) - round(was, digits) + 0.0
-        table.add_row(words, unit, f"{was + 0.0:.{digits}f}", f"{now + 0.0:.{digits}f}", f"{change:+.{digits}f}")
+        was, now = round(was, digits) + 0.0, round(now, digits) + 0.0
+        table.add_row(words, unit, f"{was:.{digits}f}", f"{now:.{digits}f}", f"{change:+.{digits}f}")
     return table
 
 
@@ -82,14 +92,35 @@ def tell_prediction(result, console):
     for seen, when in ((result.before, "before"), (result.after, "after")):
         slack = np.flatnonzero(seen.state.slack) + 1
         if len(slack):
-            console.print(f"\nSlack {when}: spoke{'s' * (len(slack) > 1)} {number_list(slack)}. A slack spoke "
-                          "can't hold the rim; don't ride it.")
-    limits = wheel.limits
-    if result.after.highest > limits.max_tension:
-        spoke = int(result.after.state.tension.argmax()) + 1
-        console.print(f"\nToo tight after: spoke {spoke} at {result.after.highest:.0f} N, limit "
-                      f"{limits.max_tension:.0f} N. Don't turn this on a wheel.")
+            console.print(f"\nSlack {when}: {_spokes(slack)}. A slack spoke can't hold the rim; don't ride it.")
+    _outside(result.after, result.limits, result.target_dish, console)
+    if result.untouchable:
+        console.print(f"\nTurned here, but marked stuck or left alone in the job: {_spokes(result.untouchable)}.")
     _assumed(result.assumed, console)
+
+
+def _outside(seen, limits, target_dish, console):
+    """What of a state lies outside its limits, and how many spokes."""
+    values = measured(seen, target_dish)
+    lines = []
+    for name in broken(values, limits):
+        words, unit, scale = QUANTITIES[name]
+        digits = 0 if unit == "N" else 2 if unit == "mm" else 1
+        value, limit = (f"{v * scale:.{digits}f} {unit}" for v in (values[name], getattr(limits, name)))
+        line = f"{words} {value}, limit {limit}"
+        if name in ("max_tension", "min_tension"):
+            tension = seen.state.tension
+            past = tension > limits.max_tension if name == "max_tension" else tension < limits.min_tension
+            line += f" ({np.count_nonzero(past)} of {len(tension)} spokes)"
+        lines.append(line)
+    if lines:
+        console.print("\nOutside limits after: " + "; ".join(lines) + ".")
+    if "max_tension" in broken(values, limits):
+        console.print("Don't turn this on a wheel.")
+
+
+def _spokes(numbers):
+    return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
 
 
 def _assumed(assumed, console):
@@ -99,7 +130,7 @@ def _assumed(assumed, console):
 
 def tell_plan(plan, console):
     """Print a plan."""
-    console.print(plan.wheel)
+    console.print(plan.wheel + (f", {plan.label}" if plan.label else ""))
     console.print(f"\n{plan.verdict.why}\n")
     if plan.ways:
         console.print(_ways(plan))
@@ -120,15 +151,15 @@ def tell_plan(plan, console):
 
 
 def _ways(plan):
-    table = _table("way to centre it", "gap after", "right, N", "left, N", "highest, N", "within limits")
+    table = _table("way to centre it", "gap after", "right, N", "left, N", "highest, N", "gap, tension within")
     for way in plan.ways:
         seen = way.after
         if seen is None:
             table.add_row(way_words(way), "-", "-", "-", "-", "no: no stable wheel")
             continue
-        why = "yes" if not way.outside else "no: " + ", ".join(AIM_WORDS[name] for name in way.outside)
-        table.add_row(way_words(way), gap_words(seen, plan.target_dish), f"{seen.mean['right']:.0f}",
-                      f"{seen.mean['left']:.0f}", f"{seen.highest:.0f}", why)
+        why = "yes" if not way.outside else "no: " + ", ".join(LIMIT_WORDS[name] for name in way.outside)
+        right, left = (f"{seen.mean[side]:.0f}" for side in SIDES)
+        table.add_row(way_words(way), gap_words(seen, plan.target_dish), right, left, f"{seen.highest:.0f}", why)
     return table
 
 
@@ -151,20 +182,33 @@ def _passes(plan, console):
     console.print()
 
 
+def _count(number, word):
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def _standing(plan, console):
     """How good the plan is, the literal fewest turns beside it, aims not met."""
-    turns = f"{turns_text(float(np.abs(plan.turns).sum()))} turns in all, {np.count_nonzero(plan.turns)} nipples, " \
-            f"{len(plan.passes)} passes"
-    proof = "proven best of its kind" if plan.proven else "best found; not proven best"
-    console.print(f"This plan: {turns}; {proof}.")
+    console.print(f"Limits: {_bounds_words(plan.limits)}.")
+    console.print(f"Aims: {_bounds_words(plan.aims)}.")
+    turns = turns_text(float(np.abs(plan.turns).sum()))
+    proof = "nothing better of its kind exists" if plan.proven else "the best found in the time; not proven best"
+    console.print(f"This plan: {turns} turns in all, {_count(np.count_nonzero(plan.turns), 'nipple')}, "
+                  f"{len(plan.passes)} pass{'' if len(plan.passes) == 1 else 'es'}; {proof}.")
     literal = plan.literal
-    if literal is not None:
+    if literal is not None and not np.allclose(literal.turns, plan.turns):
         console.print(
-            f"Literal fewest turns beside it: {turns_text(float(np.abs(literal.turns).sum()))} turns, "
-            f"{np.count_nonzero(literal.turns)} nipples{' (proven)' if literal.proven else ''}; leaves true "
-            f"{literal.after.true / MM:.2f} mm and spread {100 * max(literal.after.spread.values()):.0f} % where this "
-            f"plan leaves {plan.after.true / MM:.2f} mm and {100 * max(plan.after.spread.values()):.0f} %. "
-            f"No plan as good takes fewer than {turns_text(plan.bound_turns)} turns.")
+            f"Fewest turns by count alone, within the same limits: {turns_text(float(np.abs(literal.turns).sum()))} "
+            f"turns on {_count(np.count_nonzero(literal.turns), 'nipple')}, each with its own amount; that leaves true "
+            f"{literal.after.true / MM:.2f} mm and spread {100 * max(literal.after.spread.values()):.0f} % "
+            f"(this plan {plan.after.true / MM:.2f} mm and {100 * max(plan.after.spread.values()):.0f} %).")
+    if plan.bound_turns is not None:
+        console.print(f"Nothing that leaves the wheel as good takes fewer than {turns_text(plan.bound_turns)} turns.")
     if plan.unmet:
-        console.print("Within limits, but not to the aim in: " + ", ".join(AIM_WORDS[k] for k in plan.unmet)
+        console.print("Within limits, but not to the aim in: " + ", ".join(LIMIT_WORDS[k] for k in plan.unmet)
                       + ". A finer --step may reach it.")
+
+
+def _bounds_words(bounds):
+    return (f"gap {bounds.gap / MM:.1f} mm, true {bounds.lateral_runout / MM:.2f} mm, round "
+            f"{bounds.radial_runout / MM:.2f} mm, spread {100 * bounds.side_spread:.0f} %, "
+            f"{bounds.min_tension:.0f} to {bounds.max_tension:.0f} N")

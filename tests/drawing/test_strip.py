@@ -86,7 +86,7 @@ def test_limits_lie_at_the_limits(make_wheel, make_view):
         # Rounded to a tenth of a micron before drawing.
         assert band.get_y() + band.get_height() / 2 == pytest.approx(1e3 * mean, abs=1e-4)
     said = words(figure)
-    for label in ("max 1,300 N", "min 350 N", "mean at gap 0.8 mm", "target −2.00", "mean −0.20"):
+    for label in ("max 1,300 N", "min 350 N", "gap limit 0.8 mm", "target −2.00", "mean −0.20"):
         assert label in said
     assert not [label for label in said if label.startswith("before")]
 

@@ -14,7 +14,7 @@ def test_found():
     assert found.tighten_right_highest == pytest.approx(1655, abs=0.6)
     assert found.plan.turns == pytest.approx(side_turns(wheel, right=0.25, left=-0.5))
     assert found.plan.after.highest == pytest.approx(1184, abs=0.6)
-    assert len(found.plan.passes) == 3
+    assert len(found.plan.passes) == 4
 
 
 def test_draws():

@@ -48,7 +48,7 @@ def test_rear_tensions_balance():
 
 def test_front_is_as_described():
     wheel = examine(sample_path("front.toml"))[0].wheel
-    assert (wheel.n, wheel.spokes.left.cross, wheel.tension, wheel.rim.kind) == (36, 3, 1000, None)
+    assert (wheel.n, wheel.spokes.left.cross, wheel.tension, wheel.rim.kind) == (36, 3, 1000, "box alloy")
     assert wheel.hub.left == wheel.hub.right
     assert wheel_geometry(wheel).tension == pytest.approx(np.full(36, 1000.0))
 

@@ -18,9 +18,9 @@ EITHER = "expected a wheel or job file"
     ("[project]\nname = 'x'\n", "is no wheel and no job; expected"),
     (b"\x89PNG\r\n\0\0", f"is not text (holds zero bytes); {EITHER}"),
     (b"[hub]\nname = 'caf\xe9'", "line 2: byte 0xe9 is not UTF-8; expected UTF-8 text"),
-    ("[hub]\nwidth 3\n", "line 2: Expected '=' after a key in a key/value pair; expected TOML, such as"),
-    ("[hub]\nx = 1\nx = 2\n\n\n", "line 3: Cannot overwrite a value; expected TOML, such as"),
-    ('[hub]\nx = "a\x1b[31m"\n', "line 2: Illegal character '\\x1b'; expected TOML, such as"),
+    ("[hub]\nwidth 3\n", "line 2: Expected '=' after a key in a key/value pair; expected lines such as key = 1.5"),
+    ("[hub]\nx = 1\nx = 2\n\n\n", "line 3: Cannot overwrite a value; expected lines such as key = 1.5"),
+    ('[hub]\nx = "a\x1b[31m"\n', "line 2: Illegal character '\\x1b'; expected lines such as key = 1.5"),
     ("[hub]\nx = 2024-13-45\n", "line 2: "),
 ])
 def test_content(write, lines, content, line):

@@ -134,8 +134,8 @@ def _lateral(axes, wheel, before, after, target_dish):
     _room(axes, now, was, [target - gap / 2, target + gap / 2, mean], share=0.08, ticks=5)
     axes.set_ylabel("lateral [mm]\n+ right")
     labels = [(target, f"target {signed(target, 2)}" if target else "hub middle", LIMIT),
-              (target + gap / 2, f"mean at gap {gap:.3g} mm", LIMIT),
-              (target - gap / 2, f"mean at gap {gap:.3g} mm", LIMIT),
+              (target + gap / 2, f"gap limit {gap:.3g} mm", LIMIT),
+              (target - gap / 2, f"gap limit {gap:.3g} mm", LIMIT),
               (mean, f"mean {signed(mean, 2)}", INK)]
     if was is not None:
         labels.append((was.mean(), f"before {signed(was.mean(), 2)}", FAINT))

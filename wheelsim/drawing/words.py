@@ -1,6 +1,8 @@
 """The one sentence above a picture."""
 
-from wheelsim.truing.bounds import Bounds, broken, measured
+from dataclasses import replace
+
+from wheelsim.truing.bounds import broken, measured, resolved
 
 # name, words, form of a value, unit, units per SI
 _SAID = (
@@ -28,8 +30,9 @@ def what_to_see(wheel, before, after, target_dish=0.0):
     -------
     str
     """
-    from_load = wheel.limits.min_tension == "from load"
-    bounds = Bounds.of(wheel.limits, 0.0 if from_load else None)
+    bounds = resolved(wheel.limits)
+    if wheel.limits.min_tension == "from load":
+        bounds = replace(bounds, min_tension=0.0)
     was, now = measured(before, target_dish), measured(after, target_dish)
     outside = broken(now, bounds)
     said = []

@@ -111,11 +111,11 @@ class Checker:
 
     def _unknown(self, model, table, where, key):
         names = [field.alias or name for name, field in model.model_fields.items()]
-        near = difflib.get_close_matches(key, names, n=1)
+        near = _nearest(key, names)
         if key in model.elsewhere:
             hint = model.elsewhere[key]
         elif near:
-            hint = f'did you mean "{near[0]}"?'
+            hint = f'did you mean "{near}"?'
         else:
             hint = f"expected one of {', '.join(names)}"
         self.add(_join(where, key), table[key], f"unknown key; {hint}")
@@ -227,3 +227,15 @@ def _written(table, location):
             place = int(step) - 1 if isinstance(step, str) else step
             key, value = f"{key}[{place + 1}]", value[place]
     return key, value
+
+
+def _nearest(key, names):
+    """The right key most like a wrong one: by the words they share, then by their letters; or None."""
+    words = set(key.lower().split("_"))
+    near = difflib.get_close_matches(key, names, n=len(names) or 1, cutoff=0.6)
+    shared = [name for name in names if len(words & set(name.lower().split("_"))) > 1]
+
+    def likeness(name):
+        return len(words & set(name.lower().split("_"))), difflib.SequenceMatcher(None, key, name).ratio()
+
+    return max([*near, *shared], key=likeness, default=None)

@@ -16,6 +16,8 @@ REASONS = {
     IsADirectoryError: "is a directory",
 }
 
+SYNTAX = 'expected lines such as key = 1.5 or key = "word": decimal point, no units, straight quotes round words'
+
 
 def read_text(path, expected):
     """Text of a regular file.
@@ -84,7 +86,7 @@ def read_toml(path, expected):
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         reason, line = _grammar(str(error), text)
-        raise _refusal(path, reason, "expected TOML, such as key = 1.0 or [table]", line) from None
+        raise _refusal(path, reason, SYNTAX, line) from None
     except RecursionError:
         raise _refusal(path, "lists or tables nested too deeply", expected) from None
     except ValueError as error:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.mechanics.equilibrium import State, equilibrium
+from wheelsim.mechanics.structure import Unstable
 
 # How far things usually stray, common practice, no source.
 SIDE_SD = 4.0  # a whole side, either way [turn]
@@ -73,7 +74,14 @@ def estimate(wheel, reading):
     """
     if reading is None:
         return Estimate(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",))
-    problem = _Problem(wheel, reading)
+    try:
+        return _solve(_Problem(wheel, reading), wheel)
+    except Unstable as error:
+        raise Unstable(f"no stable wheel explains the readings ({error}); look at their units and at the wheel file"
+                       ) from None
+
+
+def _solve(problem, wheel):
     state = None
     unknowns = np.zeros(problem.size)
     for _ in range(12):

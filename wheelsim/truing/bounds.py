@@ -15,6 +15,7 @@ QUANTITIES = {
     "max_tension": ("highest tension", "N", 1.0),
     "min_tension": ("lowest tension", "N", 1.0),
 }
+TYPED_MINIMUM = Limits.min_tension  # where "from load" can't be met [N]
 SLIGHT = {"gap": 1e-7, "lateral_runout": 1e-7, "radial_runout": 1e-7, "side_spread": 1e-5,
           "max_tension": 1e-3, "min_tension": 1e-3}  # rounding, far below what a bench can read
 
@@ -30,11 +31,6 @@ class Bounds:
     max_tension: float
     min_tension: float
 
-    @classmethod
-    def of(cls, limits: Limits, min_tension=None):
-        return cls(limits.gap, limits.lateral_runout, limits.radial_runout, limits.side_spread,
-                   limits.max_tension, limits.min_tension if min_tension is None else min_tension)
-
     def tightened(self, sd, margin):
         """Bounds with ``margin`` standard deviations (dict by name) kept from each, never below a tenth."""
         out = {}
@@ -47,6 +43,12 @@ class Bounds:
         """The stricter of two, name by name."""
         return Bounds(**{name: (max if name == "min_tension" else min)(getattr(self, name), getattr(other, name))
                          for name in QUANTITIES})
+
+
+def resolved(limits: Limits):
+    """The bounds that limits or aims ask for."""
+    low = TYPED_MINIMUM if limits.min_tension == "from load" else limits.min_tension
+    return Bounds(limits.gap, limits.lateral_runout, limits.radial_runout, limits.side_spread, limits.max_tension, low)
 
 
 def measured(seen: View, target_dish=0.0):

@@ -1,7 +1,9 @@
 """From turns to work: passes of one flange, one direction and one amount each.
 
-Loosening comes before tightening wherever the limits allow it; at the end of every pass a spoke
-that was within its limit still is, and one that came in above has not risen.
+Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
+that was within its highest tension stays within it, and one above it rises by no more than
+``RISE_ABOVE``; at the end of every pass a spoke that was within its limits still is, and one that
+came in above has not risen. Where a pass would not keep that it is done in halves.
 """
 
 from dataclasses import dataclass
@@ -12,6 +14,9 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.truing.view import View, view
 from wheelsim.units import QUARTER, turns_text
 from wheelsim.wheel.parts import SIDES
+
+RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
+LEAST = 1 / 16  # no pass is halved below this [turn]
 
 SPANNER = {
     "tighten": "clockwise seen from the tyre side",
@@ -89,8 +94,8 @@ def split(turns, wheel, most=QUARTER):
     return out
 
 
-def order_passes(state, turns, bounds, most=QUARTER):
-    """An order of passes that keeps within bounds at the end of each.
+def order_passes(state, turns, bounds, target_dish=0.0, most=QUARTER):
+    """An order of passes that keeps within bounds on the way.
 
     Parameters
     ----------
@@ -100,6 +105,8 @@ def order_passes(state, turns, bounds, most=QUARTER):
         [turn]
     bounds : Bounds
         The tension limits that hold on the way.
+    target_dish : float
+        Passes that bring the rim toward it come first among equals. [m]
     most : float
         Largest amount of one pass. [turn]
 
@@ -110,8 +117,15 @@ def order_passes(state, turns, bounds, most=QUARTER):
         False if no order keeps every spoke within; the passes then take the plain order, loosening first.
     """
     work = split(turns, state.wheel, most)
-    kinds = sorted(work, key=lambda kind: (kind[1] != "loosen", -view(state).mean[kind[0]]))
+
+    def preference(kind):
+        side, verb = kind
+        toward_right = (side == "right") == (verb == "tighten")
+        return verb != "loosen", toward_right != (state.dish < target_dish)
+
+    kinds = sorted(work, key=preference)
     keeps = _Keeper(state.tension, bounds)
+    # Below the minimum in passing is allowed if nothing better is to be had.
     for floor in (True, False):
         found = _follow(state, work, kinds, keeps, floor)
         if found is not None:
@@ -119,27 +133,60 @@ def order_passes(state, turns, bounds, most=QUARTER):
     return _numbered(_plain(state, work, kinds)), False
 
 
+@dataclass(frozen=True, eq=False)
+class _Step:
+    side: str
+    verb: str
+    turns: np.ndarray
+    before: object
+    after: object
+    way: np.ndarray  # (n, k) tensions after each nipple [N]
+
+    @property
+    def peak(self):
+        return max(float(self.way.max()), float(self.before.tension.max()), float(self.after.tension.max()))
+
+
 class _Keeper:
-    """Whether tensions keep what the bounds ask of a way from the tensions as received."""
+    """Whether a pass keeps what the bounds ask of the way, from the tensions as received."""
 
     def __init__(self, received, bounds):
         slight = 1e-3
-        self.top = np.maximum(bounds.max_tension, received) + slight
-        self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
         self.limit = bounds.max_tension + slight
+        self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
 
-    def holds(self, before, after, floor):
-        # Once a spoke has come down within the limit it stays there.
-        top = np.where(before <= self.limit, self.limit, np.minimum(self.top, before + 1e-3))
-        return bool((after <= top).all() and (not floor or (after >= self.low).all()))
+    def holds(self, step, floor):
+        before, after = step.before.tension, step.after.tension
+        within = before <= self.limit
+        top = np.where(within, self.limit, before + 1e-3)
+        passing = np.where(within, self.limit, before + RISE_ABOVE)
+        return bool((after <= top).all() and (step.way <= passing[:, None]).all()
+                    and (not floor or (after >= self.low).all()))
 
 
-def _step(state, side, verb, turns):
+def _take(state, side, verb, turns):
     after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
     spokes = np.flatnonzero(turns)
-    way = state.tension[:, None] + np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
-    peak = max(float(way.max()), float(state.tension.max()), float(after.tension.max()))
-    return after, (side, verb, turns, state, after, peak)
+    # Linear steps, stretched to end where the wheel really does.
+    way = np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
+    miss = after.tension - state.tension - way[:, -1]
+    way = state.tension[:, None] + way + miss[:, None] * np.arange(1, len(spokes) + 1) / len(spokes)
+    return _Step(side, verb, turns, state, after, way)
+
+
+def _halved(state, kind, turns, keeps, floor):
+    """A pass as steps that keep the way: whole, or halves of it, or None."""
+    step = _take(state, *kind, turns)
+    if keeps.holds(step, floor):
+        return [step]
+    amount = np.abs(turns).max()
+    if amount / 2 < LEAST - 1e-9:
+        return None
+    first = _halved(state, kind, turns / 2, keeps, floor)
+    if first is None:
+        return None
+    second = _halved(first[-1].after, kind, turns / 2, keeps, floor)
+    return None if second is None else first + second
 
 
 def _follow(state, work, kinds, keeps, floor):
@@ -156,9 +203,9 @@ def _follow(state, work, kinds, keeps, floor):
             if then in seen:
                 continue
             seen.add(then)
-            after, step = _step(at, *kind, work[kind][done[k]])
-            if keeps.holds(at.tension, after.tension, floor):
-                found = go(then, after, [*steps, step])
+            taken = _halved(at, kind, work[kind][done[k]], keeps, floor)
+            if taken is not None:
+                found = go(then, taken[-1].after, steps + taken)
                 if found is not None:
                     return found
         return None
@@ -170,11 +217,11 @@ def _plain(state, work, kinds):
     steps = []
     for kind in kinds:
         for turns in work[kind]:
-            state, step = _step(state, *kind, turns)
-            steps.append(step)
+            steps.append(_take(state, *kind, turns))
+            state = steps[-1].after
     return steps
 
 
 def _numbered(steps):
-    return tuple(Pass(k + 1, side, verb, turns, view(before), view(after), peak)
-                 for k, (side, verb, turns, before, after, peak) in enumerate(steps))
+    return tuple(Pass(k + 1, step.side, step.verb, step.turns, view(step.before), view(step.after), step.peak)
+                 for k, step in enumerate(steps))

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from wheelsim.readings.estimate import estimate
-from wheelsim.truing.bounds import QUANTITIES, Bounds, broken, measured
+from wheelsim.truing.bounds import QUANTITIES, Bounds, broken, measured, resolved
 from wheelsim.truing.passes import order_passes
 from wheelsim.truing.plan_result import Blocking, Literal, Plan, total
 from wheelsim.truing.predict import as_job
@@ -19,7 +19,6 @@ from wheelsim.truing.ways import compare_ways
 
 FEWEST = ("hand", "turns", "nipples", "passes")
 LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
-TYPED_MINIMUM = 300.0  # where "from load" can't be met [N]
 
 
 def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None):
@@ -65,7 +64,8 @@ class _Planner:
     def __init__(self, job, fewest, to):
         self.started = time.monotonic()
         self.fewest, self.to = fewest, to
-        self.wheel, self.work = job.wheel, job.work
+        self.wheel, self.work, self.read = job.wheel, job.work, job.last is not None
+        self.label = job.last.label if self.read else ""
         found = estimate(job.wheel, job.last)
         self.state, self.assumed = found.state, found.assumed
         self.before = view(self.state)
@@ -90,8 +90,8 @@ class _Planner:
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
-        self.limits = self._resolved(self.wheel.limits)
-        self.aims = self.limits if self.to == "limits" else self._resolved(self.wheel.striving)
+        self.limits = resolved(self.wheel.limits)
+        self.aims = self.limits if self.to == "limits" else resolved(self.wheel.striving)
         sd = {"gap": 2 * reading.gauge.dish_sd} if reading is not None and reading.gauge is not None else {}
         keep = self.limits.tightened(sd, self.work.margin)
         self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
@@ -101,10 +101,6 @@ class _Planner:
             received = {name: max(getattr(self.striving, name), now[name])
                         for name in ("lateral_runout", "radial_runout", "side_spread")}
             self.hard = keep.tighter_of(replace(keep, **received))
-
-    @staticmethod
-    def _resolved(limits):
-        return Bounds.of(limits, TYPED_MINIMUM if limits.min_tension == "from load" else limits.min_tension)
 
     def run(self):
         self.ways = compare_ways(self.state, self.task, self.limits)
@@ -122,15 +118,18 @@ class _Planner:
             found = settle(self.task, self.fewest, self._left(), relaxed.turns)
         if found is None:
             return self._not_found(relaxed)
+        if not found.turns.any():
+            return self._result("nothing to do", turns=found.turns, after=self.before, proven=found.proven, bound=0.0,
+                                unmet=tuple(wrong))
         return self._planned(found, relaxed)
 
     def _planned(self, found, relaxed):
-        beside = found if self.fewest == "turns" else self._literal(found.after, relaxed.turns)
+        beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
         literal = None if beside is None else Literal(
             beside.turns, beside.after, self._bound(beside), beside.proven)
-        passes, sound = order_passes(self.state, found.turns, self.limits)
-        advice = () if sound else ("no order of quarter passes keeps every spoke within its limits on the way; "
-                                   "go in eighths and watch the highest spokes",)
+        passes, sound = order_passes(self.state, found.turns, self.limits, self.work.target_dish)
+        advice = () if sound else ("no order of passes keeps every spoke within its limits on the way; go in "
+                                   "sixteenths and watch the highest spokes",)
         bound = literal.bound_turns if literal else self._round_up(relaxed.bound)
         # The last pass ends where the plan does: what it leaves is read off the wheel that was followed.
         after = passes[-1].after if passes else found.after
@@ -139,13 +138,13 @@ class _Planner:
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet,
                             advice=advice)
 
-    def _literal(self, after, relaxed):
+    def _literal(self, plan, relaxed):
         """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
         reached = {name: (min if name == "min_tension" else max)(getattr(self.striving, name), value)
-                   for name, value in measured(after, self.work.target_dish).items()}
+                   for name, value in measured(plan.after, self.work.target_dish).items()}
         aims = self.hard.tighter_of(Bounds(**reached))
         seconds = min(LITERAL_SECONDS, max(self._left(), 0.5))
-        return settle(replace(self.task, aims=aims), "turns", seconds, relaxed)
+        return settle(replace(self.task, aims=aims), "turns", seconds, relaxed, plan.turns)
 
     def _bound(self, found):
         """No plan as good takes fewer turns: whole steps, so rounded up."""
@@ -170,13 +169,15 @@ class _Planner:
             if over > 1e-6 * max(abs(limit), 1e-9):
                 needed = limit - over if name == "min_tension" else limit + over
                 shown, was = (f"{value * scale:.{0 if unit == 'N' else 2}f} {unit}" for value in (needed, limit))
+                kept = getattr(self.limits, name) != limit
                 blocking.append(Blocking(name, round(limit * scale, 4), round(needed * scale, 4), unit,
-                                         f"{words} would have to be {shown} instead of {was}"))
+                                         f"{words} would have to be {shown} instead of {was}"
+                                         + " (the limit less the margin kept)" * kept))
         return self._result("none", blocking=blocking)
 
     def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,
                 unmet=(), advice=(), blocking=()):
-        verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking)
+        verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking, unmet, self.read)
         return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,
                     after, literal, tuple(blocking), tuple(unmet), self.assumed, tuple(advice), self.work.step,
-                    self.work.target_dish)
+                    self.work.target_dish, self.limits, self.aims, self.label)

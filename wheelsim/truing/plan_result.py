@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.truing.bounds import Bounds
 from wheelsim.truing.passes import Pass
 from wheelsim.truing.verdict import Verdict
 from wheelsim.truing.view import View
@@ -54,6 +55,8 @@ class Plan:
         No plan within the same bounds takes fewer turns in all; rounded up to the step. [turn]
     unmet : tuple of str
         Aims, by name, that the plan leaves unmet; limits it always keeps.
+    label : str
+        Of the reading it starts from.
     """
 
     wheel: str
@@ -73,6 +76,9 @@ class Plan:
     advice: tuple[str, ...]
     step: float
     target_dish: float
+    limits: Bounds
+    aims: Bounds
+    label: str
 
     def as_dict(self):
         turns = None if self.turns is None else [float(t) for t in self.turns]

@@ -6,19 +6,26 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.estimate import estimate
+from wheelsim.truing.bounds import Bounds, resolved
 from wheelsim.truing.job import Job
 from wheelsim.truing.view import View, rounded, view
 
 
 @dataclass(frozen=True, eq=False)
 class Prediction:
-    """Before and after a set of turns (n,) [turn], plus tightens; what was assumed, in words."""
+    """Before and after a set of turns (n,) [turn], plus tightens; what was assumed, in words.
+
+    ``untouchable`` are the spokes turned here that the job marks as stuck or to be left.
+    """
 
     wheel: str
     turns: np.ndarray
     before: View
     after: View
     assumed: tuple[str, ...]
+    limits: Bounds
+    target_dish: float
+    untouchable: tuple[int, ...]
 
     def as_dict(self):
         before, after = self.before.as_dict(), self.after.as_dict()
@@ -92,4 +99,6 @@ def predict(subject, *, right=0.0, left=0.0, spokes=None):
     turns = gather_turns(job.wheel, right, left, spokes)
     before = found.state
     after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
-    return Prediction(job.wheel.name, turns, view(before), view(after), found.assumed)
+    untouchable = tuple(spoke for spoke in sorted(job.work.untouched) if turns[spoke - 1])
+    return Prediction(job.wheel.name, turns, view(before), view(after), found.assumed, resolved(job.wheel.limits),
+                      job.work.target_dish, untouchable)

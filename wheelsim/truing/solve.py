@@ -77,14 +77,14 @@ def whole_sides(task, aims):
     return None if best is None else best[1]
 
 
-def settle(task, fewest, seconds, relaxed):
-    """The best whole-step turns found: Found, or None.
+def settle(task, fewest, seconds, relaxed, known=None):
+    """The best whole-step turns found: Found, or None; never worse than ``known`` turns (n,) that keep the bounds.
 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
     then the programme, which finds something cheaper or proves that there is nothing.
     """
     deadline = time.monotonic() + seconds
-    best, task = _quick(task, fewest, relaxed, deadline)
+    best, task = _quick(task, fewest, relaxed, deadline, known)
     bound, proven = 0.0, False
     for _ in range(MOST_ROUNDS):
         left = deadline - time.monotonic()
@@ -111,9 +111,13 @@ def settle(task, fewest, seconds, relaxed):
     return Found(best[0], view(best[1]), proven, bound)
 
 
-def _quick(task, fewest, start, deadline):
+def _quick(task, fewest, start, deadline, known):
     """Search and linearise anew: the best found, (turns, state, score) or None, and the task there."""
     best = None
+    if known is not None:
+        state = exactly_after(task.start, known)
+        if keeps(state, task.hard, task.target_dish):
+            best = (known, state, _score(known, state, task, fewest))
     for _ in range(MOST_ROUNDS):
         turns, _ = first_answer(Scorer(task, fewest), start, min(1.0, deadline - time.monotonic()))
         state = exactly_after(task.start, turns)

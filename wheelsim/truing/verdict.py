@@ -22,7 +22,7 @@ class Verdict:
         return {"side": self.side, "action": self.action, "why": self.why}
 
 
-def verdict_of(status, before, after, turns, ways, limits, blocking):
+def verdict_of(status, before, after, turns, ways, limits, blocking, unmet=(), read=True):
     """Verdict on a finished plan.
 
     Parameters
@@ -33,9 +33,13 @@ def verdict_of(status, before, after, turns, ways, limits, blocking):
     ways : tuple of Way
     limits : Bounds
     blocking : tuple of Blocking
+    unmet : tuple of str
+        Aims that stay unmet.
+    read : bool
+        Whether anything was read of the wheel.
     """
     if status == "nothing to do":
-        return Verdict(None, None, "The wheel is where it should be; leave it.")
+        return Verdict(None, None, _leave_it(unmet, read))
     if status == "not found":
         return Verdict(None, None, "No plan in whole steps was found; a finer step may have one.")
     if status == "none":
@@ -43,6 +47,15 @@ def verdict_of(status, before, after, turns, ways, limits, blocking):
         return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
     side, action = _main_move(before, turns)
     return Verdict(side, action, _why(before, after, turns, ways, limits))
+
+
+def _leave_it(unmet, read):
+    if not read:
+        return "Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to do."
+    if unmet:
+        what = ", ".join(QUANTITIES[name][0] for name in unmet)
+        return f"Within its limits; no turns in these steps bring it nearer its aim in {what}. Leave it."
+    return "The wheel is where it should be; leave it."
 
 
 def _main_move(before, turns):
@@ -71,7 +84,7 @@ def _instruction(wheel, turns):
         if len(amounts) == 1:
             moves.append((net > 0, f"{verb} the {side} side {turns_text(abs(float(amounts[0])))}"))
         elif abs(net) > 0.5 * whole:
-            moves.append((net > 0, f"{verb} mostly, spoke by spoke, on the {side} side"))
+            moves.append((net > 0, f"{verb} the {side} side, some spokes more than others"))
         else:
             moves.append((True, f"even out single spokes on the {side} side"))
     words = ", then ".join(words for _, words in sorted(moves))
@@ -88,6 +101,9 @@ def _why(before, after, turns, ways, limits):
             refused.append(f"to {way_words(way)} leaves no stable wheel")
             continue
         for name in way.outside:
+            if name not in QUANTITIES:
+                refused.append(f"to {way_words(way)} is more than a nipple may be turned")
+                continue
             words, unit, scale = QUANTITIES[name]
             value = {"max_tension": way.after.highest, "min_tension": way.after.lowest,
                      "gap": abs(way.after.gap)}.get(name)

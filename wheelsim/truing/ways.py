@@ -72,7 +72,7 @@ def compare_ways(state, task, limits):
         (f"loosen {away}", 0, down),
         (f"loosen {away}, then tighten {toward}", *both),
     ):
-        if not tighten and not loosen:
+        if not (tighten or loosen) or (tighten and task.loosen_only):
             continue
         turn = {toward: tighten * task.step, away: -loosen * task.step}
         turns = np.zeros(len(task.free))
@@ -84,6 +84,8 @@ def compare_ways(state, task, limits):
             ways.append(Way(action, turn["right"], turn["left"], None, ("stability",)))
             continue
         outside = [k for k in broken(measured(after, task.target_dish), limits) if k in DISH_MATTERS]
+        if task.max_turns is not None and np.abs(turns).max() > task.max_turns + 1e-9:
+            outside.append("max_turns")
         ways.append(Way(action, turn["right"], turn["left"], after, tuple(outside)))
     return tuple(ways)
 
