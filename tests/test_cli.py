@@ -83,7 +83,7 @@ def test_predict_exits_zero_whatever_the_limits_say(run):
 def test_predict_names_slack_spokes(run):
     code, out, _ = run("predict", FRONT, "--spoke", "5=-3")
     assert code == 0
-    assert "Slack after: spoke 5." in out
+    assert "slack: spoke 5;" in out
     assert strict(run("predict", FRONT, "--spoke", "5=-3", "--json")[1])["after"]["slack"] == [5]
 
 

@@ -5,9 +5,8 @@ from rich.console import Console
 from rich.table import Table
 
 from wheelsim.truing.bounds import QUANTITIES, broken, measured
-from wheelsim.truing.passes import number_list
 from wheelsim.truing.ways import way_words
-from wheelsim.units import MM, turns_text
+from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
 
 CAUTIONS = (
@@ -89,11 +88,9 @@ def tell_prediction(result, console):
     console.print(result.wheel)
     console.print(f"Turns (plus tightens): {turns_words(wheel, result.turns)}\n")
     console.print(comparison(result.before, result.after))
-    for seen, when in ((result.before, "before"), (result.after, "after")):
-        slack = np.flatnonzero(seen.state.slack) + 1
-        if len(slack):
-            console.print(f"\nSlack {when}: {_spokes(slack)}. A slack spoke can't hold the rim; don't ride it.")
     _outside(result.after, result.limits, result.target_dish, console)
+    for warning in result.warnings:
+        console.print(f"\nWarning: {warning}.")
     if result.untouchable:
         console.print(f"\nTurned here, but marked stuck or left alone in the job: {_spokes(result.untouchable)}.")
     _assumed(result.assumed, console)

@@ -6,6 +6,7 @@ from fractions import Fraction
 MM = 1e-3  # [m]
 KGF = 9.80665  # [N], standard gravity (CGPM 1901)
 INCH = 25.4e-3  # [m]
+BAR = 1e5  # [Pa]
 QUARTER = 0.25  # [turn]
 MOST_TURNS = 100  # either way; more is a slip of the pen
 TURNS = re.compile(r"([+-]?)(?:(?:(\d{1,9}) +)?(\d{1,9})/(\d{1,9})|(\d{0,9}\.?\d{1,18}|\d{1,9}\.))", re.ASCII)
@@ -53,3 +54,14 @@ def turns_text(turns, *, signed=False):
     if rest:
         parts.append(str(rest))
     return sign + " ".join(parts)
+
+
+def number_list(numbers):
+    """Numbers in words, runs of three and more shortened: ``1, 3-5, 9``."""
+    runs = []
+    for number in sorted(int(k) for k in numbers):
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    return ", ".join(str(a) if a == b else f"{a}, {b}" if b == a + 1 else f"{a}-{b}" for a, b in runs)

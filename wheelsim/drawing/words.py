@@ -30,7 +30,7 @@ def what_to_see(wheel, before, after, target_dish=0.0):
     -------
     str
     """
-    bounds = resolved(wheel.limits)
+    bounds = resolved(wheel)
     if wheel.limits.min_tension == "from load":
         bounds = replace(bounds, min_tension=0.0)
     was, now = measured(before, target_dish), measured(after, target_dish)

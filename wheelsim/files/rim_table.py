@@ -6,7 +6,7 @@ from wheelsim.files import schema
 from wheelsim.files.checking import Origin
 from wheelsim.units import MM
 from wheelsim.wheel.kinds import KINDS
-from wheelsim.wheel.parts import Rim, holes_fault
+from wheelsim.wheel.parts import Joint, Rim, holes_fault
 
 # In place of what failed, so that the rules of the rest are still asked; never kept.
 SOME_ANGLES = tuple(i * math.pi / 4 for i in range(8))
@@ -61,6 +61,7 @@ def rim_from(raw, checker, where):
     else:
         # The valve lies midway between the last spoke and the first.
         angles = tuple((i + 0.5) * 2 * math.pi / table.holes for i in range(table.holes))
+    joint = _joint(raw["joint"], checker, f"{where}.joint") if "joint" in raw else None
     rim = checker.make(
         Rim, "rim",
         hole_angles=SOME_ANGLES if angles is None else angles,
@@ -69,9 +70,19 @@ def rim_from(raw, checker, where):
         seat_offset=table.seat_offset_mm * MM,
         drilling_offset=table.drilling_offset_mm * MM,
         kind=table.kind,
+        joint=joint,
         **(stiffness or SOME_STIFFNESSES),
     )
-    return rim if angles is not None and stiffness else None
+    return rim if angles is not None and stiffness and (joint or "joint" not in raw) else None
+
+
+def _joint(raw, checker, where):
+    table = checker.table(schema.JointTable, raw, where)
+    if table is None:
+        return None
+    checker.trace("rim.joint", where, raw, {"angle": "at_deg", "arc": "arc_deg", "stiffness": "stiffness"})
+    return checker.make(Joint, "rim.joint", angle=math.radians(table.at_deg), arc=math.radians(table.arc_deg),
+                        stiffness=table.stiffness)
 
 
 def _stiffnesses(table, raw, checker, where):

@@ -136,6 +136,13 @@ class RimTable(Table):
     lateral_bending_Nm2: Number | None = None
     torsion_Nm2: Number | None = None
     stretch_N: Number | None = None
+    joint: Any = None
+
+
+class JointTable(Table):
+    at_deg: Number = 180.0
+    arc_deg: Number = Field(description="how much of the rim it takes, in degrees")
+    stiffness: Number = Field(description="its stiffness as a multiple of the rim's")
 
 
 class SpokesTable(Table):
@@ -180,17 +187,17 @@ class LimitsTable(Table):
 
 
 class LoadTable(Table):
-    """Loads on the wheel: checked, not yet carried."""
+    """Loads on the wheel in use."""
 
-    radial_N: Positive | None = None
-    lateral_N: Positive | None = None
+    radial_N: Number | None = None
+    lateral_N: Number | None = None
 
 
 class TyreTable(Table):
-    """The tyre: checked, not yet carried."""
+    """The tyre in use."""
 
-    pressure_bar: Positive | None = None
-    width_mm: Positive | None = None
+    pressure_bar: Number | None = None
+    width_mm: Number | None = None
 
 
 class JobFile(Table):

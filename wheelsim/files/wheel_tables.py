@@ -6,15 +6,17 @@ from dataclasses import dataclass
 from wheelsim.files import schema
 from wheelsim.files.checking import Origin
 from wheelsim.files.rim_table import hole_count, rim_from
-from wheelsim.units import INCH, MM
+from wheelsim.units import BAR, INCH, MM
 from wheelsim.wheel.lacing import lacing_faults
 from wheelsim.wheel.parts import (
     SIDES,
     Flange,
     Hub,
     Limits,
+    Load,
     SideSpokes,
     Spokes,
+    Tyre,
     Wheel,
     default_aims,
     tension_fault,
@@ -32,6 +34,12 @@ LIMITS = {
     "lateral_runout": ("lateral_runout_mm", MM),
     "radial_runout": ("radial_runout_mm", MM),
     "side_spread": ("side_spread_percent", 0.01),
+}
+
+# Table, part, and the part's fields with their keys and units.
+USES = {
+    "load": (schema.LoadTable, Load, {"radial": ("radial_N", 1.0), "lateral": ("lateral_N", 1.0)}),
+    "tyre": (schema.TyreTable, Tyre, {"pressure": ("pressure_bar", BAR), "width": ("width_mm", MM)}),
 }
 
 
@@ -77,15 +85,14 @@ def wheel_from(tables, checker, where, name):
     aims = None
     if "aims" in tables:
         aims = _limits(tables["aims"], checker, f"{where}aims", default_aims(limits) if limits else None)
-    for key, model in (("load", schema.LoadTable), ("tyre", schema.TyreTable)):
-        if key in tables:
-            checker.table(model, tables[key], f"{where}{key}")
+    uses = {key: _use(tables, key, *what, checker, where) for key, what in USES.items()}
+    sound = all(uses[key] or key not in tables for key in uses) and (aims or "aims" not in tables)
     missing = spokes.missing if spokes else frozenset()
-    if top and hub and rim and spokes and tension and limits and (aims or "aims" not in tables):
+    if top and hub and rim and spokes and tension and limits and sound:
         side, newtons = tension
         title = name if top.name is None else top.name
         wheel = checker.make(Wheel, "", name=title, hub=hub, rim=rim, spokes=spokes, tension_side=side,
-                             tension=newtons, limits=limits, aims=aims)
+                             tension=newtons, limits=limits, aims=aims, **uses)
         return WheelFound(wheel, n, missing)
     # The wheel's own rules that need not all of its parts.
     if rim and spokes:
@@ -210,6 +217,19 @@ def _tension(raw, checker, where):
     side = "right" if table.right_N is not None else "left"
     checker.trace("", where, raw, {"tension": f"{side}_N"})
     return side, table.right_N if side == "right" else table.left_N
+
+
+def _use(tables, key, model, part, fields, checker, where):
+    """[load] or [tyre] as a part; None where absent or after faults."""
+    if key not in tables:
+        return None
+    table = checker.table(model, tables[key], f"{where}{key}")
+    if table is None:
+        return None
+    checker.trace(key, f"{where}{key}", tables[key], {field: name for field, (name, _) in fields.items()})
+    values = {field: getattr(table, name) for field, (name, _) in fields.items()}
+    return checker.make(part, key, **{field: value if value is None else value * fields[field][1]
+                                      for field, value in values.items()})
 
 
 def _limits(raw, checker, where, default):

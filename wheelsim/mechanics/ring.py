@@ -57,43 +57,70 @@ class Ring:
 
 @lru_cache(maxsize=64)
 def ring_of(rim):
-    """The ring of a rim; arcs of one angle are worked out once."""
+    """The ring of a rim; arcs alike are worked out once."""
     angles = np.asarray(rim.hole_angles)
     arcs = np.diff(angles, append=angles[0] + 2 * np.pi)
-    different, which = np.unique(arcs.round(12), return_inverse=True)
+    pieces = _pieces(angles, arcs, rim.joint)
     stiffness = (rim.radial_bending, rim.lateral_bending, rim.torsion, rim.stretch)
-    elastic, geometric = np.moveaxis(
-        np.array([arc_stiffness(arc, rim.section_radius, *stiffness) for arc in different])[which], 1, 0)
+    known = {piece: arc_stiffness(piece, rim.section_radius, *stiffness) for piece in set(pieces)}
+    elastic, geometric = (np.array(part) for part in zip(*(known[piece] for piece in pieces), strict=True))
     circumference = 2 * np.pi * rim.section_radius
-    at_start, at_end = np.moveaxis(_hoop_strain(elastic, arcs, rim) / circumference, 1, 0)
+    hoop = np.array([_hoop_strain(one, piece, rim) for one, piece in zip(elastic, pieces, strict=True)])
+    at_start, at_end = hoop[:, :6] / circumference, hoop[:, 6:] / circumference
+    softness = sum(angle / share for piece in pieces for angle, share in piece) / (2 * np.pi)
     return Ring(
         own=elastic[:, :6, :6] + np.roll(elastic[:, 6:, 6:], 1, axis=0),
         next=elastic[:, :6, 6:],
         own_geometric=geometric[:, :6, :6] + np.roll(geometric[:, 6:, 6:], 1, axis=0),
         next_geometric=geometric[:, :6, 6:],
         stretch=at_start + np.roll(at_end, 1, axis=0),
-        rigidity=rim.stretch,
+        rigidity=rim.stretch / softness,
         circumference=circumference,
     )
 
 
-def _hoop_strain(elastic, arcs, rim):
-    """Lengthening of each arc per displacement of its two ends, (arcs, 2, 6). [1, m]
+def _pieces(angles, arcs, joint):
+    """Each arc as (angle, stiffness share) pieces from its start on; rounded, so that like arcs are equal."""
+    if joint is None:
+        return [((round(arc, 12), 1.0),) for arc in arcs]
+    out = []
+    for start, arc in zip(angles, arcs, strict=True):
+        # The joint's edges as seen from the arc's start, once round in either direction.
+        inside = sorted(
+            (max(low, 0.0), min(low + joint.arc, arc))
+            for turn in (-1, 0, 1) for low in [joint.angle - joint.arc / 2 - start + 2 * np.pi * turn]
+            if low < arc and low + joint.arc > 0)
+        cuts, at = [], 0.0
+        for low, high in inside:
+            cuts += [(low - at, 1.0), (high - low, joint.stiffness)]
+            at = high
+        cuts.append((arc - at, 1.0))
+        out.append(tuple((round(angle, 12), share) for angle, share in cuts if angle > 1e-9))
+    return out
+
+
+def _hoop_strain(elastic, pieces, rim):
+    """Lengthening of an arc per displacement of its two ends, (12,). [1, m]
 
     The hoop force along an arc follows from the force at its start, which only turns with the frame.
     """
-    start = -elastic[:, :3, :]
-    hoop = np.sin(arcs)[:, None] * start[:, 1] - (1 - np.cos(arcs))[:, None] * start[:, 2]
-    return (hoop * rim.section_radius / rim.stretch).reshape(-1, 2, 6)
+    start = -elastic[:3, :]
+    total, at = 0.0, 0.0
+    for angle, share in pieces:
+        ends = np.array([at, at + angle])
+        sine, versine = np.diff(np.sin(ends))[0], -np.diff(np.cos(ends))[0]
+        total = total + (sine * start[1] - versine * start[2]) / share
+        at += angle
+    return total * rim.section_radius / rim.stretch
 
 
-def arc_stiffness(angle, radius, radial_bending, lateral_bending, torsion, stretch):
+def arc_stiffness(pieces, radius, radial_bending, lateral_bending, torsion, stretch):
     """Stiffness of one arc of the ring between two stations.
 
     Parameters
     ----------
-    angle : float
-        At the centre. [rad]
+    pieces : float, or tuple of (float, float)
+        Angle at the centre; or angle and share of the stiffnesses of each piece, from the start on. [rad]
     radius : float
         [m]
     radial_bending, lateral_bending, torsion : float
@@ -128,11 +155,12 @@ def arc_stiffness(angle, radius, radial_bending, lateral_bending, torsion, stret
     per_compression = np.zeros((12, 12))
     per_compression[9, 3] = per_compression[11, 5] = -1.0
 
-    # exp of [[A, B], [0, A]] holds exp(A) and its derivative along B.
-    both = np.zeros((24, 24))
-    both[:12, :12] = both[12:, 12:] = rates * angle
-    both[:12, 12:] = per_compression * angle
-    both = expm(both)
+    # exp of [[A, B], [0, A]] holds exp(A) and its derivative along B; pieces follow each other by products.
+    both = np.eye(24)
+    for angle, share in pieces if isinstance(pieces, tuple) else ((pieces, 1.0),):
+        here = rates.copy()
+        here[0:6, 6:12] /= share
+        both = expm(np.block([[here, per_compression], [np.zeros((12, 12)), here]]) * angle) @ both
     transfer, change = both[:12, :12], both[:12, 12:]
     # From displacements in R and forces in EI/R^2 to SI.
     to_si = np.tile(np.repeat([1.0, radius], 3), 2)

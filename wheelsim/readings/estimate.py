@@ -12,6 +12,7 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
 
 # How far things usually stray, common practice, no source.
 SIDE_SD = 4.0  # a whole side, either way [turn]
@@ -100,24 +101,22 @@ class _Problem:
 
     def __init__(self, wheel, reading):
         n = wheel.n
-        self.n, self.reading = n, reading
+        self.n, self.reading, self.assumed = n, reading, []
         self.named = np.isin(np.arange(n), wheel.on_side(wheel.tension_side))
         self.nominal = wheel.tension
         angle = np.asarray(wheel.rim.hole_angles)
         lateral, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
         _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
         self.waves = lateral
-        w = lateral.shape[1]
         right = np.isin(np.arange(n), wheel.on_side("right"))
         self.sides = np.stack([right, ~right], axis=1).astype(float)
         sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
-              np.full(2, DIAL_ZERO_SD), np.array([METER_SCALE_SD])]
+              np.full(2, DIAL_ZERO_SD), np.array([METER_SCALE_SD]), self._tyre(wheel)]
         ends = np.cumsum([len(part) for part in sd])
-        self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale = (
+        self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_loss = (
             slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
         self.sd = np.concatenate(sd)
-        self.size = 2 + n + 2 * w + 3
-        self.assumed = []
+        self.size = len(self.sd)
         if reading.gauge is None:
             self.assumed.append("no gauge reading: the rim is taken as centred")
         if not reading.tension:
@@ -128,11 +127,30 @@ class _Problem:
                 self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
                                     "the other readings say")
 
+    def _tyre(self, wheel):
+        """Standard deviation of the mean tension that the tyre takes, if it was on; beside it what it likely is."""
+        self.loss = 0.0
+        if self.reading.tyre == "off":
+            return np.zeros(0)
+        share, sd = expected_loss(wheel)
+        self.loss, self.squeeze = share * wheel.tension, squeeze(wheel)
+        self.assumed.append(f"read with the tyre inflated: it takes some {100 * share:.0f} +- {100 * sd:.0f} % of the "
+                            "tension; what is shown is the wheel without it")
+        return np.array([max(sd * wheel.tension, 1.0)])
+
     def turns(self, unknowns):
         return self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
 
     def shape(self, unknowns):
         return np.stack([self.waves @ unknowns[self.of_lateral], self.waves @ unknowns[self.of_radial]])
+
+    def _as_read(self, state, unknowns):
+        """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
+        if self.reading.tyre == "off":
+            return state
+        loss = self.loss + float(unknowns[self.of_loss][0])
+        return Squeeze(state.lateral + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
+                       state.tension + loss * self.squeeze.tension)
 
     def step(self, state, unknowns):
         """Change of the unknowns that the readings ask for, by Gauss and Newton."""
@@ -152,16 +170,20 @@ class _Problem:
             return block
 
         influence = state.influence
+        seen = self._as_read(state, unknowns)
         lateral = felt(influence.lateral, self.of_lateral)
         radial = felt(influence.radial, self.of_radial)
         tension = felt(influence.tension)
+        if self.reading.tyre != "off":
+            for block, name in ((lateral, "lateral"), (radial, "radial"), (tension, "tension")):
+                block[:, self.of_loss.start] = getattr(self.squeeze, name)
         gauge = self.reading.gauge
         if gauge is None:
-            add(lateral.mean(axis=0), -state.dish, UNREAD_DISH_SD)
+            add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD)
         else:
-            add(lateral.mean(axis=0), gauge.dish - state.dish, gauge.dish_sd)
-        for which, (block, now, read) in enumerate(((lateral, state.lateral, self.reading.lateral),
-                                                    (radial, state.radial, self.reading.radial))):
+            add(lateral.mean(axis=0), gauge.dish - seen.lateral.mean(), gauge.dish_sd)
+        for which, (block, now, read) in enumerate(((lateral, seen.lateral, self.reading.lateral),
+                                                    (radial, seen.radial, self.reading.radial))):
             zero = self.of_zero.start + which
             for spoke, value in read:
                 row = block[spoke - 1].copy()
@@ -170,8 +192,8 @@ class _Problem:
         scale = float(unknowns[self.of_scale][0])
         for spoke, value in self.reading.tension:
             row = tension[spoke - 1] * (1 + scale)
-            row[self.of_scale] = state.tension[spoke - 1]
-            add(row, value - state.tension[spoke - 1] * (1 + scale), METER_SCATTER * max(value, 100.0))
+            row[self.of_scale] = seen.tension[spoke - 1]
+            add(row, value - seen.tension[spoke - 1] * (1 + scale), METER_SCATTER * max(value, 100.0))
         if not self.reading.tension:
             add(tension[self.named].mean(axis=0), self.nominal - state.tension[self.named].mean(),
                 max(ASSUMED_TENSION_SD * self.nominal, 10.0))

@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 
+from wheelsim.mechanics.loads import least_tension
 from wheelsim.truing.view import View
 from wheelsim.units import MM
+from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Limits
 
 # name, words, unit, units per SI
@@ -45,10 +47,43 @@ class Bounds:
                          for name in QUANTITIES})
 
 
-def resolved(limits: Limits):
-    """The bounds that limits or aims ask for."""
-    low = TYPED_MINIMUM if limits.min_tension == "from load" else limits.min_tension
-    return Bounds(limits.gap, limits.lateral_runout, limits.radial_runout, limits.side_spread, limits.max_tension, low)
+@dataclass(frozen=True)
+class LowerLimit:
+    """A lower tension limit taken from the load, and in words where it comes from. [N]"""
+
+    tension: float
+    words: str
+
+
+def from_load(wheel):
+    """The least tension at which no spoke goes slack under the wheel's radial load, where that can be met.
+
+    Returns
+    -------
+    LowerLimit
+        The typed minimum instead when the file states no load, or when the looser side can't have
+        that much while the tighter keeps its highest.
+    """
+    if wheel.load is None or wheel.load.radial is None:
+        return LowerLimit(TYPED_MINIMUM, f'min_tension_N is "from load" but [load] states no radial_N: '
+                          f"{TYPED_MINIMUM:.0f} N is used")
+    least = least_tension(wheel, wheel.load.radial)
+    g = wheel_geometry(wheel)
+    mean = [float(g.tension[wheel.on_side(side)].mean()) for side in SIDES]
+    most = wheel.limits.max_tension * (min(mean) / max(mean) if max(mean) > 0 else 1.0)
+    if least < most:
+        return LowerLimit(least, f"lowest tension from the load: below {least:.0f} N a spoke can go slack under "
+                          f"{wheel.load.radial:.0f} N on the wheel")
+    return LowerLimit(TYPED_MINIMUM, f"{wheel.load.radial:.0f} N on the wheel would need {least:.0f} N in every spoke, "
+                      f"but the looser side has {most:.0f} N when the tighter is at its limit: "
+                      f"{TYPED_MINIMUM:.0f} N is used")
+
+
+def resolved(wheel, *, aims=False):
+    """The bounds that a wheel's limits, or aims, ask for."""
+    asked: Limits = wheel.striving if aims else wheel.limits
+    low = from_load(wheel).tension if asked.min_tension == "from load" else asked.min_tension
+    return Bounds(asked.gap, asked.lateral_runout, asked.radial_runout, asked.side_spread, asked.max_tension, low)
 
 
 def measured(seen: View, target_dish=0.0):

@@ -12,7 +12,7 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.truing.view import View, view
-from wheelsim.units import QUARTER, turns_text
+from wheelsim.units import QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
 
 RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
@@ -60,17 +60,6 @@ class Pass:
     def as_dict(self):
         return {"number": self.number, "action": self.action, "turns": [float(t) for t in self.turns],
                 "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3)}
-
-
-def number_list(numbers):
-    """Numbers in words, runs of three and more shortened: ``1, 3-5, 9``."""
-    runs = []
-    for number in sorted(int(k) for k in numbers):
-        if runs and number == runs[-1][1] + 1:
-            runs[-1][1] = number
-        else:
-            runs.append([number, number])
-    return ", ".join(str(a) if a == b else f"{a}, {b}" if b == a + 1 else f"{a}-{b}" for a, b in runs)
 
 
 def split(turns, wheel, most=QUARTER):

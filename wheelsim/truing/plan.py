@@ -90,8 +90,8 @@ class _Planner:
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
-        self.limits = resolved(self.wheel.limits)
-        self.aims = self.limits if self.to == "limits" else resolved(self.wheel.striving)
+        self.limits = resolved(self.wheel)
+        self.aims = self.limits if self.to == "limits" else resolved(self.wheel, aims=True)
         sd = {"gap": 2 * reading.gauge.dish_sd} if reading is not None and reading.gauge is not None else {}
         keep = self.limits.tightened(sd, self.work.margin)
         self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)

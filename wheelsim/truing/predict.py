@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.readings.estimate import estimate
 from wheelsim.truing.bounds import Bounds, resolved
 from wheelsim.truing.job import Job
 from wheelsim.truing.view import View, rounded, view
+from wheelsim.units import number_list
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,6 +28,7 @@ class Prediction:
     limits: Bounds
     target_dish: float
     untouchable: tuple[int, ...]
+    warnings: tuple[str, ...]
 
     def as_dict(self):
         before, after = self.before.as_dict(), self.after.as_dict()
@@ -35,7 +38,8 @@ class Prediction:
         for key, digits in (("lateral_mm", 6), ("radial_mm", 6), ("tension_N", 3)):
             change[key] = [rounded(b - a, digits) for a, b in zip(before[key], after[key], strict=True)]
         return {"format": 1, "wheel": self.wheel, "before": before, "after": after, "change": change,
-                "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed)}
+                "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed),
+                "warnings": list(self.warnings)}
 
 
 def as_job(subject):
@@ -71,6 +75,29 @@ def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
     return turns
 
 
+def _warnings(state):
+    """What is not a limit of the file, but of the wheel: slack spokes, and tension near buckling."""
+    out = []
+    slack = [int(i) + 1 for i in np.flatnonzero(state.slack)]
+    if slack:
+        out.append(f"slack: spoke{'s' * (len(slack) > 1)} {number_list(slack)}; a slack spoke can't hold the rim, "
+                   "don't ride it")
+    note = near_buckling(state)
+    return (*out, note) if note else tuple(out)
+
+
+def near_buckling(state):
+    """A warning when the right side's mean is above half of where the wheel buckles, else None."""
+    wheel = state.wheel
+    critical = buckling(wheel)
+    mean = float(state.tension[wheel.on_side("right")].mean())
+    if mean <= PRACTICAL_SHARE * critical.tension:
+        return None
+    return (f"right side at {mean:.0f} N on average is {100 * mean / critical.tension:.0f} % of the "
+            f"{critical.tension:.0f} N at which this wheel buckles, in {critical.waves} waves; half of it is the "
+            "practical ceiling, whatever the spokes stand")
+
+
 def predict(subject, *, right=0.0, left=0.0, spokes=None):
     """Predict what turns would do.
 
@@ -100,5 +127,5 @@ def predict(subject, *, right=0.0, left=0.0, spokes=None):
     before = found.state
     after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
     untouchable = tuple(spoke for spoke in sorted(job.work.untouched) if turns[spoke - 1])
-    return Prediction(job.wheel.name, turns, view(before), view(after), found.assumed, resolved(job.wheel.limits),
-                      job.work.target_dish, untouchable)
+    return Prediction(job.wheel.name, turns, view(before), view(after), found.assumed, resolved(job.wheel),
+                      job.work.target_dish, untouchable, _warnings(after))

@@ -116,6 +116,59 @@ def holes_fault(count):
 
 
 @dataclass(frozen=True)
+class Joint(Part):
+    """An arc of the rim that is stiffer or softer than the rest: a joint, a sleeve, a weld, a bend.
+
+    Parameters
+    ----------
+    angle : float
+        Of its middle, clockwise from the valve as seen from the right. [rad]
+    arc : float
+        How much of the circumference it takes. [rad]
+    stiffness : float
+        All four stiffnesses there, as a multiple of the rim's.
+    """
+
+    angle: float
+    arc: float
+    stiffness: float
+
+    def _rules(self):
+        for name, low, high in (("angle", 0.0, 2 * math.pi), ("arc", math.radians(0.5), math.radians(90))):
+            if require(name, getattr(self, name), low, high):
+                yield Fault(name, getattr(self, name),
+                            f"expected {math.degrees(low):g} to {math.degrees(high):g} degrees")
+        yield require("stiffness", self.stiffness, 0.1, 10.0, unit="times the rim's")
+
+
+@dataclass(frozen=True)
+class Load(Part):
+    """What the wheel bears in use: between ground and axle, and from the side at the ground. [N]"""
+
+    radial: float | None = None
+    lateral: float | None = None
+
+    def _rules(self):
+        for name in ("radial", "lateral"):
+            if getattr(self, name) is not None:
+                yield require(name, getattr(self, name), 0.0, 1e4, above=True, unit="N")
+
+
+@dataclass(frozen=True)
+class Tyre(Part):
+    """The tyre fitted in use: gauge pressure [Pa] and width of its section [m]."""
+
+    pressure: float | None = None
+    width: float | None = None
+
+    def _rules(self):
+        if self.pressure is not None:
+            yield require("pressure", self.pressure, 0.0, 2e6, above=True, unit="bar", scale=1e5)
+        if self.width is not None:
+            yield require("width", self.width, 5e-3, 0.15, unit="mm", scale=1e-3)
+
+
+@dataclass(frozen=True)
 class Rim(Part):
     """The rim: an elastic ring with holes.
 
@@ -133,6 +186,8 @@ class Rim(Part):
         EI in the wheel's plane, EI out of it, GJ. [N m2]
     stretch : float
         EA. [N]
+    joint : Joint or None
+        Where the rim is not as stiff as elsewhere.
     """
 
     hole_angles: tuple
@@ -145,6 +200,7 @@ class Rim(Part):
     seat_offset: float = 0.0
     drilling_offset: float = 0.0
     kind: str | None = None
+    joint: Joint | None = None
 
     @property
     def holes(self):
@@ -332,6 +388,8 @@ class Wheel(Part):
     tension: float
     limits: Limits = field(default_factory=Limits)
     aims: Limits | None = None
+    load: Load | None = None
+    tyre: Tyre | None = None
 
     @property
     def n(self):
