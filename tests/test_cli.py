@@ -200,7 +200,32 @@ def test_command_line_beats_the_file(run, tmp_path):
     assert not np.allclose(by_words * 2, np.round(by_words * 2))
 
 
+def test_kinds(run):
+    code, out, _ = run("kinds")
+    assert code == 0
+    for name in ("box alloy", "shallow alloy", "deep alloy"):
+        assert out.count(name) == 2, "a row, and its look and source"
+    found = strict(run("kinds", "--json")[1])
+    assert found["kinds"]["box alloy"]["torsion_Nm2"]["used"] == 25.0
+    assert found["tapped"] is None
+
+
+def test_tapped_rim(run):
+    """Facts 4, the fourth measured rim: tones from its printed stiffness give that stiffness back."""
+    tones = ("--radius", "304", "--mass", "538", "--side-tones", "82.074,276.927", "--flat-tone", "91.735")
+    found = strict(run("kinds", *tones, "--json")[1])["tapped"]
+    for key, printed in (("radial_bending_Nm2", 111), ("torsion_Nm2", 26.3), ("lateral_bending_Nm2", 26.3 / 0.120)):
+        # Tones are typed to five figures; lateral bending hangs on a small difference of them.
+        assert found[key]["value"] == pytest.approx(printed, rel=1e-3)
+        assert found[key]["sd"] > 0
+    assert "torsion_Nm2 = 26.3" in run("kinds", *tones)[1]
+
+
 BAD_WORDS = [
+    (("kinds", "--mass", "538"), "--radius: missing"),
+    (("kinds", "--radius", "304", "--mass", "538", "--side-tones", "82", "--flat-tone", "92"), "--side-tones"),
+    (("kinds", "--radius", "304", "--mass", "538", "--side-tones", "82,999", "--flat-tone", "92"), "8/3 to 4 times"),
+    (("kinds", "--radius", "nan", "--mass", "538", "--side-tones", "82,277", "--flat-tone", "92"), "--radius"),
     ((), "no verb"),
     (("moon",), "moon"),
     (("predict", "--rigth", "1/4"), "--rigth"),
@@ -252,7 +277,7 @@ def test_all_faults_of_a_file_one_a_line(run, tmp_path):
         assert all(line.startswith(f"{path}: ") for line in err.splitlines())
 
 
-@pytest.mark.parametrize("words", [("--help",), ("predict", "--help"), ("plan", "--help"), ("--version",)])
+@pytest.mark.parametrize("words", [("--help",), ("predict", "--help"), ("plan", "--help"), ("kinds", "--help"), ("--version",)])
 def test_help(run, words):
     code, out, _ = run(*words)
     assert code == 0

@@ -110,6 +110,54 @@ def plan_verb(
         raise AnswerIsNo
 
 
+@app.command("kinds")
+def kinds_verb(
+    radius: float = typer.Option(None, "--radius", metavar="MM", help="Tapped rim: radius of the section's centre.",
+                                 show_default=False),
+    mass: float = typer.Option(None, "--mass", metavar="G", help="Its mass, bare.", show_default=False),
+    side_tones: str = typer.Option(None, "--side-tones", metavar="LOW,NEXT", show_default=False,
+                                   help="The two lowest tones when tapped from the side, in hertz."),
+    flat_tone: float = typer.Option(None, "--flat-tone", metavar="HZ", show_default=False,
+                                    help="The lowest tone when tapped in the rim's plane."),
+    as_json: bool = JSON,
+):
+    """Generic kinds of rim and their stiffness; or the stiffness of your rim from its tones."""
+    tapped = _tapped(radius, mass, side_tones, flat_tone)
+    if as_json:
+        from wheelsim.wheel.kinds import kinds_as_dict
+
+        found = {"format": 1, "kinds": kinds_as_dict(), "tapped": None if tapped is None else tapped.as_dict()}
+        print(json.dumps(found, allow_nan=False, indent=1))
+    else:
+        from wheelsim.screen import printer, tell_kinds
+
+        tell_kinds(tapped, printer(sys.stdout))
+
+
+def _tapped(radius, mass, side_tones, flat_tone):
+    """Stiffness of a tapped rim, None if nothing was typed of one."""
+    from wheelsim.readings.tap import Tones, stiffness_from_tones
+    from wheelsim.wheel.parts import PartError
+
+    typed = {"--radius": radius, "--mass": mass, "--side-tones": side_tones, "--flat-tone": flat_tone}
+    absent = [option for option, value in typed.items() if value is None]
+    if len(absent) == len(typed):
+        return None
+    if absent:
+        raise BadWords(f"{absent[0]}: missing; expected all of {', '.join(typed)} for a tapped rim")
+    try:
+        low, following = (float(word) for word in side_tones.split(","))
+    except ValueError:
+        raise BadWords(f"--side-tones: {side_tones!r}; expected two tones in hertz, like 82,277") from None
+    options = {"radius": "--radius", "mass": "--mass", "lateral2": "--side-tones", "lateral3": "--side-tones",
+               "radial2": "--flat-tone"}
+    try:
+        return stiffness_from_tones(Tones(radius * 1e-3, mass * 1e-3, low, following, flat_tone))
+    except PartError as error:
+        raise BadWords("\n".join(f"{options[f.field]}: {typed[options[f.field]]}; {f.expected}"
+                                 for f in error.faults)) from None
+
+
 def _open(file):
     """The job of a file or of the shipped sample; what is unusual about it goes to stderr."""
     from wheelsim.files.reader import SAMPLE, examine, sample_path

@@ -7,6 +7,7 @@ from rich.table import Table
 from wheelsim.truing.bounds import QUANTITIES, broken, measured
 from wheelsim.truing.ways import way_words
 from wheelsim.units import MM, number_list, turns_text
+from wheelsim.wheel.kinds import KINDS, STIFFNESS_KEYS
 from wheelsim.wheel.parts import SIDES
 
 CAUTIONS = (
@@ -16,6 +17,12 @@ CAUTIONS = (
     "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
     "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
 )
+TAP_HOW = """
+A rim of your own: hang it bare by a thread at one hole, tap it and read the tones off a tuner. From the side,
+at the thread and a quarter and a sixth round from it, listen for the two lowest; then once in its plane for the
+lowest. Weigh it, measure the radius of its section's centre, and:
+  wheelsim kinds --radius 304 --mass 538 --side-tones 82.1,276.9 --flat-tone 91.7
+Half a per cent in a tone is several per cent in torsion and lateral bending; the answer says how many."""
 LIMIT_WORDS = {"gap": "gap", "lateral_runout": "true", "radial_runout": "round", "side_spread": "spread",
                "max_tension": "highest tension", "min_tension": "lowest tension",
                "max_turns": "more turns than allowed", "stability": "no stable wheel"}
@@ -209,3 +216,26 @@ def _bounds_words(bounds):
     return (f"gap {bounds.gap / MM:.1f} mm, true {bounds.lateral_runout / MM:.2f} mm, round "
             f"{bounds.radial_runout / MM:.2f} mm, spread {100 * bounds.side_spread:.0f} %, "
             f"{bounds.min_tension:.0f} to {bounds.max_tension:.0f} N")
+
+
+def tell_kinds(tapped, console):
+    """Print the generic kinds, and a tapped rim's stiffness or how to tap one."""
+    table = _table("kind", "bending, radial N.m2", "bending, lateral N.m2", "torsion N.m2", "stretch MN")
+    for name, kind in KINDS.items():
+        cells = []
+        for quantity in STIFFNESS_KEYS:
+            scale, digits = (1e-6, 1) if quantity == "stretch" else (1.0, 0)
+            low, high = (f"{value * scale:.{digits}f}" for value in kind.range(quantity))
+            cells.append(f"{getattr(kind, quantity) * scale:.{digits}f} ({low} to {high})")
+        table.add_row(name, *cells)
+    console.print(table)
+    console.print()
+    for name, kind in KINDS.items():
+        console.print(f"{name}: {kind.look}. {kind.source}.")
+    if tapped is None:
+        console.print(TAP_HOW)
+        return
+    console.print("\nYour rim, for [rim] in its wheel file instead of kind:")
+    for key, (value, sd) in zip(STIFFNESS_KEYS.values(), vars(tapped).values(), strict=False):
+        console.print(f"{key} = {value:.4g}   # +- {sd:.2g}")
+    console.print("and stretch_N from the table above: tones do not show it. All four stand instead of kind.")

@@ -5,7 +5,7 @@ import math
 from wheelsim.files import schema
 from wheelsim.files.checking import Origin
 from wheelsim.units import MM
-from wheelsim.wheel.kinds import KINDS
+from wheelsim.wheel.kinds import KINDS, STIFFNESS_KEYS
 from wheelsim.wheel.parts import Joint, Rim, holes_fault
 
 # In place of what failed, so that the rules of the rest are still asked; never kept.
@@ -46,7 +46,7 @@ def rim_from(raw, checker, where):
         "section_radius": "section_radius_mm",
         "seat_offset": "seat_offset_mm",
         "drilling_offset": "drilling_offset_mm",
-        **schema.STIFFNESSES,
+        **STIFFNESS_KEYS,
     })
     seat = Origin(f"{where}.nipple_seat_diameter_mm", raw["nipple_seat_diameter_mm"], via)
     checker.origins["rim.seat_radius"] = seat
@@ -88,20 +88,20 @@ def _joint(raw, checker, where):
 def _stiffnesses(table, raw, checker, where):
     """The rim's four stiffnesses in SI, from its kind or as written; None after faults are added."""
     kinds = ", ".join(f'"{name}"' for name in KINDS)
-    written = {field: raw[key] for field, key in schema.STIFFNESSES.items() if key in raw}
+    written = {field: raw[key] for field, key in STIFFNESS_KEYS.items() if key in raw}
     if table.kind is None:
         if not written:
             checker.add(f"{where}.kind", None, f"expected a kind ({kinds}) or, instead, the four stiffnesses")
             return None
-        absent = [key for field, key in schema.STIFFNESSES.items() if field not in written]
+        absent = [key for field, key in STIFFNESS_KEYS.items() if field not in written]
         for key in absent:
             checker.add(f"{where}.{key}", None, "expected all four stiffnesses where no kind is given")
         return None if absent else written
     for field, value in written.items():
-        checker.add(f"{where}.{schema.STIFFNESSES[field]}", value, "expected instead of kind, not beside it")
+        checker.add(f"{where}.{STIFFNESS_KEYS[field]}", value, "expected instead of kind, not beside it")
     kind = KINDS.get(table.kind)
     if kind is None:
         checker.add(f"{where}.kind", table.kind, f"expected one of {kinds}")
     if kind is None or written:
         return None
-    return {field: getattr(kind, field) for field in schema.STIFFNESSES}
+    return {field: getattr(kind, field) for field in STIFFNESS_KEYS}

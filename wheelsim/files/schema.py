@@ -12,14 +12,6 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WrapValidato
 
 from wheelsim.units import MOST_TURNS, parse_turns
 
-# Field of the rim to its key.
-STIFFNESSES = {
-    "radial_bending": "radial_bending_Nm2",
-    "lateral_bending": "lateral_bending_Nm2",
-    "torsion": "torsion_Nm2",
-    "stretch": "stretch_N",
-}
-
 
 def _by_spoke(value):
     """A list, one entry a spoke, as the table it stands for."""

@@ -6,10 +6,11 @@ M. Ford, PhD dissertation, Northwestern University, 2018, after S. Timoshenko, D
 Problems in Engineering, 3rd ed., 1955: free ring, in its plane and out of it.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
+from wheelsim.wheel.kinds import STIFFNESS_KEYS
 from wheelsim.wheel.parts import Fault, Part, require
 
 TONES = ("lateral2", "lateral3", "radial2")
@@ -56,6 +57,11 @@ class Tapped:
     radial_bending: tuple
     lateral_bending: tuple
     torsion: tuple
+
+    def as_dict(self):
+        """Under the keys of wheel files."""
+        return {STIFFNESS_KEYS[f.name]: dict(zip(("value", "sd"), getattr(self, f.name), strict=True))
+                for f in fields(self)}
 
 
 def stiffness_from_tones(tones, tone_sd=TONE_SD):

@@ -35,6 +35,22 @@ class RimKind:
         return low * (1 - SPREAD), high * (1 + SPREAD)
 
 
+STIFFNESS_KEYS = {
+    "radial_bending": "radial_bending_Nm2", "lateral_bending": "lateral_bending_Nm2",
+    "torsion": "torsion_Nm2", "stretch": "stretch_N",
+}  # as wheel files write them
+
+
+def kinds_as_dict():
+    """Every kind with what is used, the range and the source, under the keys of wheel files."""
+    return {
+        name: {"look": kind.look, "source": kind.source,
+               **{key: {"used": getattr(kind, field), "range": list(kind.range(field))}
+                  for field, key in STIFFNESS_KEYS.items()}}
+        for name, kind in KINDS.items()
+    }
+
+
 def _rows(radial_bending, lateral_bending, torsion, stretch):
     return {"radial_bending": radial_bending, "lateral_bending": lateral_bending,
             "torsion": torsion, "stretch": stretch}
