@@ -277,7 +277,8 @@ def test_all_faults_of_a_file_one_a_line(run, tmp_path):
         assert all(line.startswith(f"{path}: ") for line in err.splitlines())
 
 
-@pytest.mark.parametrize("words", [("--help",), ("predict", "--help"), ("plan", "--help"), ("kinds", "--help"), ("--version",)])
+@pytest.mark.parametrize("words", [("--help",), ("--version",), ("predict", "--help"), ("plan", "--help"),
+                                   ("kinds", "--help"), ("assess", "--help")])
 def test_help(run, words):
     code, out, _ = run(*words)
     assert code == 0

@@ -8,6 +8,7 @@ _HOMES = {
     "read_wheel": "wheelsim.files.reader",
     "read_job": "wheelsim.files.reader",
     "predict": "wheelsim.truing.predict",
+    "assess": "wheelsim.truing.assess",
     "plan": "wheelsim.truing.plan",
     "influence": "wheelsim.mechanics.influence",
     "point_stiffness": "wheelsim.mechanics.influence",

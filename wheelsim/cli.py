@@ -66,6 +66,33 @@ def predict_verb(
         tell_prediction(result, printer(sys.stdout))
 
 
+@app.command("assess")
+def assess_verb(
+    file: str = FILE,
+    new: str = typer.Option(None, "--new", metavar="FILE", show_default=False,
+                            help="Instead: write a blank job to fill in, with how to measure each line."),
+    as_json: bool = JSON,
+):
+    """Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
+    if new is not None:
+        from wheelsim.files.blank import write_blank
+
+        write_blank(new)
+        _say(f"Blank job written to {new}: fill it in, then wheelsim assess {new}")
+        return
+    from wheelsim.truing.assess import assess
+
+    result = assess(_open(file))
+    if as_json:
+        _print_json(result)
+    else:
+        from wheelsim.screen import printer, tell_assessment
+
+        tell_assessment(result, printer(sys.stdout))
+    if result.verdict == "outside":
+        raise AnswerIsNo
+
+
 @app.command("plan")
 def plan_verb(
     file: str = FILE,

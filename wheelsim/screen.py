@@ -4,6 +4,7 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table
 
+from wheelsim.truing.assess import EYE_CHECKS
 from wheelsim.truing.bounds import QUANTITIES, broken, measured
 from wheelsim.truing.ways import way_words
 from wheelsim.units import MM, number_list, turns_text
@@ -216,6 +217,38 @@ def _bounds_words(bounds):
     return (f"gap {bounds.gap / MM:.1f} mm, true {bounds.lateral_runout / MM:.2f} mm, round "
             f"{bounds.radial_runout / MM:.2f} mm, spread {100 * bounds.side_spread:.0f} %, "
             f"{bounds.min_tension:.0f} to {bounds.max_tension:.0f} N")
+
+
+STATUS_WORDS = {"within": "within", "outside": "OUTSIDE", "unknown": "can't tell"}
+
+
+def tell_assessment(found, console):
+    """Print an assessment: first what eye and hand must say, then the verdict, then tighten or loosen."""
+    console.print(found.wheel + (f", {found.label}" if found.label else ""))
+    console.print("\nBefore any number, by eye and hand:")
+    for line in EYE_CHECKS:
+        console.print(f"  {line}")
+    verdict = {"within": "Within its limits.", "outside": "Outside its limits.",
+               "unknown": "Can't tell: what was read is not enough, or too near a limit."}
+    console.print(f"\n{verdict[found.verdict]}\n")
+    table = _table("", "spoke", "value", "limit", "unit", "inside by", "+- sd", "")
+    for check in found.checks:
+        digits = 0 if check.unit == "N" else 1 if check.unit == "%" else 2
+        sigma = ": not read" if not check.read else f", {abs(check.margin) / check.sd:.1f} sigma" if check.sd > 0 else ""
+        table.add_row(check.name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
+                      f"{check.limit:.{digits}f}", check.unit, f"{check.margin:+.{digits}f}", f"{check.sd:.{digits}f}",
+                      STATUS_WORDS[check.status] + sigma)
+    console.print(table)
+    console.print()
+    table = _table("a quarter turn of a side", "rim moves, mm", "right, N", "left, N")
+    for one in found.quarter_turns:
+        table.add_row(f"{one.verb} {one.side}", f"{abs(one.dish) / MM:.2f} {'right' if one.dish > 0 else 'left'}",
+                      f"{one.right:+.0f}", f"{one.left:+.0f}")
+    console.print(table)
+    for title, lines in (("Suspect: ", found.suspects), ("Advice: ", found.advice)):
+        for line in lines:
+            console.print(f"{title}{line}.")
+    _assumed(found.assumed, console)
 
 
 def tell_kinds(tapped, console):

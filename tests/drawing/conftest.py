@@ -38,6 +38,6 @@ def make_view():
         return view(State(
             wheel=wheel, turns=np.zeros(n), own_shape=np.zeros((2, n)),
             lateral=dish + scale * 1e-4 * np.cos(2 * math.pi * k / n), radial=scale * 1e-4 * np.sin(0.5 * k),
-            tension=tension, slack=is_slack, compression=0.0, pose=None,
+            twist=np.zeros(n), tension=tension, slack=is_slack, compression=0.0, pose=None,
         ))
     return make

@@ -10,11 +10,11 @@ from wheelsim.files.checking import Origin
 from wheelsim.files.errors import FileError
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
+from wheelsim.readings.tone import tension_from_tone
 from wheelsim.units import KGF, MM
 from wheelsim.wheel.geometry import side_name, wheel_geometry
 
 THREAD = 1.0  # pitch of the axle that serves as a feeler [mm]
-SPOKE_DENSITY = 7900.0  # spoke steel, value from memory [kg/m3]
 TENSIONS = ("tension_N", "tension_kgf", "meter", "tone_Hz")
 
 
@@ -110,7 +110,7 @@ def _tensions(table, raw, found, checker, where, prefix, folder):
 
 
 def _by_tone(written, found):
-    """Tensions of the string law, T = m (2 L f)^2; none without a wheel. [N]"""
+    """Tensions of spokes that ring at these tones; none without a wheel. [N]"""
     if found.wheel is None:
         return []
     geometry, spokes = wheel_geometry(found.wheel), found.wheel.spokes
@@ -118,10 +118,8 @@ def _by_tone(written, found):
     for spoke, tone in written:
         # A number beyond the wheel is refused later, by the job's own rule.
         at = spoke - 1 if 1 <= spoke <= found.n else 0
-        diameters, parts = np.array(spokes.side(side_name(geometry.side[at])).segments).T
-        mass = SPOKE_DENSITY * float(np.average(np.pi * diameters**2 / 4, weights=parts))
-        speed = 2 * float(geometry.length[at]) * tone
-        newtons.append(mass * speed * speed)
+        segments = spokes.side(side_name(geometry.side[at])).segments
+        newtons.append(tension_from_tone(tone, float(geometry.length[at]), segments, spokes.modulus))
     return newtons
 
 

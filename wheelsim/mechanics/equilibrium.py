@@ -34,6 +34,9 @@ class State:
     lateral, radial : (n,) ndarray
         Of the section's centre: from the hub's middle, plus right; from the nominal wheel, plus
         outward. The rim's own shape is in it. [m]
+    twist : (n,) ndarray
+        Rotation of the section about its tangent, by the right-hand rule toward rising numbers: a point
+        further out moves right by it. [rad]
     tension : (n,) ndarray
         [N]
     slack : (n,) ndarray of bool
@@ -47,6 +50,7 @@ class State:
     own_shape: np.ndarray
     lateral: np.ndarray
     radial: np.ndarray
+    twist: np.ndarray
     tension: np.ndarray
     slack: np.ndarray
     compression: float
@@ -383,7 +387,8 @@ def equilibrium(wheel, turns=None, own_shape=None, start=None):
     tension = np.where(spokes.tension < 1e-6, 0.0, spokes.tension)
     return State(
         wheel=wheel, turns=turns, own_shape=shape,
-        lateral=at[:, LAT], radial=at[:, RAD] - wheel.rim.section_radius, tension=tension,
+        lateral=at[:, LAT], radial=at[:, RAD] - wheel.rim.section_radius,
+        twist=pose.shift[:, 4] + (body.frame @ rotation_vector(pose.turn[None])[0])[:, 1], tension=tension,
         slack=body.geometry.present & (tension == 0),
         compression=_compression(body, pose.shift), pose=pose,
     )

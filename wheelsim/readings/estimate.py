@@ -1,58 +1,80 @@
-"""The state of a wheel that explains its readings best.
+"""The state of a wheel that explains its readings best, and how well it is known.
 
-The unknowns are the turns each nipple stands away from the true, centred, nominal wheel, the rim's
-own shape, and what a dial's zero and a meter's scale hide. Priors say how far each usually strays;
-readings say what was seen. Least squares, relinearised on the nonlinear wheel until it settles; the
-state returned is in equilibrium whatever was read.
+Least squares with priors that say how far each thing usually strays, relinearised on the nonlinear
+wheel until it settles; the state returned is in equilibrium whatever was read. A nipple may be far
+off: its prior is Student's t, weighed anew in each round.
+
+References
+----------
+A. Tarantola, Inverse Problem Theory, 2005, ch. 3 (least squares with priors).
+K. L. Lange, R. J. A. Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84 (1989) 881 (weights of the t distribution).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
+from wheelsim.readings.problem import Problem
 
-# How far things usually stray, common practice, no source.
-SIDE_SD = 4.0  # a whole side, either way [turn]
-NIPPLE_SD = 0.5  # one nipple about its side: some 15 per cent of tension [turn]
-LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
-RADIAL_SHAPE_SD = 0.15e-3  # [m]
-DIAL_SD = 0.05e-3  # [m]
-METER_SCATTER = 0.05  # of the reading
-METER_SCALE_SD = 0.03  # one error common to all readings of a meter
-ASSUMED_TENSION_SD = 0.10  # of a side's mean taken from the wheel file
-UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
-DIAL_ZERO_SD = 0.05  # free [m]
+ROUNDS = 15
+DRAWS = 400
 
 
 @dataclass(frozen=True, eq=False)
 class Estimate:
-    """A state with what had to be assumed for it.
+    """A state, what had to be assumed for it, and how well it is known.
 
     Attributes
     ----------
     state : State
     assumed : tuple of str
         Sentences, one for each thing not read but taken.
+    lateral_root, radial_root, tension_root : (n, p) ndarray
+        Roots of the covariances: each quantity's deviations are its root times p standard normals. [m, N]
+    residual : tuple of (str, int or None, float)
+        (kind, spoke, misfit in its own standard deviations) of each thing read.
     """
 
     state: State
     assumed: tuple[str, ...]
+    lateral_root: np.ndarray
+    radial_root: np.ndarray
+    tension_root: np.ndarray
+    residual: tuple = field(default=())
 
+    @property
+    def lateral_sd(self):
+        """(n,) [m]"""
+        return np.linalg.norm(self.lateral_root, axis=1)
 
-def shape_waves(angle, sd):
-    """Waves two and up of a rim's own shape at the stations: (n, m) basis, and each one's sd. [m]
+    @property
+    def radial_sd(self):
+        """(n,) [m]"""
+        return np.linalg.norm(self.radial_root, axis=1)
 
-    A rim's own shape falls off with the number of waves; the sd at a station adds up to ``sd``.
-    """
-    n = len(angle)
-    waves = np.arange(2, max(3, (n - 1) // 2) + 1)
-    basis = np.concatenate([np.cos(np.outer(angle, waves)), np.sin(np.outer(angle, waves))], axis=1)
-    share = 1.0 / waves**2
-    share *= sd / np.sqrt(np.sum(share**2))
-    return basis, np.tile(share, 2)
+    @property
+    def tension_sd(self):
+        """(n,) [N]"""
+        return np.linalg.norm(self.tension_root, axis=1)
+
+    @property
+    def dish_sd(self):
+        """[m]"""
+        return float(np.linalg.norm(self.lateral_root.mean(axis=0)))
+
+    def draw(self, count=DRAWS, seed=0):
+        """Wheels that the readings allow: lateral, radial [m] and tension [N], each (n, count).
+
+        Every deviation comes with its mirror image, so that the mean is the estimate.
+        """
+        half = np.random.default_rng(seed).standard_normal((self.lateral_root.shape[1], count // 2))
+        deviation = np.hstack([half, -half])
+        state = self.state
+        return (state.lateral[:, None] + self.lateral_root @ deviation,
+                state.radial[:, None] + self.radial_root @ deviation,
+                np.maximum(state.tension[:, None] + self.tension_root @ deviation, 0.0))
 
 
 def estimate(wheel, reading):
@@ -62,7 +84,7 @@ def estimate(wheel, reading):
     ----------
     wheel : Wheel
     reading : Reading or None
-        None: the wheel is true and centred at its nominal tension.
+        None: the wheel is true and centred at its nominal tension, for certain.
 
     Returns
     -------
@@ -74,130 +96,42 @@ def estimate(wheel, reading):
         When no stable wheel explains the readings.
     """
     if reading is None:
-        return Estimate(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",))
+        none = np.zeros((wheel.n, 1))
+        return Estimate(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",), none, none, none)
     try:
-        return _solve(_Problem(wheel, reading), wheel)
+        return _solve(Problem(wheel, reading))
     except Unstable as error:
         raise Unstable(f"no stable wheel explains the readings ({error}); look at their units and at the wheel file"
                        ) from None
 
 
-def _solve(problem, wheel):
-    state = None
-    unknowns = np.zeros(problem.size)
-    for _ in range(12):
-        state = equilibrium(wheel, problem.turns(unknowns), problem.shape(unknowns), start=state)
-        change = problem.step(state, unknowns)
+def _solve(problem):
+    state, unknowns = None, np.zeros(problem.size)
+    for _ in range(ROUNDS):
+        state = _at(problem, unknowns, state)
+        change, _ = _step(problem, state, unknowns)
         unknowns = unknowns + change
-        # A hundred-thousandth of a turn is some thousandths of a newton.
-        if np.abs(problem.turns(change)).max() < 1e-5:
+        # A ten-thousandth of a turn is some hundredths of a newton.
+        if np.abs(problem.turns(change)).max() < 1e-4:
             break
-    state = equilibrium(wheel, problem.turns(unknowns), problem.shape(unknowns), start=state)
-    return Estimate(state, tuple(problem.assumed))
+    state = _at(problem, unknowns, state)
+    _, root = _step(problem, state, unknowns)
+    _, misfit, spread, what = problem.rows(state, unknowns)
+    roots = [slope @ root for slope in problem.slopes(state)]
+    residual = tuple((*kind, float(short / sd)) for kind, short, sd in zip(what, misfit, spread, strict=True))
+    return Estimate(state, tuple(problem.assumed), *roots, residual)
 
 
-class _Problem:
-    """The least-squares problem: unknowns (side offsets, nipples, shapes, zeros, scale) and rows."""
+def _at(problem, unknowns, start):
+    return equilibrium(problem.wheel, problem.turns(unknowns), problem.shape(unknowns), start=start)
 
-    def __init__(self, wheel, reading):
-        n = wheel.n
-        self.n, self.reading, self.assumed = n, reading, []
-        self.named = np.isin(np.arange(n), wheel.on_side(wheel.tension_side))
-        self.nominal = wheel.tension
-        angle = np.asarray(wheel.rim.hole_angles)
-        lateral, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
-        _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
-        self.waves = lateral
-        right = np.isin(np.arange(n), wheel.on_side("right"))
-        self.sides = np.stack([right, ~right], axis=1).astype(float)
-        sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
-              np.full(2, DIAL_ZERO_SD), np.array([METER_SCALE_SD]), self._tyre(wheel)]
-        ends = np.cumsum([len(part) for part in sd])
-        self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_loss = (
-            slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
-        self.sd = np.concatenate(sd)
-        self.size = len(self.sd)
-        if reading.gauge is None:
-            self.assumed.append("no gauge reading: the rim is taken as centred")
-        if not reading.tension:
-            self.assumed.append(f"no tension read: the mean of the {wheel.tension_side} side is taken from "
-                                f"[tension], {wheel.tension:.0f} N, and the other side from lateral balance")
-        for name, what in (("lateral", "true"), ("radial", "round")):
-            if not getattr(reading, name):
-                self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
-                                    "the other readings say")
 
-    def _tyre(self, wheel):
-        """Standard deviation of the mean tension that the tyre takes, if it was on; beside it what it likely is."""
-        self.loss = 0.0
-        if self.reading.tyre == "off":
-            return np.zeros(0)
-        share, sd = expected_loss(wheel)
-        self.loss, self.squeeze = share * wheel.tension, squeeze(wheel)
-        self.assumed.append(f"read with the tyre inflated: it takes some {100 * share:.0f} +- {100 * sd:.0f} % of the "
-                            "tension; what is shown is the wheel without it")
-        return np.array([max(sd * wheel.tension, 1.0)])
-
-    def turns(self, unknowns):
-        return self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
-
-    def shape(self, unknowns):
-        return np.stack([self.waves @ unknowns[self.of_lateral], self.waves @ unknowns[self.of_radial]])
-
-    def _as_read(self, state, unknowns):
-        """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
-        if self.reading.tyre == "off":
-            return state
-        loss = self.loss + float(unknowns[self.of_loss][0])
-        return Squeeze(state.lateral + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
-                       state.tension + loss * self.squeeze.tension)
-
-    def step(self, state, unknowns):
-        """Change of the unknowns that the readings ask for, by Gauss and Newton."""
-        rows, misfit, sd = [], [], []
-
-        def add(row, short, spread):
-            rows.append(row)
-            misfit.append(short)
-            sd.append(spread)
-
-        def felt(influence, shape_slice=None):
-            block = np.zeros((self.n, self.size))
-            block[:, self.of_side] = influence @ self.sides
-            block[:, self.of_nipple] = influence
-            if shape_slice is not None:
-                block[:, shape_slice] = self.waves
-            return block
-
-        influence = state.influence
-        seen = self._as_read(state, unknowns)
-        lateral = felt(influence.lateral, self.of_lateral)
-        radial = felt(influence.radial, self.of_radial)
-        tension = felt(influence.tension)
-        if self.reading.tyre != "off":
-            for block, name in ((lateral, "lateral"), (radial, "radial"), (tension, "tension")):
-                block[:, self.of_loss.start] = getattr(self.squeeze, name)
-        gauge = self.reading.gauge
-        if gauge is None:
-            add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD)
-        else:
-            add(lateral.mean(axis=0), gauge.dish - seen.lateral.mean(), gauge.dish_sd)
-        for which, (block, now, read) in enumerate(((lateral, seen.lateral, self.reading.lateral),
-                                                    (radial, seen.radial, self.reading.radial))):
-            zero = self.of_zero.start + which
-            for spoke, value in read:
-                row = block[spoke - 1].copy()
-                row[zero] = 1.0
-                add(row, value - now[spoke - 1] - unknowns[zero], DIAL_SD)
-        scale = float(unknowns[self.of_scale][0])
-        for spoke, value in self.reading.tension:
-            row = tension[spoke - 1] * (1 + scale)
-            row[self.of_scale] = seen.tension[spoke - 1]
-            add(row, value - seen.tension[spoke - 1] * (1 + scale), METER_SCATTER * max(value, 100.0))
-        if not self.reading.tension:
-            add(tension[self.named].mean(axis=0), self.nominal - state.tension[self.named].mean(),
-                max(ASSUMED_TENSION_SD * self.nominal, 10.0))
-        spread = np.array(sd)
-        rows = np.array(rows) * self.sd / spread[:, None]
-        short = rows.T @ (np.array(misfit) / spread) - unknowns / self.sd
-        return np.linalg.solve(rows.T @ rows + np.eye(self.size), short) * self.sd
+def _step(problem, state, unknowns):
+    """Change of the unknowns by Gauss and Newton, and a root of their covariance: (p,), (p, p)."""
+    sd = problem.prior_sd(unknowns)
+    rows, misfit, spread, _ = problem.rows(state, unknowns)
+    rows = rows * sd / spread[:, None]
+    factor = np.linalg.cholesky(rows.T @ rows + np.eye(problem.size))
+    short = rows.T @ (misfit / spread) - unknowns / sd
+    root = np.linalg.inv(factor).T * sd[:, None]
+    return root @ (root.T @ (short / sd)), root

@@ -6,6 +6,8 @@ Common practice, no source: the gauge is set on one contact face and read on the
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from wheelsim.wheel.parts import Fault, Part, require
 
 GAUGE_SD = 0.1e-3  # a gap by rule or calliper, common practice, no source [m]
@@ -63,3 +65,40 @@ class Gauge(Part):
     @property
     def _gap_per_offset(self):
         return 4.0 if self.gap_at == "one foot" else 2.0
+
+
+def feet_deviation(angle, lateral, place):
+    """How far the rim under the gauge's two feet lies from its mean, on average: (k,) for places (k,). [m]
+
+    Parameters
+    ----------
+    angle : (n,) array_like
+        Of the stations, rising. [rad]
+    lateral : (n,) array_like
+        [m]
+    place : (k,) array_like
+        Where one foot stands; the other stands opposite. [rad]
+    """
+    lateral = np.asarray(lateral)
+    place = np.asarray(place, dtype=float)
+    at = np.concatenate([place, place + np.pi]) % (2 * np.pi)
+    here, opposite = np.interp(at, angle, lateral, period=2 * np.pi).reshape(2, -1)
+    return (here + opposite) / 2 - lateral.mean()
+
+
+def gauge_reading(angle, lateral, set_at, read_at):
+    """Twice the dish as the gauge shows it on a rim that is out of true, signed like the dish. [m]
+
+    Derived: twice the dish, plus the mean deviation of the rim at the feet when the gauge is set, plus
+    the same when it is read. Odd waves cancel between opposite feet; the two-wave saddle does not.
+    """
+    errors = feet_deviation(angle, lateral, [set_at, read_at])
+    return float(2 * np.mean(lateral) + errors.sum())
+
+
+def saddle_error(angle, lateral):
+    """Largest error of the gap for feet at one place both times, and for the mean of two places a quarter apart. [m]"""
+    places = np.linspace(0, np.pi, 180, endpoint=False)
+    one = 2 * feet_deviation(angle, lateral, places)
+    averaged = (one + 2 * feet_deviation(angle, lateral, places + np.pi / 2)) / 2
+    return float(np.abs(one).max()), float(np.abs(averaged).max())

@@ -1,0 +1,160 @@
+"""The least-squares problem behind an estimate: its unknowns, what they usually are, and the rows of the readings.
+
+Unknowns: the turns of whole sides and of each nipple away from the true, centred, nominal wheel; the
+rim's own shape in waves from two up; each dial's zero; the meter's scale; what the tyre takes.
+"""
+
+import numpy as np
+
+from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
+from wheelsim.readings.gauge import feet_deviation
+
+# How far things usually stray: common practice, no source.
+SIDE_SD = 4.0  # a whole side, either way [turn]
+NIPPLE_SD = 0.20  # one nipple about its side: some 7 per cent of tension [turn]
+NIPPLE_TAIL = 3.0  # degrees of freedom of Student's t: now and then one is far off
+LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
+RADIAL_SHAPE_SD = 0.15e-3  # [m]
+DIAL_SD = 0.05e-3  # [m]
+METER_SCATTER = 0.05  # of the reading
+METER_SCALE_SD = 0.03  # one error common to all readings of a meter
+ASSUMED_TENSION_SD = 0.10  # of a side's mean taken from the wheel file
+UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
+DIAL_ZERO_SD = 0.05  # free [m]
+
+
+def shape_waves(angle, sd):
+    """Waves two and up of a rim's own shape at the stations: (n, m) basis, and each one's sd. [m]
+
+    A rim's own shape falls off with the square of the number of waves; at a station the sds add up to ``sd``.
+    """
+    waves = np.arange(2, max(3, (len(angle) - 1) // 2) + 1)
+    basis = np.concatenate([np.cos(np.outer(angle, waves)), np.sin(np.outer(angle, waves))], axis=1)
+    share = 1.0 / waves**2
+    return basis, np.tile(share * sd / np.sqrt(np.sum(share**2)), 2)
+
+
+class Problem:
+    """Unknowns and rows of one set of readings of one wheel.
+
+    Attributes
+    ----------
+    sd : (p,) ndarray
+        Prior standard deviation of each unknown; all have mean nought.
+    assumed : list of str
+        What is not read but taken, in sentences.
+    """
+
+    def __init__(self, wheel, reading):
+        n = wheel.n
+        self.wheel, self.n, self.reading, self.assumed = wheel, n, reading, []
+        angle = np.asarray(wheel.rim.hole_angles)
+        self.waves, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
+        _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
+        right = np.isin(np.arange(n), wheel.on_side("right"))
+        self.sides = np.stack([right, ~right], axis=1).astype(float)
+        sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
+              np.full(2, DIAL_ZERO_SD), np.array([METER_SCALE_SD]), self._tyre(wheel)]
+        ends = np.cumsum([len(part) for part in sd])
+        (self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_loss) = (
+            slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
+        self.sd = np.concatenate(sd)
+        self.size = len(self.sd)
+        if reading.gauge is None:
+            self.assumed.append("no gauge reading: the rim is taken as centred")
+        if not reading.tension:
+            self.assumed.append(f"no tension read: the mean of the {wheel.tension_side} side is taken from "
+                                f"[tension], {wheel.tension:.0f} N, and the other side from lateral balance")
+        for name, what in (("lateral", "true"), ("radial", "round")):
+            if not getattr(reading, name):
+                self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
+                                    "the other readings say")
+
+    def _tyre(self, wheel):
+        """Standard deviation of the mean tension that the tyre takes, if it was on; beside it what it likely is."""
+        self.loss = 0.0
+        if self.reading.tyre == "off":
+            return np.zeros(0)
+        share, sd = expected_loss(wheel)
+        self.loss, self.squeeze = share * wheel.tension, squeeze(wheel)
+        self.assumed.append(f"read with the tyre inflated: it takes some {100 * share:.0f} +- {100 * sd:.0f} % of the "
+                            "tension; what is shown is the wheel without it")
+        return np.array([max(sd * wheel.tension, 1.0)])
+
+    def turns(self, unknowns):
+        return self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
+
+    def shape(self, unknowns):
+        return np.stack([self.waves @ unknowns[self.of_lateral], self.waves @ unknowns[self.of_radial]])
+
+    def slopes(self, state):
+        """Change of lateral, radial [m] and tension [N] per unknown: three of (n, p), tyre as read."""
+        out = []
+        influence = state.influence
+        for felt, shape in ((influence.lateral, self.of_lateral), (influence.radial, self.of_radial),
+                            (influence.tension, None)):
+            block = np.zeros((self.n, self.size))
+            block[:, self.of_side] = felt @ self.sides
+            block[:, self.of_nipple] = felt
+            if shape is not None:
+                block[:, shape] = self.waves
+            out.append(block)
+        return out
+
+    def as_read(self, state, unknowns):
+        """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
+        if self.reading.tyre == "off":
+            return state
+        loss = self.loss + float(unknowns[self.of_loss][0])
+        return Squeeze(state.lateral + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
+                       state.tension + loss * self.squeeze.tension)
+
+    def rows(self, state, unknowns):
+        """Rows (m, p), misfits (m,) and standard deviations (m,) of all that was read, and what each is.
+
+        ``what`` is a list of (kind, spoke).
+        """
+        rows, misfit, spread, what = [], [], [], []
+
+        def add(row, short, sd, *kind):
+            rows.append(row)
+            misfit.append(short)
+            spread.append(sd)
+            what.append(kind)
+
+        lateral, radial, tension = self.slopes(state)
+        seen, reading = self.as_read(state, unknowns), self.reading
+        if reading.tyre != "off":
+            for block, name in ((lateral, "lateral"), (radial, "radial"), (tension, "tension")):
+                block[:, self.of_loss.start] = getattr(self.squeeze, name)
+        if reading.gauge is None:
+            add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD, "centred", None)
+        else:
+            # Where the feet stood isn't known: what the rim's out-of-true makes of that is part of the error.
+            places = np.linspace(0, np.pi, 36, endpoint=False)
+            feet = feet_deviation(self.wheel.rim.hole_angles, seen.lateral, places)
+            sd = np.hypot(reading.gauge.dish_sd, feet.std())
+            add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
+        for name, block, now, zero in (("lateral", lateral, seen.lateral, self.of_zero.start),
+                                       ("radial", radial, seen.radial, self.of_zero.start + 1)):
+            for spoke, value in getattr(reading, name):
+                row = block[spoke - 1].copy()
+                row[zero] = 1.0
+                add(row, value - now[spoke - 1] - unknowns[zero], DIAL_SD, name, spoke)
+        scale = float(unknowns[self.of_scale][0])
+        for spoke, value in reading.tension:
+            row = tension[spoke - 1] * (1 + scale)
+            row[self.of_scale] = seen.tension[spoke - 1]
+            add(row, value - seen.tension[spoke - 1] * (1 + scale), METER_SCATTER * max(value, 100.0), "tension", spoke)
+        if not reading.tension:
+            named = self.wheel.on_side(self.wheel.tension_side)
+            nominal = self.wheel.tension
+            add(tension[named].mean(axis=0), nominal - state.tension[named].mean(),
+                max(ASSUMED_TENSION_SD * nominal, 10.0), "assumed", None)
+        return np.array(rows), np.array(misfit), np.array(spread), what
+
+    def prior_sd(self, unknowns):
+        """Prior standard deviations about these unknowns: a nipple far off is one of the tail's."""
+        sd = self.sd.copy()
+        sd[self.of_nipple] *= np.sqrt((NIPPLE_TAIL + (unknowns[self.of_nipple] / NIPPLE_SD) ** 2) / (NIPPLE_TAIL + 1))
+        return sd
