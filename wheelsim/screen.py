@@ -234,10 +234,10 @@ def tell_assessment(found, console):
     table = _table("", "spoke", "value", "limit", "unit", "inside by", "+- sd", "")
     for check in found.checks:
         digits = 0 if check.unit == "N" else 1 if check.unit == "%" else 2
-        sigma = ": not read" if not check.read else f", {abs(check.margin) / check.sd:.1f} sigma" if check.sd > 0 else ""
+        sigma = f", {abs(check.margin) / check.sd:.1f} sigma" if check.sd > 0 else ""
         table.add_row(check.name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
                       f"{check.limit:.{digits}f}", check.unit, f"{check.margin:+.{digits}f}", f"{check.sd:.{digits}f}",
-                      STATUS_WORDS[check.status] + sigma)
+                      STATUS_WORDS[check.status] + (sigma if check.read else ": not read"))
     console.print(table)
     console.print()
     table = _table("a quarter turn of a side", "rim moves, mm", "right, N", "left, N")
