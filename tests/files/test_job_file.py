@@ -2,12 +2,11 @@
 
 import math
 
-import numpy as np
 import pytest
 
 from wheelsim.files import examine, read_job, read_wheel
-from wheelsim.truing.job import Pass, Work
 from wheelsim.readings.tone import tension_from_tone
+from wheelsim.truing.job import Pass, Work
 from wheelsim.wheel.geometry import wheel_geometry
 
 

@@ -12,7 +12,7 @@ from tests.wheels import dished, front, paired, two_to_one
 from wheelsim.files.reader import sample_path
 from wheelsim.mechanics.loads import DIRECTIONS, first_slack, least_tension, loading
 from wheelsim.truing.bounds import TYPED_MINIMUM, from_load, resolved
-from wheelsim.wheel.geometry import RAD, TAN, pull_resultants, wheel_geometry
+from wheelsim.wheel.geometry import TAN, pull_resultants, wheel_geometry
 from wheelsim.wheel.lacing import lacing_graph, spoke_edges
 from wheelsim.wheel.parts import Limits, Load
 
@@ -46,8 +46,8 @@ def test_changes_balance_the_load(wheel, kind):
     for station in (1, 4):
         load = pull_resultants(g.angle, radius, np.zeros((wheel.n, 3)), pushes(wheel, kind, station)).sum(axis=1)
         rest = spokes @ change[:, station - 1] + load
-        # Rounding of the banded solution; one newton is the load, and a moment counts by the radius.
-        assert np.abs(rest / np.repeat([1.0, radius], 3)).max() < 1e-7
+        # About the axle, the hold of a billionth along the tangent takes some 1e-6; a moment counts by the radius.
+        assert np.abs(rest / np.repeat([1.0, radius], 3)).max() < 3e-6
 
 
 @pytest.mark.parametrize("name", ["front", "dished", "2:1", "off-centre seats"])
@@ -207,7 +207,7 @@ def test_lower_limit_through_a_wheel_file(tmp_path, radial, status, lowest):
     file.write_text(text.replace("min_tension_N = 300.0", 'min_tension_N = "from load"')
                     + f"\n[load]\nradial_N = {radial}\n", encoding="utf-8")
     wheel = wheelsim.read_wheel(file)
-    found = wheelsim.plan(wheel, seconds=5.0)
+    found = wheelsim.plan(wheel, seconds=2.0)
     assert wheel.limits.min_tension == "from load"
     # 0.434 of the load, worked out once by the exact wheel to 0.2 %.
     assert found.limits.min_tension == pytest.approx(lowest, rel=2e-3)
@@ -218,8 +218,8 @@ def test_lower_limit_through_a_wheel_file(tmp_path, radial, status, lowest):
 
 
 def test_radial_load_lowers_the_loaded_spoke():
-    """The ground pushes the rim in: the loaded spoke loses, far ones gain a little; a joint of both signs is odd."""
+    """The ground pushes the rim in: the loaded spoke loses four tenths of it, those far off gain a little."""
     change = loading(front(), "radial").tension
-    assert (np.diag(change) < -0.4).all()
-    assert (change[18:19, 0] > 0).all()
-    assert wheel_geometry(front()).axis[0, RAD] < 0
+    # Facts 1, 42 %, on a wheel much like this one.
+    assert np.diag(change) == pytest.approx(np.full(36, -0.42), abs=0.03)
+    assert (change[14:23, 0] > 0).all()

@@ -38,7 +38,8 @@ def tension_from_tone(tone, length, segments, modulus):
     share = parts / parts.sum()
     mass = SPOKE_DENSITY * float(np.sum(share * np.pi * diameters**2 / 4))
     bending = modulus * float(np.sum(share * np.pi * diameters**4 / 64))
-    string = mass * (2 * length * tone) ** 2
+    speed = 2 * length * tone
+    string = mass * speed * speed
     if not np.isfinite(string):
         return float(string)
     low, high = 0.0, string
