@@ -66,7 +66,7 @@ class ExactWheel:
     Parameters
     ----------
     wheel : Wheel
-        Evenly drilled.
+        Evenly drilled; a joint's edges should fall on nodes.
     members : int
         Straight members between two spokes.
     """
@@ -84,10 +84,19 @@ class ExactWheel:
         bend = 12 / self.length**2 * np.array([rim.lateral_bending, rim.radial_bending])
         self.stiffness = self.length * np.array([bend[0], rim.stretch, bend[1], rim.radial_bending, rim.torsion,
                                                  rim.lateral_bending])
+        self.stiffness = np.outer(self._shares(angle + np.pi / count), self.stiffness)
         self.after = np.roll(np.arange(count), -1)
         still = np.zeros((count, 12))
         self.straight, self.held = self._measure(self.nominal, still), np.zeros((count, 6))
         self.held = self._held()
+
+    def _shares(self, middle):
+        """Stiffness of each member, as a share of the rim's, by its middle."""
+        joint = self.wheel.rim.joint
+        if joint is None:
+            return np.ones(len(middle))
+        away = (middle - joint.angle + np.pi) % (2 * np.pi) - np.pi
+        return np.where(np.abs(away) < joint.arc / 2, joint.stiffness, 1.0)
 
     def _measure(self, chain, change):
         """Shear, stretch, shear; bending, twist, bending of every member after changes (..., count, 12)."""

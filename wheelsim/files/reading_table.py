@@ -42,9 +42,11 @@ def reading_from(raw, place, found, checker, folder):
         return None
     dials = {name: _dial(name, table, raw, found.n, checker, where, prefix) for name in ("lateral", "radial")}
     tension = _tensions(table, raw, found, checker, where, prefix, folder)
-    checker.trace(prefix, where, raw, {"tyre": "tyre"})
+    checker.trace(prefix, where, raw, {"tyre": "tyre", "dial_radius": "dial_radius_mm"})
+    dial_radius = None if table.dial_radius_mm is None else table.dial_radius_mm * MM
     return checker.make(
-        Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre
+        Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre,
+        dial_radius=dial_radius,
     )
 
 

@@ -243,6 +243,7 @@ class ReadingTable(Table):
     meter: PerSpoke | None = None
     meter_chart: str | None = None
     tone_Hz: PositivePerSpoke | None = None
+    dial_radius_mm: Number | None = None
     tyre: str = "off"
 
 

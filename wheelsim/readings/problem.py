@@ -135,8 +135,13 @@ class Problem:
             feet = feet_deviation(self.wheel.rim.hole_angles, seen.lateral, places)
             sd = np.hypot(reading.gauge.dish_sd, feet.std())
             add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
-        for name, block, now, zero in (("lateral", lateral, seen.lateral, self.of_zero.start),
-                                       ("radial", radial, seen.radial, self.of_zero.start + 1)):
+        # A dial away from the section's centre sees the section's twist too.
+        out = 0.0 if reading.dial_radius is None else reading.dial_radius - self.wheel.rim.section_radius
+        twist = np.zeros_like(lateral)
+        twist[:, self.of_side], twist[:, self.of_nipple] = state.influence.twist @ self.sides, state.influence.twist
+        for name, block, now, zero in (
+                ("lateral", lateral + out * twist, seen.lateral + out * state.twist, self.of_zero.start),
+                ("radial", radial, seen.radial, self.of_zero.start + 1)):
             for spoke, value in getattr(reading, name):
                 row = block[spoke - 1].copy()
                 row[zero] = 1.0

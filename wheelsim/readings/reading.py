@@ -18,6 +18,8 @@ class Reading(Part):
         (spoke number, dial) at some or all spokes; plus right, plus outward; any zero. [m]
     tension : tuple of (int, float)
         (spoke number, tension) of some or all spokes. [N]
+    dial_radius : float or None
+        Where the lateral dial touches, such as the brake track; None for the section's centre. [m]
     """
 
     label: str = ""
@@ -26,6 +28,7 @@ class Reading(Part):
     radial: tuple = ()
     tension: tuple = ()
     tyre: str = "off"
+    dial_radius: float | None = None
 
     def _rules(self):
         for name, low, high, unit, scale in (
@@ -35,5 +38,7 @@ class Reading(Part):
         ):
             for spoke, value in getattr(self, name):
                 yield require(f"{name}.{spoke}", value, low, high, unit=unit, scale=scale)
+        if self.dial_radius is not None:
+            yield require("dial_radius", self.dial_radius, 0.05, 0.6, unit="mm", scale=1e-3)
         if self.tyre not in TYRE:
             yield Fault("tyre", self.tyre, 'expected "off" or "inflated"')
