@@ -113,7 +113,7 @@ def plan_verb(
     _one_of("--to", to, ("aims", "limits"))
     turns = None if step is None else _turns("--step", step)
     from wheelsim.truing.plan import plan
-    from wheelsim.wheel.parts import PartError
+    from wheelsim.wheel.rules import PartError
 
     job = _open(file)
     if sys.stderr.isatty():
@@ -164,7 +164,7 @@ def kinds_verb(
 def _tapped(radius, mass, side_tones, flat_tone):
     """Stiffness of a tapped rim, None if nothing was typed of one."""
     from wheelsim.readings.tap import Tones, stiffness_from_tones
-    from wheelsim.wheel.parts import PartError
+    from wheelsim.wheel.rules import PartError
 
     typed = {"--radius": radius, "--mass": mass, "--side-tones": side_tones, "--flat-tone": flat_tone}
     absent = [option for option, value in typed.items() if value is None]

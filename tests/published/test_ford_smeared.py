@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from tests.published.row import Row, assert_holds
-from tests.published.wheels import cosines, point_load, smeared, tension_change, wheel
+from tests.published.wheels import cosines, smeared, wheel
+from wheelsim.mechanics import loads
 from wheelsim.mechanics.influence import point_stiffness
 from wheelsim.wheel.geometry import wheel_geometry
 
@@ -83,11 +84,9 @@ def first_slack():
         this = build(tension=800.0)
         c1, c2 = cosines(wheel_geometry(this))
         lateral, radial = point_stiffness(this, 1)
-        for words, stiffness, cosine, load in (("radial", radial, c2, {"radial": -1.0}),
-                                               ("lateral", lateral, c1, {"lateral": 1.0})):
-            shift, geometry = point_load(this, **load)
-            lost = -tension_change(shift, geometry)
-            ours = np.min(geometry.tension[lost > 0] / lost[lost > 0])
+        geometry = wheel_geometry(this)
+        for words, stiffness, cosine, kind in (("radial", radial, c2, "radial"), ("lateral", lateral, c1, "right")):
+            ours = loads.first_slack(this, kind)[0]
             printed = stiffness * geometry.tension[0] / (geometry.stiffness[0] * cosine)
             common = {"source": SOURCE, "where": "first slack spoke", "printed": printed, "ours": ours, "unit": "N",
                       "what": f"{words} load that first slackens one of {n} spokes"}

@@ -5,8 +5,9 @@ PhD dissertation, Northwestern University, 2018, appendix: the standard research
 import pytest
 
 from tests.published.row import Row, assert_holds
-from tests.published.wheels import BUTTED, point_load, smeared, tension_change, wheel
+from tests.published.wheels import BUTTED, point_load, smeared, wheel
 from wheelsim.mechanics.influence import influence, point_stiffness
+from wheelsim.mechanics.loads import loading
 from wheelsim.wheel.geometry import wheel_geometry
 
 SOURCE, WHERE = "Ford 2018", "standard research wheel"
@@ -91,9 +92,8 @@ def measured():
 
 def load_share():
     """Share of a radial load in the loaded spoke and its neighbours, smeared and discrete."""
-    shift, geometry = point_load(wheel(), radial=-1.0)
-    # A load toward the hub takes tension off; what a spoke's pull loses, it carries.
-    discrete = 100 * tension_change(shift, geometry) * geometry.axis[:, 2]
+    geometry = wheel_geometry(wheel())
+    discrete = 100 * loading(wheel(), "radial").share[:, 0]
     # Smeared: where the even bed of 144 thin spokes lets the rim go, one of 36 spokes would carry this.
     even, _ = point_load(smeared(144), radial=-1.0)
     bed = -100 * geometry.stiffness[0] * geometry.axis[0, 2] ** 2 * even[::4, 2]

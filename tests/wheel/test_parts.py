@@ -6,7 +6,8 @@ import pytest
 
 from tests.wheels import front
 from wheelsim.wheel.kinds import KINDS
-from wheelsim.wheel.parts import Flange, Hub, Limits, PartError, Rim, default_aims
+from wheelsim.wheel.parts import Flange, Hub, Limits, Rim, default_aims
+from wheelsim.wheel.rules import PartError
 
 
 def test_all_faults_of_a_part_at_once():

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pydantic import ValidationError
 
 from wheelsim.files.errors import FileFault, shown
-from wheelsim.wheel.parts import PartError
+from wheelsim.wheel.rules import PartError
 
 FORMAT = 1
 EXPECTED = {

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.wheel.parts import Fault, Part, require
+from wheelsim.wheel.rules import Fault, Part, require
 
 GAUGE_SD = 0.1e-3  # a gap by rule or calliper, common practice, no source [m]
 GAP_AT = ("hub", "feet", "one foot")

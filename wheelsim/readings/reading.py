@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from wheelsim.readings.gauge import Gauge
-from wheelsim.wheel.parts import Fault, Part, require
+from wheelsim.wheel.rules import Fault, Part, require
 
 TYRE = ("off", "inflated")
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 
 from wheelsim.wheel.kinds import STIFFNESS_KEYS
-from wheelsim.wheel.parts import Fault, Part, require
+from wheelsim.wheel.rules import Fault, Part, require
 
 TONES = ("lateral2", "lateral3", "radial2")
 TONE_SD = 0.005  # of a tone read off a phone or tuner: common practice, no source

@@ -3,7 +3,8 @@
 from dataclasses import dataclass, field
 
 from wheelsim.readings.reading import Reading
-from wheelsim.wheel.parts import Fault, Part, Wheel, require
+from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.rules import Fault, Part, require
 
 STEPS = (1.0, 0.5, 0.25, 0.125, 0.0625)  # whole turn to sixteenth [turn]
 

@@ -11,7 +11,8 @@ from functools import lru_cache
 import numpy as np
 
 from wheelsim.wheel.lacing import lacing_graph, spoke_edges
-from wheelsim.wheel.parts import SIDES, Fault
+from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.rules import Fault
 
 LAT, TAN, RAD = 0, 1, 2
 

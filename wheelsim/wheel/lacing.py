@@ -10,7 +10,8 @@ from functools import lru_cache
 import networkx as nx
 import numpy as np
 
-from wheelsim.wheel.parts import SIDES, Fault
+from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.rules import Fault
 
 SIDE_OF = {"R": "right", "L": "left"}
 

@@ -8,64 +8,10 @@ import math
 from dataclasses import dataclass, field
 from typing import Literal
 
+from wheelsim.wheel.rules import Fault, Part, is_number, require
+
 Side = Literal["right", "left"]
 SIDES = ("right", "left")
-
-
-@dataclass(frozen=True)
-class Fault:
-    """One thing wrong with a part: where, what stands there, what would do.
-
-    ``level`` is "error" (no wheel can be made) or "warning" (unusual, but it goes on).
-    """
-
-    field: str
-    value: object
-    expected: str
-    level: Literal["error", "warning"] = "error"
-
-    def __str__(self):
-        return f"{self.field}: {self.value!r}; {self.expected}"
-
-
-class PartError(ValueError):
-    """A part that can't be made; ``faults`` lists all that is wrong with it."""
-
-    def __init__(self, part, faults):
-        self.part = part
-        self.faults = tuple(faults)
-        super().__init__("; ".join(f"{part} {fault}" for fault in self.faults))
-
-
-def _number(value):
-    return isinstance(value, (int, float)) and not isinstance(value, bool) and math.isfinite(value)
-
-
-def require(name, value, low, high, *, above=False, unit="m", scale=1.0):
-    """Fault if value is not a finite number within [low, high] (or above low), else None.
-
-    ``scale`` and ``unit`` are for the words only: the bounds as the bench writes them.
-    """
-    if _number(value) and (low < value if above else low <= value) and value <= high:
-        return None
-    start = "more than" if above else "from"
-    return Fault(name, value, f"expected {start} {low / scale:g} to {high / scale:g} {unit}".rstrip())
-
-
-class Part:
-    """Base of the parts: refuses to be born with an error among its faults."""
-
-    def __post_init__(self):
-        errors = [fault for fault in self.faults() if fault.level == "error"]
-        if errors:
-            raise PartError(type(self).__name__.lower(), errors)
-
-    def faults(self):
-        """All that is wrong or unusual with this part, in the order of its fields."""
-        return [fault for fault in self._rules() if fault is not None]
-
-    def _rules(self):
-        raise TypeError(f"{type(self).__name__} states no rules")
 
 
 @dataclass(frozen=True)
@@ -210,7 +156,7 @@ class Rim(Part):
         yield from self._hole_rules()
         yield require("seat_radius", self.seat_radius, 0.05, 0.6, unit="mm", scale=1e-3)
         yield require("section_radius", self.section_radius, 0.05, 0.6, unit="mm", scale=1e-3)
-        if _number(self.seat_radius) and _number(self.section_radius) and (
+        if is_number(self.seat_radius) and is_number(self.section_radius) and (
             abs(self.seat_radius - self.section_radius) > 0.06
         ):
             yield Fault("section_radius", self.section_radius, "expected within 60 mm of the nipple seats")
@@ -226,7 +172,7 @@ class Rim(Part):
         if fault:
             yield fault
             return
-        if not all(_number(angle) for angle in angles):
+        if not all(is_number(angle) for angle in angles):
             yield Fault("hole_angles", angles, "expected numbers")
             return
         gaps = [b - a for a, b in zip(angles, (*angles[1:], angles[0] + 2 * math.pi), strict=True)]
@@ -343,7 +289,7 @@ class Limits(Part):
         if self.min_tension != "from load":
             fault = require("min_tension", self.min_tension, 0.0, 1e4, unit="N")
             yield fault
-            if fault is None and _number(self.max_tension) and self.min_tension >= self.max_tension:
+            if fault is None and is_number(self.max_tension) and self.min_tension >= self.max_tension:
                 yield Fault("min_tension", self.min_tension, f"expected less than the highest allowed "
                             f"tension, {self.max_tension:g} N")
         for name in ("gap", "lateral_runout", "radial_runout"):
