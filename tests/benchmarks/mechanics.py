@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from statistics import median
 from time import perf_counter
 
@@ -126,8 +127,8 @@ def library_lateral(model, wheel, members):
 
 def own_times(repeats):
     """The product alone."""
-    cold, ring, warm = ([timed(lambda w=laced(n): influence(w), repeats, clear) for n in COUNTS]
-                        for clear in (forget, lambda: forget(lacing=False), lambda: None))
+    cold, ring, warm = ([timed(partial(influence, laced(n)), repeats, clear) for n in COUNTS]
+                        for clear in (forget, partial(forget, lacing=False), lambda: None))
     for n, seconds in zip(COUNTS, cold, strict=True):
         asked = {"asked": "2 ms", "met": seconds <= 2e-3} if n == 36 else {}
         yield Timing(f"influence, {n} spokes, prestress and levers, nothing known before", seconds, **asked)
@@ -144,7 +145,8 @@ def own_times(repeats):
     wheel = laced(36)
     turns = side_turns(wheel, right=0.25)
     state = equilibrium(wheel, turns)
-    yield Timing("equilibrium after a quarter turn of a side, 36 spokes", timed(lambda: equilibrium(wheel, turns), repeats))
+    yield Timing("equilibrium after a quarter turn of a side, 36 spokes",
+                 timed(lambda: equilibrium(wheel, turns), repeats))
     yield Timing("re-linearisation there (State.influence)", timed(lambda: replace(state).influence, repeats))
     loose = np.where(np.arange(32) < 12, -3.0, 0.0)
     slack = int(equilibrium(dished(), loose).slack.sum())
@@ -169,8 +171,8 @@ def beside_times(repeats):
         models = iter([library_model(still, members) for _ in range(3)])
         seconds = timed(lambda models=models: next(models).analyze_linear(), 3)
         asked = {"asked": "300 times", "met": seconds >= 300 * ours} if members == 4 else {}
-        yield Timing(f"frame library, {36 * members} straight rim members, solving alone: {seconds / ours:.0f} times ours "
-                     "with nothing known", seconds, **asked)
+        yield Timing(f"frame library, {36 * members} straight rim members, solving alone: {seconds / ours:.0f} times "
+                     "ours with nothing known", seconds, **asked)
 
 
 def as_text(timings):
@@ -184,7 +186,8 @@ def as_text(timings):
 def main():
     """Time everything, in a fresh process on one thread if this one may use more."""
     if any(os.environ.get(name) != value for name, value in ONE_THREAD.items()):
-        subprocess.run([sys.executable, "-m", "tests.benchmarks.mechanics"], env={**os.environ, **ONE_THREAD}, check=True)
+        command = [sys.executable, "-m", "tests.benchmarks.mechanics"]
+        subprocess.run(command, env={**os.environ, **ONE_THREAD}, check=True)
         return
     print(as_text([*own_times(REPEATS), *beside_times(REPEATS)]))
 

@@ -16,6 +16,8 @@ from wheelsim.units import QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
 
 RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
+ROUGH = 4.0  # what linear steps may miss over a pass [N]
+MOST_PASSES = 60
 LEAST = 1 / 16  # no pass is halved below this [turn]
 
 SPANNER = {
@@ -115,10 +117,11 @@ def order_passes(state, turns, bounds, target_dish=0.0, most=QUARTER):
     kinds = sorted(work, key=preference)
     keeps = _Keeper(state.tension, bounds)
     # Below the minimum in passing is allowed if nothing better is to be had.
-    for floor in (True, False):
-        found = _follow(state, work, kinds, keeps, floor)
-        if found is not None:
-            return _numbered(found), True
+    for way in (_follow, _threaded):
+        for floor in (True, False):
+            found = way(state, work, kinds, keeps, floor)
+            if found is not None:
+                return _numbered(found), True
     return _numbered(_plain(state, work, kinds)), False
 
 
@@ -143,6 +146,12 @@ class _Keeper:
         slight = 1e-3
         self.limit = bounds.max_tension + slight
         self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
+
+    def passing(self, before, then, floor):
+        """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
+        top = np.where(before <= self.limit, self.limit - ROUGH, before + RISE_ABOVE - ROUGH)
+        rising = then > np.maximum(before, top)
+        return not rising.any() and (not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all()))
 
     def holds(self, step, floor):
         before, after = step.before.tension, step.after.tension
@@ -200,6 +209,39 @@ def _follow(state, work, kinds, keeps, floor):
         return None
 
     return go((0,) * len(kinds), state, [])
+
+
+def _threaded(state, work, kinds, keeps, floor):
+    """Round after round, each nipple only where the limits leave room now; the rest in later rounds.
+
+    A pass takes one amount, a quarter where it can; loosening goes first in every round.
+    """
+    left = {kind: np.abs(sum(passes)) for kind, passes in work.items()}
+    steps = []
+    while any(part.max() > 1e-9 for part in left.values()):
+        taken = next((step for amount in (QUARTER, QUARTER / 2, QUARTER / 4) for kind in kinds
+                      for step in [_round(state, kind, left[kind], amount, keeps, floor)] if step is not None), None)
+        if taken is None or len(steps) > MOST_PASSES:
+            return None
+        steps.append(taken)
+        left[taken.side, taken.verb] = left[taken.side, taken.verb] - np.abs(taken.turns)
+        state = taken.after
+    return steps
+
+
+def _round(state, kind, left, amount, keeps, floor):
+    """Once round with those nipples that have this much left and that nothing forbids; None if there are none."""
+    sign = 1.0 if kind[1] == "tighten" else -1.0
+    tension, before = state.tension.copy(), state.tension
+    turns = np.zeros(len(left))
+    for spoke in np.flatnonzero(left > amount - 1e-9):
+        then = tension + sign * amount * state.influence.tension[:, spoke]
+        if keeps.passing(before, then, floor):
+            tension, turns[spoke] = then, sign * amount
+    if not turns.any():
+        return None
+    step = _take(state, *kind, turns)
+    return step if keeps.holds(step, floor) else None
 
 
 def _plain(state, work, kinds):

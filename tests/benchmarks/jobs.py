@@ -1,0 +1,88 @@
+"""Thirty seeded random jobs, planned. ``python -m tests.benchmarks.jobs [jobs] [seconds]``
+
+Hidden turns of each spoke normal, plus a side offset, plus the rim's own shape of 0.1 to 0.6 mm in waves
+two to five: 28 to 36 spokes, fronts and dished rears, gap 1 to 5 mm, run-out up to 3 mm, tension scatter
+15 per cent. Planned within shop limits (gap 1, run-outs 0.5, spread 20 %) and careful ones (0.5, 0.3, 10 %).
+"""
+
+import sys
+import time
+from dataclasses import replace
+
+import numpy as np
+
+from tests.wheels import make_wheel
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Reading
+from wheelsim.truing.bounds import broken, measured, resolved
+from wheelsim.truing.job import Job, Work
+from wheelsim.truing.plan import plan
+from wheelsim.truing.view import view
+from wheelsim.wheel.parts import Limits
+
+SHOP = Limits()
+CAREFUL = Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3, side_spread=0.10)
+
+
+def random_job(seed):
+    """One job: a wheel, everything read without error."""
+    rng = np.random.default_rng(seed)
+    while True:
+        n = int(rng.choice([28, 32, 36]))
+        rear = rng.random() < 0.5
+        wheel = make_wheel(n, cross=3 if n > 28 else 2, right=rng.uniform(0.018, 0.022) if rear else 0.034,
+                           left=0.036 if rear else 0.034, tension=rng.uniform(850, 1050))
+        turns = rng.normal(0, 0.45, n)
+        turns[wheel.on_side(str(rng.choice(["right", "left"])))] += rng.uniform(-1, 1)
+        angle = np.asarray(wheel.rim.hole_angles)
+        shape = np.zeros((2, n))
+        for which, largest in ((0, 0.6e-3), (1, 0.4e-3)):
+            waves = rng.choice([2, 3, 4, 5], 2, replace=False)
+            raw = sum(rng.normal() / k * np.cos(k * angle + rng.uniform(0, 6.3)) for k in waves)
+            shape[which] = raw / np.ptp(raw) * rng.uniform(0.1e-3, largest)
+        try:
+            state = equilibrium(wheel, turns, shape)
+        except Unstable:
+            continue
+        seen = view(state)
+        if (1e-3 <= abs(seen.gap) <= 5e-3 and seen.true <= 3e-3 and not state.slack.any()
+                and max(seen.spread.values()) < 0.6):
+            return Job(wheel, (_read(state),))
+
+
+def _read(state):
+    gap = abs(2 * state.dish)
+    dials = [tuple((i + 1, float(v)) for i, v in enumerate(values))
+             for values in (state.lateral, state.radial, state.tension)]
+    return Reading("", Gauge("left" if state.dish > 0 else "right", "hub", gap, gap), *dials)
+
+
+def main():
+    jobs = int(sys.argv[1]) if len(sys.argv) > 1 else 30
+    seconds = float(sys.argv[2]) if len(sys.argv) > 2 else 30.0
+    print(f"{jobs} jobs, {seconds:g} s each; fewest turns literally, to limits")
+    print("limits  seed spokes  status          turns  bound  gap   s    within  peak kept  passes")
+    for name, limits in (("shop", SHOP), ("careful", CAREFUL)):
+        proven = sound = planned = 0
+        for seed in range(jobs):
+            job = random_job(seed)
+            job = Job(replace(job.wheel, limits=limits), job.readings, Work(time=seconds))
+            began = time.monotonic()
+            found = plan(job, fewest="turns", to="limits")
+            took = time.monotonic() - began
+            turns = None if found.turns is None else float(np.abs(found.turns).sum())
+            planned += found.turns is not None
+            proven += found.proven
+            within = found.after is not None and not broken(measured(found.after), resolved(job.wheel))
+            kept = not found.advice
+            sound += within and kept
+            share = "" if turns is None else f"{turns / max(found.bound_turns, 1e-9) - 1:5.1%}"
+            print(f"{name:8}{seed:4d}{job.wheel.n:6d}   {found.status:15}{turns or 0:6.2f}{found.bound_turns or 0:7.2f}"
+                  f" {share:6}{took:5.1f}  {within!s:6}  {kept!s:9} {len(found.passes)}", flush=True)
+        print(f"{name}: planned {planned}, proven {proven}, carried out within limits {sound} of {jobs}")
+
+
+if __name__ == "__main__":
+    main()
