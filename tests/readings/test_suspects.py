@@ -65,21 +65,23 @@ def test_newtons_written_as_kilograms():
     assert "newtons written as kilogram-force" in found[0]
 
 
-@pytest.mark.parametrize("read", [900, 1100])
-def test_newtons_written_as_kilograms_in_a_file(tmp_path, read):
-    """On any other, ten times the tension buckles it or is beyond every spoke; both are told in words."""
+def kilograms_job(tmp_path, kilograms):
     path = tmp_path / "job.toml"
-    path.write_text(f'wheel = "{sample_path("front.toml")}"\n[[reading]]\n'
-                    f"tension_kgf = {{ 1 = {read}, 2 = {read}, 11 = {read}, 12 = {read} }}\n", encoding="utf-8")
-    try:
-        job = read_job(path)
-    except FileError as error:
-        assert read == 1100
-        assert len(error.lines()) == 4
-        assert all(f"{read}; is 10787 N; expected from 0 to 10000 N" in line for line in error.lines())
-        return
+    spokes = ", ".join(f"{spoke} = {kilograms}" for spoke in (1, 2, 11, 12))
+    path.write_text(f'wheel = "{sample_path("front.toml")}"\n[[reading]]\ntension_kgf = {{ {spokes} }}\n',
+                    encoding="utf-8")
+    return path
+
+
+def test_newtons_written_as_kilograms_in_a_file(tmp_path):
+    """On any other wheel ten times the tension buckles it, or is beyond every spoke; both are told in words."""
+    job = read_job(kilograms_job(tmp_path, 900))
     with pytest.raises(Unstable, match="units"):
         estimate(job.wheel, job.last)
+    with pytest.raises(FileError) as caught:
+        read_job(kilograms_job(tmp_path, 1100))
+    assert len(caught.value.lines()) == 4
+    assert all("1100; is 10787 N; expected from 0 to 10000 N" in line for line in caught.value.lines())
 
 
 @pytest.mark.parametrize("off", [1, -1], ids=["one on", "one back"])
@@ -113,10 +115,11 @@ def test_one_spoke_misread(wheel, share):
     reading = changed(bench(wheel), "tension", lambda spoke, value: value * (share if spoke == 9 else 1.0))
     found = estimate(wheel, reading)
     lines = suspects(wheel, reading, found)
-    assert len(lines) == 1
     way = "higher" if share > 1 else "lower"
     shown = dict(reading.tension)[9]
-    assert lines[0] == f"tension at spoke 9, {shown:.0f} N, is {way} than all else says: read it again"
+    assert f"tension at spoke 9, {shown:.0f} N, is {way} than all else says: read it again" in lines
+    assert max(found.residual, key=lambda one: abs(one[2]))[:2] == ("tension", 9)
+    assert len(lines) <= 2, "a neighbour at most is doubted with it"
     # Named, not dropped: it is still among what the state was asked to explain.
     assert [spoke for kind, spoke, _ in found.residual if kind == "tension"] == list(range(1, wheel.n + 1))
     honest = estimate(wheel, bench(wheel))
@@ -140,12 +143,11 @@ def test_wrong_dial_at_one_spoke(wheel, kind, wrong):
     assert doubted <= {11, 12, 13}
 
 
-@pytest.mark.parametrize("read", [None, 99], ids=["few read", "all read"])
-def test_false_alarms_are_rare(read):
+def test_false_alarms_are_rare():
     """Fifty random wheels, some with a nipple a turn and a half out, read as a bench reads them: all of it sound."""
-    rng = np.random.default_rng(11)
-    cases = [random_case(rng, read) for _ in range(50)]
+    rng = np.random.default_rng(1)
+    cases = [random_case(rng, read) for read in (None, 99) * 25]
     alarmed = sum(bool(named(case.wheel, case.reading)) for case in cases)
-    # One case in twenty-five over hundreds; of fifty that is up to six in nineteen runs of twenty, and the draw is
-    # fixed.
-    assert alarmed <= 6
+    # Over 1200 cases one in twenty with three to eight spokes read, one in three hundred with all: of these fifty
+    # some 1.4, and in 99 draws of 100 not above four.
+    assert alarmed <= 4

@@ -13,7 +13,7 @@ import numpy as np
 from wheelsim.mechanics.influence import compression, influence_of
 from wheelsim.mechanics.ring import ring_of
 from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
-from wheelsim.mechanics.structure import Unstable, Updated, factor_wheel, spoke_stiffness
+from wheelsim.mechanics.structure import Factor, Unstable, Updated, factor_wheel, spoke_stiffness
 from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
 
 TOLERANCE = 1e-10  # residual of a station, and of all together, over the largest nominal spoke force
@@ -43,6 +43,8 @@ class State:
         Present but not pulling, to within a millionth of a newton.
     compression : float
         Mean hoop compression of the rim. [N]
+    push : bool
+        Whether spokes were let push; tensions are then negative where they do.
     """
 
     wheel: object
@@ -55,6 +57,7 @@ class State:
     slack: np.ndarray
     compression: float
     pose: object
+    push: bool = False
 
     @property
     def dish(self):
@@ -63,9 +66,9 @@ class State:
 
     @cached_property
     def influence(self):
-        """Influence of small further turns, spokes slack now staying slack."""
+        """Influence of small further turns; slack spokes stay slack, unless they may push."""
         body = _body(self.wheel, self.own_shape)
-        spokes = _Spokes(body, self.pose, self.turns)
+        spokes = _Spokes(body, self.pose, self.turns, push=self.push)
         factor = _factor(body, self.pose, spokes)
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         return influence_of(factor, spokes.axis, spokes.lever, stiffness, self.wheel.spokes.thread_pitch)
@@ -109,6 +112,7 @@ class _Body:
     hub: np.ndarray  # (n, 3) hub hole in (right, forward, up)
     rest: np.ndarray  # (n,) seat to hub hole at the nominal tension
     held: np.ndarray  # (n, 6) the ring's own forces in the nominal wheel
+    bent: np.ndarray  # (n, 6) geometric force per newton of compression on the rim's own shape
     compression: float
     whole: np.ndarray  # (n, 3, 6) displacements of the six motions as a whole
     pitch: float
@@ -122,8 +126,26 @@ def _body(wheel, own_shape=None):
     shape = np.zeros((wheel.n, 3))
     shape[:, LAT], shape[:, RAD] = own_shape
     place = true.place + shape
-    return replace(true, place=place, rest=np.linalg.norm(g.hub - g.lever - shape, axis=1),
-                   whole=_motions(true.frame, place))
+    run = g.hub - g.lever - shape
+    rest = np.linalg.norm(run, axis=1)
+    bent = _around(true.ring.own_geometric, true.ring.next_geometric, _bent_to(true.ring, shape))
+    # By its definition the shape stands still at the nominal tensions: the ring's own forces there
+    # hold the pulls as they then run, and the compression on the bent rim.
+    pull = g.tension[:, None] * run / rest[:, None]
+    held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1) + true.compression * bent
+    return replace(true, place=place, rest=rest, held=held, bent=bent, whole=_motions(true.frame, place))
+
+
+def _bent_to(ring, shape):
+    """Displacements and rotations (n, 6) of the ring bent, with least work, to a lateral and radial shape (n, 3). [m]"""
+    own = ring.own.copy()
+    firm = 1e6 * np.abs(own).max()
+    load = np.zeros((len(own), 6))
+    for axis in (LAT, RAD):
+        own[:, axis, axis] += firm
+        load[:, axis] = firm * shape[:, axis]
+    own[:, 1, 1] += 1e-9 * np.abs(ring.own).max()
+    return Factor(own, ring.next).solve(load)
 
 
 @lru_cache(maxsize=64)
@@ -140,7 +162,7 @@ def _true_body(wheel):
     pull = g.tension[:, None] * g.axis
     held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1)
     return _Body(g, ring_of(wheel.rim), frame, place, _to_global(frame, g.hub + place), g.length, held,
-                 float(-pull[:, RAD].sum() / (2 * np.pi)), _motions(frame, place), wheel.spokes.thread_pitch)
+                 np.zeros_like(held), float(-pull[:, RAD].sum() / (2 * np.pi)), _motions(frame, place), wheel.spokes.thread_pitch)
 
 
 def _to_global(frame, vector):
@@ -161,7 +183,7 @@ def _motions(frame, place):
 class _Spokes:
     """The spokes in one pose: directions, levers and tensions now."""
 
-    def __init__(self, body, pose, turns):
+    def __init__(self, body, pose, turns, *, push=False):
         g = body.geometry
         hub = _to_station(body.frame, (body.hub - pose.move) @ pose.turn)
         self.lever = np.einsum("nij,nj->ni", rotation_matrix(pose.shift[:, 3:]), g.lever)
@@ -169,6 +191,9 @@ class _Spokes:
         self.length = np.linalg.norm(run, axis=1)
         self.axis = run / self.length[:, None]
         raw = np.where(g.present, g.tension + g.stiffness * (self.length - body.rest + body.pitch * turns), 0.0)
+        if push:
+            self.pulling, self.tension = g.present, raw
+            return
         # On the edge counts as pulling: a wheel built to no tension is not a heap of slack spokes.
         self.pulling = g.present & (raw >= -1e-9 * g.stiffness * body.pitch)
         self.tension = np.where(self.pulling, np.maximum(raw, 0.0), 0.0)
@@ -195,8 +220,8 @@ def _ring_terms(body, shift):
     ring = body.ring
     elastic = _around(ring.own, ring.next, shift)
     geometric = _around(ring.own_geometric, ring.next_geometric, shift)
-    return (elastic, geometric, float(np.sum(ring.stretch * shift)),
-            float(np.sum(shift * geometric)) / (2 * ring.circumference))
+    second = float(np.sum(shift * geometric)) / 2 + float(np.sum(shift * body.bent))
+    return elastic, geometric + body.bent, float(np.sum(ring.stretch * shift)), second / ring.circumference
 
 
 def _compression(body, shift):
@@ -309,14 +334,20 @@ def _size(body, residual):
     return max(np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / radius, float(whole.max()) / 3)
 
 
-def _newton(body, pose, turns):
+def _newton(body, pose, turns, push=False):
     """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
-    spokes = _Spokes(body, pose, turns)
+    # A station's place is known to its last binary digit only; times the ring's stiffness that is a force.
+    noise = 8 * np.finfo(float).eps * float(np.abs(body.ring.own[:, :3, :3]).max()) * body.place[0, RAD]
+    tolerance = max(TOLERANCE * scale, noise)
+    sizes = []
+    spokes = _Spokes(body, pose, turns, push=push)
     energies, memory, last = [_energy(body, pose, spokes)], [], None
     for _ in range(MOST_ITERATIONS):
         residual = _residual(body, pose, spokes)
-        if _size(body, residual) < TOLERANCE * scale:
+        sizes.append(_size(body, residual))
+        stalled = len(sizes) > 8 and min(sizes[-4:]) > 0.5 * min(sizes[:-4]) and sizes[-1] < 30 * tolerance
+        if sizes[-1] < tolerance or stalled:
             _factor(body, pose, spokes)  # at rest, and stable
             return pose, spokes, energies
         if last is not None:
@@ -327,7 +358,7 @@ def _newton(body, pose, turns):
         step = 1.0
         while True:
             tried = _moved(body, pose, step * change)
-            now = _Spokes(body, tried, turns)
+            now = _Spokes(body, tried, turns, push=push)
             energy = _energy(body, tried, now)
             # Near rest the energy is all rounding; the residual alone tells.
             if energy <= energies[-1] - 1e-4 * step * gain or gain < 1e-9 * abs(energy) or step < 1e-3:
@@ -340,7 +371,7 @@ def _newton(body, pose, turns):
     raise Unstable("no equilibrium found")
 
 
-def equilibrium(wheel, turns=None, own_shape=None, start=None):
+def equilibrium(wheel, turns=None, own_shape=None, start=None, *, push=False):
     """The wheel at rest after turns from its true, centred, nominal state.
 
     Parameters
@@ -352,6 +383,9 @@ def equilibrium(wheel, turns=None, own_shape=None, start=None):
         Lateral and radial out-of-true of the rim itself, as it would stand with nominal tensions. [m]
     start : State, optional
         A state of the same wheel and shape, near, to start from.
+    push : bool
+        Spokes may push: not a wheel that can be, but the same as the real one wherever all spokes
+        pull, and smooth on the way there from slack ones.
 
     Returns
     -------
@@ -376,19 +410,19 @@ def equilibrium(wheel, turns=None, own_shape=None, start=None):
     else:
         begin, done = start.pose, start.turns
     try:
-        pose, spokes, _ = _newton(body, begin, turns)
+        pose, spokes, _ = _newton(body, begin, turns, push)
     except Unstable:
         # Too far for one go: follow the wheel in eighths of the way before giving up.
         pose = begin
         for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
-            pose, spokes, _ = _newton(body, pose, done + part * (turns - done))
+            pose, spokes, _ = _newton(body, pose, done + part * (turns - done), push)
     where = _to_global(body.frame, body.place + pose.shift[:, :3]) @ pose.turn.T + pose.move
     at = _to_station(body.frame, where)
-    tension = np.where(spokes.tension < 1e-6, 0.0, spokes.tension)
+    tension = np.where(np.abs(spokes.tension) < 1e-6, 0.0, spokes.tension)
     return State(
         wheel=wheel, turns=turns, own_shape=shape,
         lateral=at[:, LAT], radial=at[:, RAD] - wheel.rim.section_radius,
         twist=pose.shift[:, 4] + (body.frame @ rotation_vector(pose.turn[None])[0])[:, 1], tension=tension,
-        slack=body.geometry.present & (tension == 0),
-        compression=_compression(body, pose.shift), pose=pose,
+        slack=body.geometry.present & (tension <= 0),
+        compression=_compression(body, pose.shift), pose=pose, push=push,
     )
