@@ -282,6 +282,9 @@ def run(arguments):
         # Whoever read us has heard enough; keep the interpreter from complaining at its end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
+    except OSError as error:
+        _say(f"wheelsim: {error.strerror or error}; expected to be able to write the answer")
+        return EXIT_BAD
     except KeyboardInterrupt:
         _say("wheelsim: stopped.")
         return 130

@@ -4,6 +4,7 @@ import numpy as np
 from rich.console import Console
 from rich.table import Table
 
+from wheelsim.files.errors import one_line
 from wheelsim.truing.assess import EYE_CHECKS
 from wheelsim.truing.bounds import QUANTITIES, broken, measured
 from wheelsim.truing.ways import way_words
@@ -93,12 +94,14 @@ def turns_words(wheel, turns):
 def tell_prediction(result, console):
     """Print a prediction."""
     wheel = result.before.state.wheel
-    console.print(result.wheel)
+    console.print(one_line(result.wheel))
     console.print(f"Turns (plus tightens): {turns_words(wheel, result.turns)}\n")
     console.print(comparison(result.before, result.after))
     _outside(result.after, result.limits, result.target_dish, console)
     for warning in result.warnings:
         console.print(f"\nWarning: {warning}.")
+    for doubt in result.suspects:
+        console.print(f"\nSuspect: {doubt}.")
     if result.untouchable:
         console.print(f"\nTurned here, but marked stuck or left alone in the job: {_spokes(result.untouchable)}.")
     _assumed(result.assumed, console)
@@ -135,7 +138,7 @@ def _assumed(assumed, console):
 
 def tell_plan(plan, console):
     """Print a plan."""
-    console.print(plan.wheel + (f", {plan.label}" if plan.label else ""))
+    console.print(one_line(plan.wheel + (f", {plan.label}" if plan.label else "")))
     console.print(f"\n{plan.verdict.why}\n")
     if plan.ways:
         console.print(_ways(plan))
@@ -146,8 +149,9 @@ def tell_plan(plan, console):
         console.print(comparison(plan.before, plan.after))
         console.print()
         _standing(plan, console)
-    for line in plan.advice:
-        console.print(f"Advice: {line}.")
+    for title, lines in (("Suspect", plan.suspects), ("Advice", plan.advice)):
+        for line in lines:
+            console.print(f"{title}: {line}.")
     _assumed(plan.assumed, console)
     if plan.passes:
         console.print("\nCautions")
@@ -224,7 +228,7 @@ STATUS_WORDS = {"within": "within", "outside": "OUTSIDE", "unknown": "can't tell
 
 def tell_assessment(found, console):
     """Print an assessment: first what eye and hand must say, then the verdict, then tighten or loosen."""
-    console.print(found.wheel + (f", {found.label}" if found.label else ""))
+    console.print(one_line(found.wheel + (f", {found.label}" if found.label else "")))
     console.print("\nBefore any number, by eye and hand:")
     for line in EYE_CHECKS:
         console.print(f"  {line}")

@@ -2,7 +2,8 @@
 
 Random wheels whose truth is not drawn from the estimator's prior: hidden turns uniform, clustered on
 neighbours, or one large; the rim 15 per cent stiffer or softer than the wheel file says; its own shape
-in waves two to five; the state from the nonlinear wheel. Read with a gauge (0.1 mm), a dial all round
+in waves two to five; the state from the nonlinear wheel. Read with a gauge (0.1 mm, its feet at
+one random place of the untrue rim), a dial all round
 (0.05 mm) and a meter (5 per cent scatter, 3 per cent scale) on three to eight spokes.
 """
 
@@ -15,7 +16,7 @@ from tests.wheels import make_wheel
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.estimate import estimate
-from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.gauge import Gauge, gauge_reading
 from wheelsim.readings.reading import Reading
 
 FAULTY = 0.5  # a nipple this far from its side's usual place [turn]
@@ -72,7 +73,8 @@ def _faults(rng, n):
 
 def _read(rng, truth, read):
     n = len(truth.tension)
-    gap = 2 * truth.dish + rng.normal(0, 0.1e-3)
+    place = rng.uniform(0, np.pi)
+    gap = gauge_reading(truth.wheel.rim.hole_angles, truth.lateral, place, place) + rng.normal(0, 0.1e-3)
     gauge = Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap))
     lateral = tuple((i + 1, float(v)) for i, v in enumerate(truth.lateral + rng.normal(0, 0.05e-3, n)))
     radial = tuple((i + 1, float(v)) for i, v in enumerate(truth.radial + rng.normal(0, 0.05e-3, n)))

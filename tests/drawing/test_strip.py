@@ -206,9 +206,9 @@ def test_sentence_gives_the_numbers(make_wheel, make_view):
     wheel = make_wheel(side_spread=0.5)
     before, after = make_view(wheel, dish=-1.5e-3), make_view(wheel, dish=-0.2e-3, scale=2.0)
     assert what_to_see(wheel, before, after) == (
-        "Gap 3.0 to 0.4 mm; true 0.20 to 0.40 mm; highest spoke 1,030 to 1,060 of 1,200 N")
+        "Gap 3.0 to 0.4 mm; true 0.20 to 0.40 mm; highest spoke 1,030 to 1,060 of 1,250 N")
     assert what_to_see(wheel, after, after, target_dish=-2e-3) == (
-        "Gap 3.6 mm (limit 1.0); true 0.40 mm; highest spoke 1,060 of 1,200 N")
+        "Gap 3.6 mm (limit 1.0); true 0.40 mm; highest spoke 1,060 of 1,250 N")
 
 
 def test_sentence_names_what_is_outside(make_wheel, make_view):

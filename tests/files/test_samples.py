@@ -32,7 +32,7 @@ def test_rear_lies_left_with_no_room_on_the_right():
     right = wheel_geometry(job.wheel).side > 0
     assert tension.size == job.wheel.n == 32
     assert tension.max() < job.wheel.limits.max_tension
-    assert tension[right].mean() > 0.95 * job.wheel.limits.max_tension
+    assert tension[right].mean() > 0.9 * job.wheel.limits.max_tension
 
 
 def test_rear_tensions_balance():

@@ -186,8 +186,9 @@ def test_turns_do_the_same_to_a_bent_rim(wheel):
     there, before = equilibrium(wheel, turns, shape), equilibrium(wheel, None, shape)
     for name in ("lateral", "tension"):
         change = getattr(true, name) - getattr(rest, name)
-        # Half a millimetre sideways on an offset of 20 to 35 leans the spokes by 2 %.
-        assert np.abs(getattr(there, name) - getattr(before, name) - change).max() < 0.04 * np.abs(change).max()
+        # Half a millimetre sideways on an offset of 20 to 35 leans the spokes by 2 %; and what the turns add to the
+        # rim's compression draws its shape out, some 5 % more.
+        assert np.abs(getattr(there, name) - getattr(before, name) - change).max() < 0.10 * np.abs(change).max()
 
 
 @WHEELS

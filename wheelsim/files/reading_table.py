@@ -47,6 +47,7 @@ def reading_from(raw, place, found, checker, folder):
     return checker.make(
         Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre,
         dial_radius=dial_radius,
+        extremes=frozenset(name for name in ("lateral", "radial") if f"{name}_high" in raw and f"{name}_low" in raw),
     )
 
 

@@ -137,7 +137,7 @@ def _body(wheel, own_shape=None):
 
 
 def _bent_to(ring, shape):
-    """Displacements and rotations (n, 6) of the ring bent, with least work, to a lateral and radial shape (n, 3). [m]"""
+    """Displacements and rotations (n, 6) of the ring bent, with least work, to a shape (n, 3). [m]"""
     own = ring.own.copy()
     firm = 1e6 * np.abs(own).max()
     load = np.zeros((len(own), 6))
@@ -162,7 +162,7 @@ def _true_body(wheel):
     pull = g.tension[:, None] * g.axis
     held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1)
     return _Body(g, ring_of(wheel.rim), frame, place, _to_global(frame, g.hub + place), g.length, held,
-                 np.zeros_like(held), float(-pull[:, RAD].sum() / (2 * np.pi)), _motions(frame, place), wheel.spokes.thread_pitch)
+                 np.zeros_like(held), compression(g.tension, g.axis), _motions(frame, place), wheel.spokes.thread_pitch)
 
 
 def _to_global(frame, vector):

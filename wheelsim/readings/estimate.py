@@ -10,7 +10,7 @@ A. Tarantola, Inverse Problem Theory, 2005, ch. 3 (least squares with priors).
 K. L. Lange, R. J. A. Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84 (1989) 881 (weights of the t distribution).
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -98,32 +98,45 @@ def estimate(wheel, reading):
     if reading is None:
         none = np.zeros((wheel.n, 1))
         return Estimate(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",), none, none, none)
-    try:
-        return _solve(Problem(wheel, reading))
-    except Unstable as error:
-        raise Unstable(f"no stable wheel explains the readings ({error}); look at their units and at the wheel file"
-                       ) from None
+    problem = Problem(wheel, reading)
+    why = None
+    # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.
+    for push in (False, True):
+        try:
+            found, settled = _solve(problem, push)
+        except Unstable as error:
+            why = why or error
+            continue
+        if settled or push:
+            return found
+    if why is None:
+        return found
+    raise Unstable(f"no stable wheel explains the readings ({why}); look at their units and at the wheel file")
 
 
-def _solve(problem):
-    state, unknowns = None, np.zeros(problem.size)
+def _solve(problem, push):
+    """The estimate, and whether it settled."""
+    state, unknowns, settled = None, np.zeros(problem.size), False
     for _ in range(ROUNDS):
-        state = _at(problem, unknowns, state)
+        state = _at(problem, unknowns, state, push)
         change, _ = _step(problem, state, unknowns)
         unknowns = unknowns + change
         # A ten-thousandth of a turn is some hundredths of a newton.
-        if np.abs(problem.turns(change)).max() < 1e-4:
+        settled = bool(np.abs(problem.turns(change)).max() < 1e-4)
+        if settled:
             break
-    state = _at(problem, unknowns, state)
+    state = _at(problem, unknowns, state, push)
     _, root = _step(problem, state, unknowns)
     _, misfit, spread, what = problem.rows(state, unknowns)
     roots = [slope @ root for slope in problem.slopes(state)]
+    if state.slack.any():
+        state = _at(problem, unknowns, state, push=False)
     residual = tuple((*kind, float(short / sd)) for kind, short, sd in zip(what, misfit, spread, strict=True))
-    return Estimate(state, tuple(problem.assumed), *roots, residual)
+    return Estimate(replace(state, push=False), tuple(problem.assumed), *roots, residual), settled
 
 
-def _at(problem, unknowns, start):
-    return equilibrium(problem.wheel, problem.turns(unknowns), problem.shape(unknowns), start=start)
+def _at(problem, unknowns, start, push):
+    return equilibrium(problem.wheel, problem.turns(unknowns), problem.shape(unknowns), start=start, push=push)
 
 
 def _step(problem, state, unknowns):

@@ -8,6 +8,7 @@ import numpy as np
 
 from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
 from wheelsim.readings.gauge import feet_deviation
+from wheelsim.wheel.geometry import wheel_geometry
 
 # How far things usually stray: common practice, no source.
 SIDE_SD = 4.0  # a whole side, either way [turn]
@@ -19,6 +20,8 @@ DIAL_SD = 0.05e-3  # [m]
 METER_SCATTER = 0.05  # of the reading
 METER_SCALE_SD = 0.03  # one error common to all readings of a meter
 ASSUMED_TENSION_SD = 0.10  # of a side's mean taken from the wheel file
+ROUGH_TENSION_SD = 0.15  # of the same, beside readings of few spokes
+FEW = 3  # so many tensions speak for the wheel by themselves
 UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
 DIAL_ZERO_SD = 0.05  # free [m]
 
@@ -76,10 +79,11 @@ class Problem:
         if self.reading.tyre == "off":
             return np.zeros(0)
         share, sd = expected_loss(wheel)
-        self.loss, self.squeeze = share * wheel.tension, squeeze(wheel)
+        mean = float(wheel_geometry(wheel).tension.mean())
+        self.loss, self.squeeze = share * mean, squeeze(wheel)
         self.assumed.append(f"read with the tyre inflated: it takes some {100 * share:.0f} +- {100 * sd:.0f} % of the "
                             "tension; what is shown is the wheel without it")
-        return np.array([max(sd * wheel.tension, 1.0)])
+        return np.array([max(sd * mean, 1.0)])
 
     def turns(self, unknowns):
         return self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
@@ -146,16 +150,25 @@ class Problem:
                 row = block[spoke - 1].copy()
                 row[zero] = 1.0
                 add(row, value - now[spoke - 1] - unknowns[zero], DIAL_SD, name, spoke)
+            if name in reading.extremes:
+                ends = dict(getattr(reading, name))
+                middle, half = sum(ends.values()) / 2, (max(ends.values()) - min(ends.values())) / 2
+                for i in {k for k in range(self.n) if k + 1 not in ends}:
+                    row = block[i].copy()
+                    row[zero] = 1.0
+                    # Between the ends, wherever: as if read with the sd of an even spread between them.
+                    add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), "between", i + 1)
         scale = float(unknowns[self.of_scale][0])
         for spoke, value in reading.tension:
             row = tension[spoke - 1] * (1 + scale)
             row[self.of_scale] = seen.tension[spoke - 1]
             add(row, value - seen.tension[spoke - 1] * (1 + scale), METER_SCATTER * max(value, 100.0), "tension", spoke)
-        if not reading.tension:
+        if len(reading.tension) < FEW:
+            # With few or none read, the wheel has roughly the tension it is meant to have.
             named = self.wheel.on_side(self.wheel.tension_side)
-            nominal = self.wheel.tension
-            add(tension[named].mean(axis=0), nominal - state.tension[named].mean(),
-                max(ASSUMED_TENSION_SD * nominal, 10.0), "assumed", None)
+            share = ROUGH_TENSION_SD if reading.tension else ASSUMED_TENSION_SD
+            add(tension[named].mean(axis=0), self.wheel.tension - state.tension[named].mean(),
+                max(share * self.wheel.tension, 10.0), "assumed", None)
         return np.array(rows), np.array(misfit), np.array(spread), what
 
     def prior_sd(self, unknowns):

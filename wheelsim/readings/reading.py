@@ -18,6 +18,8 @@ class Reading(Part):
         (spoke number, dial) at some or all spokes; plus right, plus outward; any zero. [m]
     tension : tuple of (int, float)
         (spoke number, tension) of some or all spokes. [N]
+    extremes : frozenset of str
+        "lateral", "radial" where only the highest and the lowest spot were read: all else lies between.
     dial_radius : float or None
         Where the lateral dial touches, such as the brake track; None for the section's centre. [m]
     """
@@ -29,6 +31,7 @@ class Reading(Part):
     tension: tuple = ()
     tyre: str = "off"
     dial_radius: float | None = None
+    extremes: frozenset = frozenset()
 
     def _rules(self):
         for name, low, high, unit, scale in (

@@ -10,6 +10,7 @@ from wheelsim.readings.estimate import estimate
 from wheelsim.readings.gauge import saddle_error
 from wheelsim.readings.suspects import suspects
 from wheelsim.truing.bounds import QUANTITIES, from_load, resolved
+from wheelsim.truing.certainty import standard_deviations, was_read
 from wheelsim.truing.predict import as_job
 from wheelsim.truing.view import View, pulling, rounded, view
 from wheelsim.units import MM, QUARTER, number_list
@@ -122,61 +123,37 @@ def assess(subject):
 def _checks(job, found, seen):
     wheel, limits = job.wheel, resolved(job.wheel)
     reading, target = job.last, job.work.target_dish
-    drawn = _drawn(wheel, found)
+    sd_of = standard_deviations(wheel, found)
     state = seen.state
     there = np.concatenate([pulling(wheel, side) for side in SIDES])
     high = int(state.tension.argmax()) + 1
     low = int(there[state.tension[there].argmin()]) + 1
-    known = {"gap": True, "lateral_runout": True, "radial_runout": True, "tension": True}
-    if reading is not None:
-        known = {"gap": reading.gauge is not None, "lateral_runout": len(reading.lateral) > 1,
-                 "radial_runout": len(reading.radial) > 1, "tension": bool(reading.tension)}
+    sure = was_read(reading)
     value = {"gap": abs(2 * (seen.dish - target)), "lateral_runout": seen.true, "radial_runout": seen.round,
              "max_tension": seen.highest, "min_tension": seen.lowest}
     out = []
 
-    def add(name, key, amount, limit, sd, sure, spoke=None):
+    def add(name, key, amount, limit, sd, read, spoke=None):
         _, unit, scale = QUANTITIES[key]
         margin = (amount - limit if key == "min_tension" else limit - amount) * scale
         sd = sd * scale
         keep = job.work.margin * sd
-        status = "outside" if margin < -keep else "within" if margin >= keep and sure else "unknown"
+        status = "outside" if margin < -keep else "within" if margin >= keep and read else "unknown"
         digits = 1 if unit == "N" else 3
         out.append(Check(name, spoke, rounded(amount * scale, digits), rounded(limit * scale, digits), unit,
-                         rounded(margin, digits), rounded(sd, digits), status, sure))
+                         rounded(margin, digits), rounded(sd, digits), status, read))
 
     for key in ("gap", "lateral_runout", "radial_runout", "max_tension", "min_tension"):
         spoke = {"max_tension": high, "min_tension": low}.get(key)
-        sure = known.get(key, known["tension"])
-        add(QUANTITIES[key][0], key, value[key], getattr(limits, key), drawn[key], sure, spoke)
+        add(QUANTITIES[key][0], key, value[key], getattr(limits, key), sd_of[key], sure[key], spoke)
     for side in SIDES:
         mine = pulling(wheel, side)
         worst = int(mine[np.abs(state.tension[mine] - seen.mean[side]).argmax()]) + 1
-        add(f"spread {side}", "side_spread", seen.spread[side], limits.side_spread, drawn[side], known["tension"],
+        add(f"spread {side}", "side_spread", seen.spread[side], limits.side_spread, sd_of[side], sure["side_spread"],
             worst)
     add("right mean against half of buckling", "max_tension", seen.mean["right"],
-        PRACTICAL_SHARE * buckling(wheel).tension, drawn["right mean"], known["tension"])
+        PRACTICAL_SHARE * buckling(wheel).tension, sd_of["right mean"], sure["side_spread"])
     return tuple(out)
-
-
-def _drawn(wheel, found):
-    """Standard deviations of the bounded quantities over the wheels the reading allows."""
-    lateral, radial, tension = found.draw()
-    out = {
-        "gap": 2 * found.dish_sd,
-        "lateral_runout": float(np.ptp(lateral, axis=0).std()),
-        "radial_runout": float(np.ptp(radial, axis=0).std()),
-        "max_tension": float(tension.max(axis=0).std()),
-        "right mean": float(tension[wheel.on_side("right")].mean(axis=0).std()),
-    }
-    lowest = []
-    for side in SIDES:
-        mine = tension[pulling(wheel, side)]
-        mean = np.maximum(mine.mean(axis=0), 1.0)
-        out[side] = float((np.abs(mine - mean).max(axis=0) / mean).std())
-        lowest.append(mine.min(axis=0))
-    out["min_tension"] = float(np.minimum(*lowest).std())
-    return out
 
 
 def _quarter_turns(state):

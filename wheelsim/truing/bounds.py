@@ -34,11 +34,11 @@ class Bounds:
     min_tension: float
 
     def tightened(self, sd, margin):
-        """Bounds with ``margin`` standard deviations (dict by name) kept from each, never below a tenth."""
+        """Bounds with ``margin`` standard deviations (dict by name) kept from each, never below a third."""
         out = {}
         for name in QUANTITIES:
             limit, keep = getattr(self, name), margin * sd.get(name, 0.0)
-            out[name] = limit + keep if name == "min_tension" else max(limit - keep, 0.1 * limit)
+            out[name] = limit + keep if name == "min_tension" else max(limit - keep, limit / 3)
         return Bounds(**out)
 
     def tighter_of(self, other):

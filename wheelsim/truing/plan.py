@@ -6,16 +6,22 @@ from dataclasses import replace
 
 import numpy as np
 
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.stability import critical_tension
+from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.estimate import estimate
+from wheelsim.readings.suspects import suspects
 from wheelsim.truing.bounds import QUANTITIES, Bounds, broken, measured, resolved
+from wheelsim.truing.certainty import standard_deviations, was_read
 from wheelsim.truing.passes import order_passes
 from wheelsim.truing.plan_result import Blocking, Literal, Plan, total
 from wheelsim.truing.predict import as_job
 from wheelsim.truing.programme import Programme, Task
-from wheelsim.truing.solve import settle, whole_sides
+from wheelsim.truing.solve import quick, settle, whole_sides
 from wheelsim.truing.verdict import verdict_of
 from wheelsim.truing.view import view
 from wheelsim.truing.ways import compare_ways
+from wheelsim.units import turns_text
 
 FEWEST = ("hand", "turns", "nipples", "passes")
 LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
@@ -33,7 +39,7 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
     step : float, optional
         Whole turns of this; default the job's. [turn]
     margin : float, optional
-        Standard deviations of the gap's reading kept from its limit; default the job's.
+        Standard deviations kept from the limit of everything that was read; default the job's.
     seconds : float, optional
         Longest time; default the job's. [s]
 
@@ -43,8 +49,6 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
 
     Raises
     ------
-    Unstable
-        When the wheel as read has no stable equilibrium.
     ValueError
         For an unknown word.
     """
@@ -55,7 +59,23 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
     job = as_job(subject)
     changes = {"step": step, "margin": margin, "time": seconds}
     work = replace(job.work, **{k: v for k, v in changes.items() if v is not None})
-    return _Planner(replace(job, work=work), fewest or "hand", to).run()
+    job = replace(job, work=work)
+    try:
+        return _Planner(job, fewest or "hand", to).run()
+    except Unstable as error:
+        return _no_wheel(job, to, error)
+
+
+def _no_wheel(job, to, error):
+    """The answer where the wheel as it came in has no stable state: none, and why."""
+    limits = resolved(job.wheel)
+    aims = limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(limits)
+    critical = critical_tension(job.wheel)
+    blocking = (Blocking("stability", round(critical, 1), round(job.wheel.tension, 1), "N",
+                         f"{error}; it buckles at {critical:.0f} N on the right"),)
+    verdict = verdict_of("none", None, None, None, (), limits, blocking)
+    return Plan(job.wheel.name, "none", verdict, (), None, None, False, (), None, None, None, blocking, (), (), (), (),
+                job.work.step, job.work.target_dish, limits, aims, job.last.label if job.last else "")
 
 
 class _Planner:
@@ -64,14 +84,25 @@ class _Planner:
     def __init__(self, job, fewest, to):
         self.started = time.monotonic()
         self.fewest, self.to = fewest, to
-        self.wheel, self.work, self.read = job.wheel, job.work, job.last is not None
-        self.label = job.last.label if self.read else ""
-        found = estimate(job.wheel, job.last)
+        self.wheel, self.work, reading = job.wheel, job.work, job.last
+        self.read = reading is not None and bool(reading.gauge or reading.lateral or reading.radial or reading.tension)
+        self.label = reading.label if reading else ""
+        self.limits = resolved(self.wheel)
+        self.aims = self.limits if to == "limits" else resolved(self.wheel, aims=True).tighter_of(self.limits)
+        self.state = self.before = None
+        self.assumed, self.ways, self.doubts = (), (), ()
+        found = estimate(job.wheel, reading)
         self.state, self.assumed = found.state, found.assumed
         self.before = view(self.state)
-        self._bounds(job.last)
-        self.task = Task(self.state, self.state, np.zeros(self.wheel.n), self._free(), self.work.step, self.striving,
-                         self.hard, self.work.target_dish, self.work.max_turns, self.work.direction == "loosen")
+        self.now = measured(self.before, self.work.target_dish)
+        self.doubts = suspects(self.wheel, reading, found) if reading else ()
+        self._margins(found, reading)
+        # Slack spokes are let push in the linear task: it then says what taking them up would do.
+        at = self.state
+        if at.slack.any():
+            at = equilibrium(self.wheel, at.turns, at.own_shape, start=at, push=True)
+        self.task = Task(self.state, at, np.zeros(self.wheel.n), self._free(), self.work.step, self.striving, self.hard,
+                         self.work.target_dish, self.work.max_turns, self.work.direction == "loosen")
 
     def _left(self):
         return self.work.time - (time.monotonic() - self.started)
@@ -85,26 +116,24 @@ class _Planner:
             free[self.wheel.on_side(other)] = False
         return free
 
-    def _bounds(self, reading):
-        """Limits and aims as they are; and with the margin kept, what to strive for and never to leave.
+    def _margins(self, found, reading):
+        """What to strive for and what never to leave, standard deviations of what was read kept from both.
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
-        self.limits = resolved(self.wheel)
-        self.aims = self.limits if self.to == "limits" else resolved(self.wheel, aims=True)
-        sd = {"gap": 2 * reading.gauge.dish_sd} if reading is not None and reading.gauge is not None else {}
+        read = was_read(reading)
+        sd = {name: value for name, value in standard_deviations(self.wheel, found).items() if read.get(name)}
         keep = self.limits.tightened(sd, self.work.margin)
         self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
         self.hard = keep
         if self.to == "aims":
-            now = measured(self.before, self.work.target_dish)
-            received = {name: max(getattr(self.striving, name), now[name])
+            received = {name: max(getattr(self.aims, name), self.now[name])
                         for name in ("lateral_runout", "radial_runout", "side_spread")}
             self.hard = keep.tighter_of(replace(keep, **received))
 
     def run(self):
         self.ways = compare_ways(self.state, self.task, self.limits)
-        wrong = broken(measured(self.before, self.work.target_dish), self.aims)
+        wrong = broken(self.now, self.aims)
         if not wrong:
             still = np.zeros(self.wheel.n)
             return self._result("nothing to do", turns=still, after=self.before, proven=True, bound=0.0)
@@ -113,30 +142,39 @@ class _Planner:
             return self._none()
         found = None
         if self.fewest == "hand" and set(wrong) <= {"gap", "max_tension", "min_tension"}:
-            found = whole_sides(self.task, self.aims)
+            found = self._by_sides(relaxed.turns)
         if found is None:
             found = settle(self.task, self.fewest, self._left(), relaxed.turns)
         if found is None:
-            return self._not_found(relaxed)
+            return self._not_found(relaxed, "none in whole steps of "
+                                   f"{turns_text(self.work.step)} turn was found in the time")
         if not found.turns.any():
             return self._result("nothing to do", turns=found.turns, after=self.before, proven=found.proven, bound=0.0,
                                 unmet=tuple(wrong))
         return self._planned(found, relaxed)
 
+    def _by_sides(self, relaxed):
+        """Whole-side passes for a dish, unless they miss the aims where single nipples meet them for less."""
+        sides = whole_sides(self.task, self.aims)
+        if sides is None or not broken(measured(sides.after, self.work.target_dish), self.aims):
+            return sides
+        single = quick(self.task, "hand", relaxed, time.monotonic() + min(1.0, self._left()))
+        dearer = single is None or single.bound >= sides.bound
+        return sides if dearer or broken(measured(single.after, self.work.target_dish), self.aims) else None
+
     def _planned(self, found, relaxed):
-        beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
-        literal = None if beside is None else Literal(
-            beside.turns, beside.after, self._bound(beside), beside.proven)
         passes, sound = order_passes(self.state, found.turns, self.limits, self.work.target_dish)
-        advice = () if sound else ("no order of passes keeps every spoke within its limits on the way; go in "
-                                   "sixteenths and watch the highest spokes",)
+        if not sound:
+            return self._not_found(relaxed, "for the turns that would do, no order of passes keeps every spoke within "
+                                   "its limits on the way")
+        beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
+        literal = None if beside is None else Literal(beside.turns, beside.after, self._bound(beside), beside.proven)
         bound = literal.bound_turns if literal else self._round_up(relaxed.bound)
         # The last pass ends where the plan does: what it leaves is read off the wheel that was followed.
-        after = passes[-1].after if passes else found.after
+        after = passes[-1].after
         unmet = tuple(broken(measured(after, self.work.target_dish), self.aims))
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
-                            passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet,
-                            advice=advice)
+                            passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
 
     def _literal(self, plan, relaxed):
         """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
@@ -153,31 +191,32 @@ class _Planner:
     def _round_up(self, turns):
         return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
 
-    def _not_found(self, relaxed):
-        return self._result("not found", bound=self._round_up(relaxed.bound), advice=(
-            f"a plan in fractions of a step exists, but none in whole steps of {self.work.step:g} turn was found; "
-            "try a finer step",))
+    def _not_found(self, relaxed, why):
+        return self._result("not found", bound=self._round_up(min(relaxed.bound, np.abs(relaxed.turns).sum())),
+                            advice=(f"a plan in fractions of a step exists, but {why}; try more time or a finer step",))
 
     def _none(self):
-        """What stands in the way: the least, in shares of each limit, by which limits would have to give."""
+        """What stands in the way: the least, in shares of each bound, by which bounds would have to give."""
         task = replace(self.task, aims=self.hard)
         least = Programme(task, "turns").solve(max(self._left(), 5.0), relax=True, without_limits=True)
         blocking = []
         for name, over in least.excess.items():
             words, unit, scale = QUANTITIES[name]
-            limit = getattr(self.hard, name)
-            if over > 1e-6 * max(abs(limit), 1e-9):
-                needed = limit - over if name == "min_tension" else limit + over
-                shown, was = (f"{value * scale:.{0 if unit == 'N' else 2}f} {unit}" for value in (needed, limit))
-                kept = getattr(self.limits, name) != limit
-                blocking.append(Blocking(name, round(limit * scale, 4), round(needed * scale, 4), unit,
-                                         f"{words} would have to be {shown} instead of {was}"
-                                         + " (the limit less the margin kept)" * kept))
+            bound, limit = getattr(self.hard, name), getattr(self.limits, name)
+            if over <= 1e-4 * max(abs(bound), 1e-9):
+                continue
+            needed = bound - over if name == "min_tension" else bound + over
+            digits = 0 if unit == "N" else 2
+            shown, was, full = (f"{value * scale:.{digits}f} {unit}" for value in (needed, bound, limit))
+            tighter = "" if bound == limit else f" (kept here; the limit is {full}: see --margin and --to limits)"
+            blocking.append(Blocking(name, round(bound * scale, 4), round(needed * scale, 4), unit,
+                                     f"{words} would have to be {shown} instead of {was}{tighter}"))
         return self._result("none", blocking=blocking)
 
     def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,
                 unmet=(), advice=(), blocking=()):
-        verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking, unmet, self.read)
+        verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
+                             target_dish=self.work.target_dish, unmet=unmet, read=self.read)
         return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,
-                    after, literal, tuple(blocking), tuple(unmet), self.assumed, tuple(advice), self.work.step,
-                    self.work.target_dish, self.limits, self.aims, self.label)
+                    after, literal, tuple(blocking), tuple(unmet), self.assumed, self.doubts, tuple(advice),
+                    self.work.step, self.work.target_dish, self.limits, self.aims, self.label)

@@ -67,12 +67,13 @@ class Plan:
     bound_turns: float | None
     proven: bool
     passes: tuple[Pass, ...]
-    before: View
+    before: View | None
     after: View | None
     literal: Literal | None
     blocking: tuple[Blocking, ...]
     unmet: tuple[str, ...]
     assumed: tuple[str, ...]
+    suspects: tuple[str, ...]
     advice: tuple[str, ...]
     step: float
     target_dish: float
@@ -90,12 +91,13 @@ class Plan:
             "nipples": None if turns is None else int(np.count_nonzero(self.turns)),
             "bound_turns": self.bound_turns, "proven": self.proven,
             "passes": [one.as_dict() for one in self.passes],
-            "before": self.before.as_dict(),
+            "before": None if self.before is None else self.before.as_dict(),
             "after": None if self.after is None else self.after.as_dict(),
             "fewest_turns": None if self.literal is None else total(self.literal.turns),
             "fewest": None if self.literal is None else self.literal.as_dict(),
             "blocking": [one.as_dict() for one in self.blocking],
-            "unmet_aims": list(self.unmet), "assumed": list(self.assumed), "advice": list(self.advice),
+            "unmet_aims": list(self.unmet), "assumed": list(self.assumed), "suspects": list(self.suspects),
+            "advice": list(self.advice),
         }
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.readings.estimate import estimate
+from wheelsim.readings.suspects import suspects
 from wheelsim.truing.bounds import Bounds, resolved
 from wheelsim.truing.job import Job
 from wheelsim.truing.view import View, rounded, view
@@ -29,6 +30,7 @@ class Prediction:
     target_dish: float
     untouchable: tuple[int, ...]
     warnings: tuple[str, ...]
+    suspects: tuple[str, ...]
 
     def as_dict(self):
         before, after = self.before.as_dict(), self.after.as_dict()
@@ -39,7 +41,7 @@ class Prediction:
             change[key] = [rounded(b - a, digits) for a, b in zip(before[key], after[key], strict=True)]
         return {"format": 1, "wheel": self.wheel, "before": before, "after": after, "change": change,
                 "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed),
-                "warnings": list(self.warnings)}
+                "warnings": list(self.warnings), "suspects": list(self.suspects)}
 
 
 def as_job(subject):
@@ -128,4 +130,5 @@ def predict(subject, *, right=0.0, left=0.0, spokes=None):
     after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
     untouchable = tuple(spoke for spoke in sorted(job.work.untouched) if turns[spoke - 1])
     return Prediction(job.wheel.name, turns, view(before), view(after), found.assumed, resolved(job.wheel),
-                      job.work.target_dish, untouchable, _warnings(after))
+                      job.work.target_dish, untouchable, _warnings(after),
+                      suspects(job.wheel, job.last, found) if job.last else ())

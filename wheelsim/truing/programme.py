@@ -11,7 +11,9 @@ band of a range by two free columns).
 """
 
 import math
-import time
+import os
+import sys
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -72,6 +74,25 @@ class Answer:
     proven: bool
     feasible: bool
     excess: dict = field(default_factory=dict)
+
+
+@contextmanager
+def _quiet():
+    """Keep what the solver's C code prints from the program's own output."""
+    sys.stdout.flush()
+    try:
+        kept = os.dup(1)
+    except OSError:  # there is no standard output to keep
+        yield
+        return
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 1)
+    try:
+        yield
+    finally:
+        os.dup2(kept, 1)
+        os.close(kept)
+        os.close(nowhere)
 
 
 class Programme:
@@ -163,12 +184,15 @@ class Programme:
             at_most(tension[spokes], aims.max_tension - tension_now[spokes], "max_tension")
             at_most(-tension[spokes], tension_now[spokes] - aims.min_tension, "min_tension")
             mean, mean_now = tension[spokes].mean(axis=0), tension_now[spokes].mean()
-            # Excess of spread is taken of the mean as it is: it only weighs, it does not judge.
+            # Excess of spread is taken of the mean as it is: it only weighs; the hard rows judge.
             share = max(float(state.tension[spokes].mean()), 1.0)
-            at_most(tension[spokes] - (1 + aims.side_spread) * mean,
-                    (1 + aims.side_spread) * mean_now - tension_now[spokes], "side_spread", share)
-            at_most((1 - aims.side_spread) * mean - tension[spokes],
-                    tension_now[spokes] - (1 - aims.side_spread) * mean_now, "side_spread", share)
+            spreads = [(aims.side_spread, "side_spread")]
+            if task.hard.side_spread > aims.side_spread:
+                spreads.append((task.hard.side_spread, None))
+            mine, mine_now = tension[spokes], tension_now[spokes]
+            for spread, name in spreads:
+                at_most(mine - (1 + spread) * mean, (1 + spread) * mean_now - mine_now, name, share)
+                at_most((1 - spread) * mean - mine, mine_now - (1 - spread) * mean_now, name, share)
         if task.max_turns is not None and self.fewest == "hand":
             at_most(self.to_turns, task.max_turns)
             at_most(-self.to_turns, task.max_turns)
@@ -236,18 +260,17 @@ class Programme:
         excess = self.at["excess"]
         for k, name in enumerate(QUANTITIES):
             aim, hard = getattr(task.aims, name), getattr(task.hard, name)
-            room = abs(hard - aim)
+            room = np.inf if name == "side_spread" and hard > aim else abs(hard - aim)
             upper[excess.start + k] = np.inf if without_limits else room if strive else 0.0
             price[excess.start + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
         matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)
         if ceiling is not None:
             matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
-        started = time.monotonic()
-        result = milp(price, integrality=np.zeros(self.size) if relax else self.whole,
-                      bounds=ColumnBounds(self.lower, upper),
-                      constraints=LinearConstraint(csr_array(matrix), low, high),
-                      options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 1e-6})
-        self.seconds = time.monotonic() - started
+        with _quiet():
+            result = milp(price, integrality=np.zeros(self.size) if relax else self.whole,
+                          bounds=ColumnBounds(self.lower, upper),
+                          constraints=LinearConstraint(csr_array(matrix), low, high),
+                          options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 1e-6})
         if result.x is None:
             return Answer(None, None, getattr(result, "mip_dual_bound", None), False, result.status != 2)
         turns = self.to_turns @ (result.x if relax else np.where(self.whole, np.round(result.x), result.x))
@@ -255,26 +278,3 @@ class Programme:
         bound = result.fun if relax else result.mip_dual_bound
         return Answer(turns + 0.0, float(result.fun), float(bound), result.status == 0, True, over)
 
-
-def literal_cost(turns, wheel, fewest):
-    """What turns cost in the measure they were asked to be fewest of.
-
-    "hand" prices whole-side passes by their turns and each separately named nipple a quarter more:
-    the cheapest way to say these turns as one side pass and exceptions.
-    """
-    if fewest == "turns":
-        return float(np.abs(turns).sum())
-    if fewest == "nipples":
-        return float(np.count_nonzero(turns))
-    return sum(say_side(turns[wheel.on_side(side)])[1] for side in SIDES)
-
-
-def say_side(turns):
-    """The side pass (turns of every nipple) that says one side's turns most cheaply, and that price."""
-    best = (0.0, math.inf)
-    for whole in {0.0, *np.round(turns, 9)}:
-        single = turns - whole
-        price = len(turns) * abs(whole) + np.abs(single).sum() + NAMED_PRICE * np.count_nonzero(np.abs(single) > 1e-9)
-        if price < best[1] - 1e-9:
-            best = (float(whole), float(price))
-    return best

@@ -101,10 +101,6 @@ class Scorer:
         return (self.price(turns) + EXCESS_PRICE * self.excess(measure, self.task.aims)
                 + BROKEN_PRICE * self.excess(measure, self.task.hard))
 
-    def within_hard(self, turns):
-        """Whether turns (n,) keep the hard bounds in the linear model."""
-        return bool(self.excess(self.measure(self.felt(turns[:, None])), self.task.hard)[0] < 1e-6)
-
 
 def _moves(task, sides):
     """Every single step of a free nipple either way, and of each whole side: (n, m), (n, s)."""

@@ -64,9 +64,11 @@ def whole_sides(task, aims):
 
     # The linear model is a few per cent off over a turn: look at all that nearly keep the bounds.
     near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)
-    order = near[np.argsort(rank(scorer.excess(measure, aims)[near], near), kind="stable")]
+    ranks = rank(scorer.excess(measure, aims)[near], near)
     best = None
-    for k in order[:16]:
+    for k, roughly in sorted(zip(near, ranks, strict=True), key=lambda pair: pair[1]):
+        if best is not None and roughly > best[0] + 2 * side_step:
+            break
         after = exactly_after(start, grid[:, k])
         if keeps(after, task.hard, task.target_dish):
             seen = view(after)
@@ -84,8 +86,10 @@ def settle(task, fewest, seconds, relaxed, known=None):
     then the programme, which finds something cheaper or proves that there is nothing.
     """
     deadline = time.monotonic() + seconds
+    least = Programme(task, fewest).solve(2.0, relax=True)
+    floor = least.cost if least.turns is not None else 0.0
     best, task = _quick(task, fewest, relaxed, deadline, known)
-    bound, proven = 0.0, False
+    bound, proven = floor, False
     for _ in range(MOST_ROUNDS):
         left = deadline - time.monotonic()
         if left <= 0.05:
@@ -133,6 +137,12 @@ def _quick(task, fewest, start, deadline, known):
     if best is not None:
         task = replace(task, state=best[1], turned=best[0])
     return best, task
+
+
+def quick(task, fewest, relaxed, deadline):
+    """A good answer without proof: Found, its ``bound`` the price it has; or None."""
+    best, _ = _quick(task, fewest, relaxed, deadline, None)
+    return None if best is None else Found(best[0], view(best[1]), False, best[2])
 
 
 def _exactly(task, fewest, seconds, best):

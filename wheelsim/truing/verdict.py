@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.truing.bounds import QUANTITIES
+from wheelsim.truing.bounds import QUANTITIES, measured
 from wheelsim.truing.ways import way_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES
@@ -22,7 +22,7 @@ class Verdict:
         return {"side": self.side, "action": self.action, "why": self.why}
 
 
-def verdict_of(status, before, after, turns, ways, limits, blocking, unmet=(), read=True):
+def verdict_of(status, before, after, turns, ways, limits, blocking, *, target_dish=0.0, unmet=(), read=True):
     """Verdict on a finished plan.
 
     Parameters
@@ -33,6 +33,8 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, unmet=(), r
     ways : tuple of Way
     limits : Bounds
     blocking : tuple of Blocking
+    target_dish : float
+        What gaps are measured from. [m]
     unmet : tuple of str
         Aims that stay unmet.
     read : bool
@@ -41,12 +43,14 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, unmet=(), r
     if status == "nothing to do":
         return Verdict(None, None, _leave_it(unmet, read))
     if status == "not found":
-        return Verdict(None, None, "No plan in whole steps was found; a finer step may have one.")
+        return Verdict(None, None, "No plan was found; more time or a finer step may have one.")
     if status == "none":
         what = "; ".join(one.words for one in blocking) or "the limits contradict each other"
+        if before is None:
+            return Verdict(None, None, f"There is no wheel to plan from: {what}.")
         return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
     side, action = _main_move(before, turns)
-    return Verdict(side, action, _why(before, after, turns, ways, limits))
+    return Verdict(side, action, _why(before, after, turns, ways, limits, target_dish))
 
 
 def _leave_it(unmet, read):
@@ -54,7 +58,7 @@ def _leave_it(unmet, read):
         return "Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to do."
     if unmet:
         what = ", ".join(QUANTITIES[name][0] for name in unmet)
-        return f"Within its limits; no turns in these steps bring it nearer its aim in {what}. Leave it."
+        return f"Within its limits; whole-side passes in these steps bring it no nearer its aim in {what}. Leave it."
     return "The wheel is where it should be; leave it."
 
 
@@ -91,8 +95,9 @@ def _instruction(wheel, turns):
     return words[:1].upper() + words[1:]
 
 
-def _why(before, after, turns, ways, limits):
-    moved = (f"gap {abs(before.gap) / MM:.1f} to {abs(after.gap) / MM:.1f} mm, "
+def _why(before, after, turns, ways, limits, target_dish):
+    was, now = (measured(seen, target_dish)["gap"] / MM for seen in (before, after))
+    moved = (f"gap {was:.1f} to {now:.1f} mm, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
     refused = []
@@ -105,8 +110,7 @@ def _why(before, after, turns, ways, limits):
                 refused.append(f"to {way_words(way)} is more than a nipple may be turned")
                 continue
             words, unit, scale = QUANTITIES[name]
-            value = {"max_tension": way.after.highest, "min_tension": way.after.lowest,
-                     "gap": abs(way.after.gap)}.get(name)
+            value = measured(way.after, target_dish)[name]
             refused.append(f"to {way_words(way)} would take the {words} to {value * scale:.4g} {unit} "
                            f"(limit {getattr(limits, name) * scale:.4g})")
     start = _instruction(before.state.wheel, turns)

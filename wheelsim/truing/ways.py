@@ -62,8 +62,19 @@ def compare_ways(state, task, limits):
         return ()
     ways = []
 
-    def steps(side, share=1.0):
-        return round(share * need / abs(moves[side])) if moves[side] else 0
+    def steps(side):
+        return round(need / abs(moves[side])) if moves[side] else 0
+
+    def taken(tighten, loosen):
+        turn = {toward: tighten * task.step, away: -loosen * task.step}
+        turns = np.zeros(len(task.free))
+        for side in SIDES:
+            turns[free[side]] = turn[side]
+        try:
+            after = view(equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state))
+        except Unstable:
+            after = None
+        return turn, turns, after
 
     up, down = steps(toward), steps(away)
     both = _split_both(need, abs(moves[toward]), abs(moves[away]))
@@ -74,13 +85,15 @@ def compare_ways(state, task, limits):
     ):
         if not (tighten or loosen) or (tighten and task.loosen_only):
             continue
-        turn = {toward: tighten * task.step, away: -loosen * task.step}
-        turns = np.zeros(len(task.free))
-        for side in SIDES:
-            turns[free[side]] = turn[side]
-        try:
-            after = view(equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state))
-        except Unstable:
+        turn, turns, after = taken(tighten, loosen)
+        if after is not None:
+            # Large turns bend the way: mend the count once by what is left.
+            left = (after.dish - task.target_dish) * (-1 if toward == "right" else 1)
+            move = moves[toward] if tighten else moves[away]
+            more = round(left / abs(move)) if move else 0
+            if more and min(tighten + more * bool(tighten), loosen + more * (not tighten)) >= 0:
+                turn, turns, after = taken(tighten + more * bool(tighten), loosen + more * (not tighten))
+        if after is None:
             ways.append(Way(action, turn["right"], turn["left"], None, ("stability",)))
             continue
         outside = [k for k in broken(measured(after, task.target_dish), limits) if k in DISH_MATTERS]
