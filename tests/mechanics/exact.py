@@ -69,17 +69,23 @@ class ExactWheel:
         Evenly drilled; a joint's edges should fall on nodes.
     members : int
         Straight members between two spokes.
+    shape : callable, optional
+        Lateral and radial out-of-true (2, m) [m] at angles (m,): where the rim stands by its own shape when
+        every spoke has its nominal tension.
     """
 
-    def __init__(self, wheel, members=6):
+    def __init__(self, wheel, members=6, shape=None):
         self.wheel, self.g, rim = wheel, wheel_geometry(wheel), wheel.rim
         count = wheel.n * members
         self.at = members * np.arange(wheel.n)  # nodes that hold a spoke
         angle = self.g.angle[0] + 2 * np.pi * np.arange(count) / count
         s, c, one, zero = np.sin(angle), np.cos(angle), np.ones(count), np.zeros(count)
         frame = np.array([[one, zero, zero], [zero, c, s], [zero, -s, c]]).transpose(2, 0, 1)
-        self.nominal = Chain(frame[:, :, 2] * rim.section_radius, frame)
-        self.hub = self.nominal.place[self.at] + np.einsum("nij,nj->ni", frame[self.at], self.g.hub)
+        circle = frame[:, :, 2] * rim.section_radius
+        aside, out = np.zeros((2, count)) if shape is None else shape(angle)
+        self.nominal = Chain(circle + aside[:, None] * frame[:, :, 0] + out[:, None] * frame[:, :, 2], frame)
+        self.hub = circle[self.at] + np.einsum("nij,nj->ni", frame[self.at], self.g.hub)
+        self.run = self._runs(self.nominal, np.zeros((wheel.n, 6)))
         self.length = 2 * rim.section_radius * np.sin(np.pi / count)  # of a member
         bend = 12 / self.length**2 * np.array([rim.lateral_bending, rim.radial_bending])
         self.stiffness = self.length * np.array([bend[0], rim.stretch, bend[1], rim.radial_bending, rim.torsion,
@@ -118,12 +124,15 @@ class ExactWheel:
 
         return energy
 
+    def _runs(self, chain, change):
+        """From each seat to its hub hole, (..., n, 3)."""
+        lever = np.einsum("...ij,...j->...i", turned(chain.frame[self.at], change[..., 3:]), self.g.lever)
+        return self.hub - chain.place[self.at] - change[..., :3] - lever
+
     def _tension(self, chain, change, turns):
         g = self.g
-        seat = (chain.place[self.at] + change[..., :3]
-                + np.einsum("...ij,...j->...i", turned(chain.frame[self.at], change[..., 3:]), g.lever))
-        length = np.sqrt(np.sum((self.hub - seat) ** 2, axis=-1))
-        return g.tension + g.stiffness * (length - g.length + self.wheel.spokes.thread_pitch * turns)
+        longer = np.sqrt(np.sum(self._runs(chain, change) ** 2, axis=-1)) - np.linalg.norm(self.run, axis=-1)
+        return g.tension + g.stiffness * (longer + self.wheel.spokes.thread_pitch * turns)
 
     def _springs(self, chain, turns, holding):
         soft = np.where(holding, 1 / np.where(holding, self.g.stiffness, 1.0), 0.0)
@@ -146,13 +155,13 @@ class ExactWheel:
         return gradient, coo_array((np.concatenate(entries), (np.concatenate(rows), np.concatenate(columns))), shape)
 
     def _held(self):
-        """Forces in the members of the nominal wheel, in balance with its pulls, its rim a true circle.
+        """Forces in the members of the nominal wheel, in balance with its pulls as they run there.
 
         Those of the ring as the pulls would bend it, so that the choice among the forces that balance is natural.
         """
         g, count = self.g, len(self.nominal.place)
         frame = self.nominal.frame[self.at]
-        pull = np.einsum("nij,nj->ni", frame, g.tension[:, None] * g.axis)
+        pull = (g.tension / np.linalg.norm(self.run, axis=1))[:, None] * self.run
         moment = np.cross(np.einsum("nij,nj->ni", frame, g.lever), pull)
         load = np.zeros((count, 6))
         load[self.at] = np.concatenate([pull, moment], axis=1)

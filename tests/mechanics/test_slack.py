@@ -44,8 +44,8 @@ def descents(monkeypatch, wheel, turns):
     """The energies of Newton's iterates on the way to rest, one run for each time it set out and arrived."""
     runs, newton = [], rest._newton
 
-    def watched(body, pose, turns):
-        found = newton(body, pose, turns)
+    def watched(*arguments):
+        found = newton(*arguments)
         runs.append(found[2])
         return found
 

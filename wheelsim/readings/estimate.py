@@ -116,16 +116,26 @@ def estimate(wheel, reading):
 
 def _solve(problem, push):
     """The estimate, and whether it settled."""
-    state, unknowns, settled = None, np.zeros(problem.size), False
+    unknowns, settled = np.zeros(problem.size), False
+    state = _at(problem, unknowns, None, push)
+    cost = problem.cost(state, unknowns)
     for _ in range(ROUNDS):
-        state = _at(problem, unknowns, state, push)
         change, _ = _step(problem, state, unknowns)
-        unknowns = unknowns + change
         # A ten-thousandth of a turn is some hundredths of a newton.
         settled = bool(np.abs(problem.turns(change)).max() < 1e-4)
         if settled:
             break
-    state = _at(problem, unknowns, state, push)
+        for share in (1.0, 0.5, 0.25, 0.1):
+            try:
+                there = _at(problem, unknowns + share * change, state, push)
+            except Unstable:
+                continue
+            then = problem.cost(there, unknowns + share * change)
+            if then < cost:
+                state, cost, unknowns = there, then, unknowns + share * change
+                break
+        else:
+            break
     _, root = _step(problem, state, unknowns)
     _, misfit, spread, what = problem.rows(state, unknowns)
     roots = [slope @ root for slope in problem.slopes(state)]

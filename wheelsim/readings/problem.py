@@ -171,6 +171,14 @@ class Problem:
                 max(share * self.wheel.tension, 10.0), "assumed", None)
         return np.array(rows), np.array(misfit), np.array(spread), what
 
+    def cost(self, state, unknowns):
+        """How badly a state explains the readings: minus twice the logarithm of its likelihood."""
+        _, misfit, spread, _ = self.rows(state, unknowns)
+        usual = unknowns / self.sd
+        nipples = usual[self.of_nipple]
+        tail = (NIPPLE_TAIL + 1) * np.log1p(nipples**2 / NIPPLE_TAIL)
+        return float(np.sum((misfit / spread) ** 2) + np.sum(usual**2) - np.sum(nipples**2) + np.sum(tail))
+
     def prior_sd(self, unknowns):
         """Prior standard deviations about these unknowns: a nipple far off is one of the tail's."""
         sd = self.sd.copy()
