@@ -54,7 +54,7 @@ def descents(monkeypatch, wheel, turns):
     return runs
 
 
-class Struts(rest._Spokes):
+class Struts(rest.Spokes):
     """Spokes that pull or push alike while they hold, and do nothing once they are dropped."""
 
     def __init__(self, body, pose, turns, holding):
@@ -67,16 +67,16 @@ class Struts(rest._Spokes):
 
 def smooth(wheel, turns, holding):
     """The tension each spoke would have, (n,), on the product's ring with the ``holding`` as struts."""
-    body = rest._body(wheel)
-    pose = rest._Pose(np.eye(3), np.zeros(3), np.zeros((wheel.n, 6)))
+    body = rest.body_of(wheel)
+    pose = rest.Pose(np.eye(3), np.zeros(3), np.zeros((wheel.n, 6)))
     for _ in range(100):
         spokes = Struts(body, pose, turns, holding)
-        out_of_balance = rest._residual(body, pose, spokes)
+        out_of_balance = rest.residual_of(body, pose, spokes)
         if np.abs(out_of_balance).max() < 1e-7:
             return spokes.would
-        change = rest._factor(body, pose, spokes, at_rest=False).solve(out_of_balance)
+        change = rest.factor_of(body, pose, spokes, at_rest=False).solve(out_of_balance)
         change *= min(1.0, 2e-3 / np.abs(change[:, :3]).max())
-        pose = rest._moved(body, pose, change)
+        pose = rest.moved(body, pose, change)
     raise AssertionError("the struts come to no rest")
 
 

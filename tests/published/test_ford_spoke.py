@@ -172,17 +172,17 @@ def signed_changes():
 def pushed(this, load):
     """Lateral shift at spoke 1 under a side load there, by Newton's method on the exact equilibrium. [m]"""
     n = this.n
-    body, still = rest._body(this), np.zeros(n)
-    pose = rest._Pose(np.eye(3), np.zeros(3), np.zeros((n, 6)))
+    body, still = rest.body_of(this), np.zeros(n)
+    pose = rest.Pose(np.eye(3), np.zeros(3), np.zeros((n, 6)))
     force = np.zeros((n, 6))
     force[0, 0] = load
     for _ in range(20):
-        spokes = rest._Spokes(body, pose, still)
-        out_of_balance = rest._residual(body, pose, spokes) + force
+        spokes = rest.Spokes(body, pose, still)
+        out_of_balance = rest.residual_of(body, pose, spokes) + force
         if np.abs(out_of_balance).max() < 1e-7:
             return pose.shift[0, 0]
-        change = rest._factor(body, pose, spokes).solve(out_of_balance)
-        pose = rest._Pose(pose.turn, pose.move, pose.shift + change)
+        change = rest.factor_of(body, pose, spokes).solve(out_of_balance)
+        pose = rest.Pose(pose.turn, pose.move, pose.shift + change)
     raise AssertionError(f"no equilibrium under {load} N")
 
 

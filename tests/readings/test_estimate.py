@@ -260,7 +260,7 @@ def test_no_stable_wheel_is_explained():
 
 
 def test_tension_past_buckling_is_answered_by_the_nearest_stable_wheel():
-    """Newtons written as kilogram-force would buckle the wheel; what is shown is a wheel at rest, far from the reading."""
+    """Newtons written as kilogram-force would buckle it; what is shown is at rest, and far from the reading."""
     found = estimate(REAR, Reading(tension=tuple((spoke, 9000.0) for spoke in range(1, 33))))
     assert found.state.tension.max() < 5000
     assert max(abs(misfit) for kind, _, misfit in found.residual if kind == "tension") > 5

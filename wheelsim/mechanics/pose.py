@@ -1,0 +1,233 @@
+"""A wheel in one pose: where the rim is, how the spokes pull there, what is out of balance.
+
+The rim's motion as a whole is kept apart in a moving frame; what is left is small, and the ring
+linear in it, but for the work of its hoop force on moderate rotations.
+"""
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from wheelsim.mechanics.influence import compression
+from wheelsim.mechanics.ring import ring_of
+from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
+from wheelsim.mechanics.structure import Factor, Unstable, Updated, factor_wheel, spoke_stiffness
+from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
+
+
+@dataclass(frozen=True, eq=False)
+class Pose:
+    """Where the rim is: moved and turned as a whole, then shifted station by station.
+
+    ``turn`` (3, 3) and ``move`` (3,) carry the reference frame; ``shift`` (n, 6) displacement and
+    rotation vector in it, station frames, free of any motion as a whole.
+    """
+
+    turn: np.ndarray
+    move: np.ndarray
+    shift: np.ndarray
+
+
+@dataclass(frozen=True, eq=False)
+class Body:
+    """What stays the same while the wheel moves."""
+
+    geometry: object
+    ring: object
+    frame: np.ndarray  # (n, 3, 3) rows: station axes in (right, forward, up)
+    place: np.ndarray  # (n, 3) section's centre with the rim's own shape, station frame
+    hub: np.ndarray  # (n, 3) hub hole in (right, forward, up)
+    rest: np.ndarray  # (n,) seat to hub hole at the nominal tension
+    held: np.ndarray  # (n, 6) the ring's own forces in the nominal wheel
+    bent: np.ndarray  # (n, 6) geometric force per newton of compression on the rim's own shape
+    compression: float
+    whole: np.ndarray  # (n, 3, 6) displacements of the six motions as a whole
+    pitch: float
+
+
+def body_of(wheel, own_shape=None):
+    if own_shape is None or not np.any(own_shape):
+        return _true_body(wheel)
+    true = _true_body(wheel)
+    g = true.geometry
+    shape = np.zeros((wheel.n, 3))
+    shape[:, LAT], shape[:, RAD] = own_shape
+    place = true.place + shape
+    run = g.hub - g.lever - shape
+    rest = np.linalg.norm(run, axis=1)
+    bent = _around(true.ring.own_geometric, true.ring.next_geometric, _bent_to(true.ring, shape))
+    # By its definition the shape stands still at the nominal tensions: the ring's own forces there
+    # hold the pulls as they then run, and the compression on the bent rim.
+    pull = g.tension[:, None] * run / rest[:, None]
+    held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1) + true.compression * bent
+    return replace(true, place=place, rest=rest, held=held, bent=bent, whole=_motions(true.frame, place))
+
+
+def _bent_to(ring, shape):
+    """Displacements and rotations (n, 6) of the ring bent, with least work, to a shape (n, 3). [m]"""
+    own = ring.own.copy()
+    firm = 1e6 * np.abs(own).max()
+    load = np.zeros((len(own), 6))
+    for axis in (LAT, RAD):
+        own[:, axis, axis] += firm
+        load[:, axis] = firm * shape[:, axis]
+    own[:, 1, 1] += 1e-9 * np.abs(ring.own).max()
+    return Factor(own, ring.next).solve(load)
+
+
+@lru_cache(maxsize=64)
+def _true_body(wheel):
+    g = wheel_geometry(wheel)
+    n, radius = wheel.n, wheel.rim.section_radius
+    frame = np.zeros((n, 3, 3))
+    s, c = np.sin(g.angle), np.cos(g.angle)
+    frame[:, LAT, 0] = 1.0
+    frame[:, 1, 1], frame[:, 1, 2] = c, -s
+    frame[:, RAD, 1], frame[:, RAD, 2] = s, c
+    place = np.zeros((n, 3))
+    place[:, RAD] = radius
+    pull = g.tension[:, None] * g.axis
+    held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1)
+    return Body(g, ring_of(wheel.rim), frame, place, to_global(frame, g.hub + place), g.length, held,
+                 np.zeros_like(held), compression(g.tension, g.axis), _motions(frame, place), wheel.spokes.thread_pitch)
+
+
+def to_global(frame, vector):
+    return np.einsum("nij,ni->nj", frame, vector)
+
+
+def to_station(frame, vector):
+    return np.einsum("nij,nj->ni", frame, vector)
+
+
+def _motions(frame, place):
+    """Displacement of each station, its frame, per unit of the six motions as a whole: (n, 3, 6)."""
+    where = to_global(frame, place)
+    turning = np.stack([np.cross(axis, where) for axis in np.eye(3)], axis=2)
+    return np.concatenate([frame, frame @ turning], axis=2)
+
+
+class Spokes:
+    """The spokes in one pose: directions, levers and tensions now."""
+
+    def __init__(self, body, pose, turns, *, push=False):
+        g = body.geometry
+        hub = to_station(body.frame, (body.hub - pose.move) @ pose.turn)
+        self.lever = np.einsum("nij,nj->ni", rotation_matrix(pose.shift[:, 3:]), g.lever)
+        run = hub - body.place - pose.shift[:, :3] - self.lever
+        self.length = np.linalg.norm(run, axis=1)
+        self.axis = run / self.length[:, None]
+        raw = np.where(g.present, g.tension + g.stiffness * (self.length - body.rest + body.pitch * turns), 0.0)
+        if push:
+            self.pulling, self.tension = g.present, raw
+            return
+        # On the edge counts as pulling: a wheel built to no tension is not a heap of slack spokes.
+        self.pulling = g.present & (raw >= -1e-9 * g.stiffness * body.pitch)
+        self.tension = np.where(self.pulling, np.maximum(raw, 0.0), 0.0)
+
+    def work(self, stiffness):
+        return float(np.sum(self.tension[self.pulling] ** 2 / stiffness[self.pulling]) / 2)
+
+    def force(self):
+        """Pull on each station and its moment about the section's centre, (n, 6)."""
+        pull = self.tension[:, None] * self.axis
+        return np.concatenate([pull, np.cross(self.lever, pull)], axis=1)
+
+
+def _around(own, nxt, shift):
+    """Ring blocks times station displacements."""
+    after = np.concatenate([shift[1:], shift[:1]])
+    from_before = np.einsum("nij,ni->nj", nxt, shift)
+    return (np.einsum("nij,nj->ni", own, shift) + np.einsum("nij,nj->ni", nxt, after)
+            + np.concatenate([from_before[-1:], from_before[:-1]]))
+
+
+def _ring_terms(body, shift):
+    """Elastic force, geometric force per newton, linear and second-order mean hoop strain."""
+    ring = body.ring
+    elastic = _around(ring.own, ring.next, shift)
+    geometric = _around(ring.own_geometric, ring.next_geometric, shift)
+    second = float(np.sum(shift * geometric)) / 2 + float(np.sum(shift * body.bent))
+    return elastic, geometric + body.bent, float(np.sum(ring.stretch * shift)), second / ring.circumference
+
+
+def hoop_compression(body, shift):
+    _, _, first, second = _ring_terms(body, shift)
+    return body.compression - body.ring.rigidity * (first + second)
+
+
+def energy_of(body, pose, spokes):
+    elastic, _, first, second = _ring_terms(body, pose.shift)
+    ring = body.ring
+    length = ring.circumference
+    return (float(np.sum(pose.shift * elastic)) / 2 + float(np.sum(pose.shift * body.held))
+            - body.compression * second * length
+            + ring.rigidity * length * (first + second / 2) * second
+            + spokes.work(body.geometry.stiffness))
+
+
+def residual_of(body, pose, spokes):
+    """Force and moment out of balance on every station, (n, 6)."""
+    shift, ring = pose.shift, body.ring
+    elastic, geometric, first, second = _ring_terms(body, shift)
+    pressed = body.compression - ring.rigidity * (first + second)
+    inner = elastic + body.held - pressed * geometric + ring.rigidity * ring.circumference * second * ring.stretch
+    # The ring's forces are those of its deformation; what the moving frame takes up keeps them
+    # free of any resultant in the present places of the stations.
+    to_spin = tangent_map(shift[:, 3:])
+    spin = np.linalg.inv(to_spin) @ body.frame
+    now = np.concatenate([_motions(body.frame, body.place + shift[:, :3]),
+                          np.concatenate([np.zeros_like(spin), spin], axis=2)], axis=1)
+    resultant = np.einsum("nij,ni->j", now, inner)
+    carry = np.linalg.solve(np.einsum("nij,nik->jk", now[:, :3], body.whole), resultant)
+    inner[:, :3] -= body.whole @ carry
+    outer = spokes.force()
+    outer[:, 3:] = np.einsum("nij,ni->nj", to_spin, outer[:, 3:])
+    return outer - inner
+
+
+def factor_of(body, pose, spokes, *, at_rest=True):
+    """Factor of the wheel in a pose.
+
+    On the way to rest the rim may still be pressed harder than the spokes now pull; the lesser of
+    the two keeps the step downhill and is the same once at rest.
+    """
+    ring, shift = body.ring, pose.shift
+    _, geometric, first, second = _ring_terms(body, shift)
+    pressed = body.compression - ring.rigidity * (first + second)
+    if not at_rest:
+        pressed = min(pressed, compression(spokes.tension, spokes.axis))
+    stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
+    blocks = spoke_stiffness(spokes.axis, spokes.lever, spokes.length, stiffness, spokes.tension)
+    factor = factor_wheel(ring, blocks, pressed)
+    bent = geometric / ring.circumference
+    if not np.any(bent):
+        return factor
+    # The hoop force follows the rim's shape: (s + b)(s + b)' - s s' of its mean strain s and b.
+    hoop = ring.rigidity * ring.circumference
+    try:
+        return Updated(factor, np.stack([ring.stretch + bent, ring.stretch], axis=2), (hoop, -hoop))
+    except Unstable:
+        if at_rest:
+            raise
+        return factor
+
+
+def moved(body, pose, change):
+    """The pose after station changes, its motion as a whole handed to the frame."""
+    shift = pose.shift + change
+    turn, move = pose.turn, pose.move
+    square = np.einsum("nij,nik->jk", body.whole, body.whole)
+    for _ in range(4):
+        whole = np.linalg.solve(square, np.einsum("nij,ni->j", body.whole, shift[:, :3]))
+        rotate = rotation_matrix(whole[None, 3:])[0]
+        where = to_global(body.frame, body.place + shift[:, :3])
+        back = to_station(body.frame, (where - whole[:3]) @ rotate) - body.place
+        local = body.frame @ rotate.T @ body.frame.transpose(0, 2, 1)
+        spins = rotation_vector(local @ rotation_matrix(shift[:, 3:]))
+        shift = np.concatenate([back, spins], axis=1)
+        turn, move = turn @ rotate, move + turn @ whole[:3]
+        if np.abs(whole).max() < 1e-9:
+            break
+    return Pose(turn, move, shift)
