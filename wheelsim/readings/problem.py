@@ -12,7 +12,7 @@ from wheelsim.wheel.geometry import wheel_geometry
 
 # How far things usually stray: common practice, no source.
 SIDE_SD = 4.0  # a whole side, either way [turn]
-NIPPLE_SD = 0.20  # one nipple about its side: some 7 per cent of tension [turn]
+NIPPLE_SD = 0.23  # one nipple about its side: some 8 per cent of tension [turn]
 NIPPLE_TAIL = 3.0  # degrees of freedom of Student's t: now and then one is far off
 LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
 RADIAL_SHAPE_SD = 0.15e-3  # [m]
