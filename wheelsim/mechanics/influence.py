@@ -37,7 +37,7 @@ def influence_of(factor, axis, lever, stiffness, pitch):
     load = np.zeros((n, 6, n))
     load[np.arange(n), :, np.arange(n)] = (stiffness * pitch)[:, None] * pull
     shift = factor.solve(load)
-    tension = -stiffness[:, None] * np.einsum("ia,iaj->ij", pull, shift)
+    tension = -stiffness[:, None] * (pull[:, None, :] @ shift)[:, 0]
     tension[np.arange(n), np.arange(n)] += stiffness * pitch
     return Influence(shift[:, LAT], shift[:, RAD], tension, shift[:, 4])
 
