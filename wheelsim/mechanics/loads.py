@@ -44,8 +44,8 @@ def loading(wheel, kind):
     ----------
     wheel : Wheel
     kind : "radial", "right", "left" or "torque"
-        The ground's push toward the axle; a push to one side; a driving force along the rim,
-        clockwise seen from the right (a torque of this times the rim's radius).
+        The ground's push toward the axle; a push to one side; a force on the rim along it,
+        clockwise seen from the right, hub held (braking; driving is the reverse).
 
     Returns
     -------

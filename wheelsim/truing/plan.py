@@ -11,7 +11,7 @@ from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.estimate import estimate
 from wheelsim.readings.suspects import suspects
-from wheelsim.truing.bounds import QUANTITIES, Bounds, broken, measured, resolved
+from wheelsim.truing.bounds import QUANTITIES, Bounds, broken, from_load, measured, resolved
 from wheelsim.truing.certainty import standard_deviations, was_read
 from wheelsim.truing.passes import order_passes
 from wheelsim.truing.plan_result import Blocking, Literal, Plan, total
@@ -217,6 +217,8 @@ class _Planner:
                 unmet=(), advice=(), blocking=()):
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              target_dish=self.work.target_dish, unmet=unmet, read=self.read)
+        if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
+            advice = (*advice, from_load(self.wheel).words)
         return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,
                     after, literal, tuple(blocking), tuple(unmet), self.assumed, self.doubts, tuple(advice),
                     self.work.step, self.work.target_dish, self.limits, self.aims, self.label)
