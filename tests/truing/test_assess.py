@@ -14,7 +14,7 @@ from wheelsim.files import read_job, sample_job
 from wheelsim.files.reader import SAMPLE, sample_path
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.estimate import estimate
-from wheelsim.readings.gauge import saddle_error
+from wheelsim.readings.gauge import Gauge, saddle_error
 from wheelsim.readings.reading import Reading
 from wheelsim.truing.assess import EYE_CHECKS, assess
 from wheelsim.truing.bounds import from_load
@@ -296,3 +296,16 @@ def test_what_can_not_be_told_says_so(run):
     assert "Advice: next, read the lateral dial" in out
     assert "Taken, not read: no tension read" in out
     assert "sigma" in run("assess", str(sample_path(SAMPLE)))[1]
+
+
+@pytest.mark.parametrize(("saddle", "told"), [(0.3e-3, True), (4.7e-3, False)])
+def test_a_side_that_can_not_be_known_is_not_named(saddle, told):
+    """The gauge shows the rim right; on a rim far out of true that says nothing, and no side may be named."""
+    wheel = front()
+    wave = saddle / 2 * np.cos(2 * np.asarray(wheel.rim.hole_angles) + 0.4)
+    lateral = tuple((i + 1, float(v)) for i, v in enumerate(wave))
+    shows_right = Gauge("left", "hub", 0.8e-3, 0.8e-3)
+    advice = " ".join(assess(Job(wheel, (Reading(gauge=shows_right, lateral=lateral),))).advice)
+    assert ("lies 0.40 mm right; it must move left" in advice) is told
+    assert ("can't be told" in advice) is not told
+    assert "must move right" not in advice

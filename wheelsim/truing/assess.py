@@ -173,7 +173,11 @@ def _advice(job, found, seen):
     wheel, reading = job.wheel, job.last
     out = []
     off = seen.dish - job.work.target_dish
-    if abs(off) > 0.05e-3:
+    # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
+    if abs(off) < found.dish_sd and abs(off) > 0.05e-3:
+        out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only; "
+                   "true it first, then read the gauge again")
+    elif abs(off) > 0.05e-3:
         lies, move = ("right", "left") if off > 0 else ("left", "right")
         out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}; it must move {move}: tighten {move} or loosen {lies}")
     one, averaged = saddle_error(wheel.rim.hole_angles, seen.state.lateral)
