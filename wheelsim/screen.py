@@ -95,13 +95,12 @@ def tell_prediction(result, console):
     """Print a prediction."""
     wheel = result.before.state.wheel
     console.print(one_line(result.wheel))
+    _suspects(result.suspects, console)
     console.print(f"Turns (plus tightens): {turns_words(wheel, result.turns)}\n")
     console.print(comparison(result.before, result.after))
     _outside(result.after, result.limits, result.target_dish, console)
     for warning in result.warnings:
         console.print(f"\nWarning: {warning}.")
-    for doubt in result.suspects:
-        console.print(f"\nSuspect: {doubt}.")
     if result.untouchable:
         console.print(f"\nTurned here, but marked stuck or left alone in the job: {_spokes(result.untouchable)}.")
     _assumed(result.assumed, console)
@@ -131,6 +130,14 @@ def _spokes(numbers):
     return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
 
 
+def _suspects(suspects, console):
+    """Readings in doubt, before anything that rests on them."""
+    for doubt in suspects:
+        console.print(f"Suspect: {doubt}{'' if doubt.endswith('?') else '.'}")
+    if suspects:
+        console.print("Read that again before you turn anything.\n")
+
+
 def _assumed(assumed, console):
     if assumed:
         console.print("\nTaken, not read: " + "; ".join(assumed) + ".")
@@ -140,6 +147,7 @@ def tell_plan(plan, console):
     """Print a plan."""
     console.print(one_line(plan.wheel + (f", {plan.label}" if plan.label else "")))
     console.print(f"\n{plan.verdict.why}\n")
+    _suspects(plan.suspects, console)
     if plan.ways:
         console.print(_ways(plan))
         console.print()
@@ -149,9 +157,8 @@ def tell_plan(plan, console):
         console.print(comparison(plan.before, plan.after))
         console.print()
         _standing(plan, console)
-    for title, lines in (("Suspect", plan.suspects), ("Advice", plan.advice)):
-        for line in lines:
-            console.print(f"{title}: {line}.")
+    for line in plan.advice:
+        console.print(f"Advice: {line}.")
     _assumed(plan.assumed, console)
     if plan.passes:
         console.print("\nCautions")
@@ -235,24 +242,46 @@ def tell_assessment(found, console):
     verdict = {"within": "Within its limits.", "outside": "Outside its limits.",
                "unknown": "Can't tell: what was read is not enough, or too near a limit."}
     console.print(f"\n{verdict[found.verdict]}\n")
-    table = _table("", "spoke", "value", "limit", "unit", "inside by", "+- sd", "")
+    _suspects(found.suspects, console)
+    if found.view is None:
+        for line in found.advice:
+            console.print(f"{line}.")
+        return
+    table = _table("", "spoke", "value", "likely", "limit", "unit", "inside by", "", "sure")
     for check in found.checks:
         digits = 0 if check.unit == "N" else 1 if check.unit == "%" else 2
-        sigma = f", {abs(check.margin) / check.sd:.1f} sigma" if check.sd > 0 else ""
         table.add_row(check.name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
-                      f"{check.limit:.{digits}f}", check.unit, f"{check.margin:+.{digits}f}", f"{check.sd:.{digits}f}",
-                      STATUS_WORDS[check.status] + (sigma if check.read else ": not read"))
+                      f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", f"{check.limit:.{digits}f}", check.unit,
+                      f"{check.margin:+.{digits}f}", STATUS_WORDS[check.status],
+                      _sure(check.sure) if check.read else "not read")
     console.print(table)
-    console.print()
+    console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
+                  "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")
+    if len(found.readings) > 1:
+        console.print(_readings(found.readings))
+        console.print()
     table = _table("a quarter turn of a side", "rim moves, mm", "right, N", "left, N")
     for one in found.quarter_turns:
         table.add_row(f"{one.verb} {one.side}", f"{abs(one.dish) / MM:.2f} {'right' if one.dish > 0 else 'left'}",
                       f"{one.right:+.0f}", f"{one.left:+.0f}")
     console.print(table)
-    for title, lines in (("Suspect: ", found.suspects), ("Advice: ", found.advice)):
-        for line in lines:
-            console.print(f"{title}{line}.")
+    for line in found.advice:
+        console.print(f"Advice: {line}.")
     _assumed(found.assumed, console)
+
+
+def _sure(share):
+    """How many of a hundred wheels, never all of them: that no reading can say."""
+    return "over 99" if share > 0.995 else "under 1" if share < 0.005 else f"{100 * share:.0f}"
+
+
+def _readings(readings):
+    table = _table("reading", "gap, mm", "true, mm", "round, mm", "right, N", "left, N")
+    for one in readings:
+        cells = list(one.as_dict().values())[1:] or [None] * 5
+        table.add_row(one_line(one.label) or "-", *("-" if cell is None else f"{cell:.{0 if k > 2 else 2}f}"
+                                                    for k, cell in enumerate(cells)))
+    return table
 
 
 def tell_kinds(tapped, console):

@@ -8,7 +8,7 @@ KGF = 9.80665  # [N], standard gravity (CGPM 1901)
 INCH = 25.4e-3  # [m]
 BAR = 1e5  # [Pa]
 QUARTER = 0.25  # [turn]
-MOST_TURNS = 100  # either way; more is a slip of the pen
+MOST_TURNS = 20  # either way, a spoke's whole thread; more is a slip of the pen, or degrees
 TURNS = re.compile(r"([+-]?)(?:(?:(\d{1,9}) +)?(\d{1,9})/(\d{1,9})|(\d{0,9}\.?\d{1,18}|\d{1,9}\.))", re.ASCII)
 
 
@@ -38,7 +38,7 @@ def parse_turns(text):
         raise ValueError(f"{text!r}; expected a fraction of a turn, not one over zero")
     turns = float(decimal) if decimal else int(whole or 0) + (int(top) / int(bottom) if top else 0.0)
     if turns > MOST_TURNS:
-        raise ValueError(f"{text!r}; expected turns between -{MOST_TURNS} and {MOST_TURNS}")
+        raise ValueError(f"{text!r}; expected turns between -{MOST_TURNS} and {MOST_TURNS}, not degrees")
     return -turns if sign == "-" else turns
 
 

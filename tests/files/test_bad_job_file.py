@@ -76,14 +76,14 @@ GAUGE = 'gauge = { set_on = "right", gap_at = "hub", '
     ("leave = [3]", "leave = [0]", "work.leave: 0; expected spoke numbers from 1 to 36"),
     ("margin = 2", "margin = -2", "work.margin: -2; expected from 0 to 5 standard deviations"),
     ("-1.5", "-150", "work.target_dish_mm: -150; expected from -50 to 50 mm"),
-    ("max_turns_per_nipple = 2", "max_turns_per_nipple = 90",
-     "work.max_turns_per_nipple: 90; expected from 0 to 20 turns"),
+    ("max_turns_per_nipple = 2", "max_turns_per_nipple = -2",
+     "work.max_turns_per_nipple: -2; expected from 0 to 20 turns"),
     ('sides = "left"', 'sides = "near"', 'work.sides: "near"; expected "both", "right" or "left"'),
     ('"loosen"', '"tighten"', 'work.direction: "tighten"; expected "both" or "loosen"'),
     ("time_s = 10", "time_s = 0", "work.time_s: 0; expected more than 0 to 86400 s"),
     ("number = 1\n", "", "pass[1].number: missing; expected a whole number from 1"),
     ("number = 1\n", "number = 0\n", "pass[1].number: 0; expected at least 1"),
-    ('"-1/4"', "-200", "pass[1].turns.9: -200; expected turns between -100 and 100"),
+    ('"-1/4"', "-200", "pass[1].turns.9: -200; expected turns between -20 and 20"),
     ('9 = "-1/4"', "90 = 1", "pass[1].turns.90: 1; expected spoke numbers from 1 to 36"),
     ('{ 9 = "-1/4", 2 = 0.5 }', "[1, 2]", "pass[1].turns: [1, 2]; expected 36 numbers, one a spoke, not 2"),
     ("{ 4 = 0.5 }", "{ 44 = 0.5 }", "pass[2].planned.44: 0.5; expected spoke numbers from 1 to 36"),
@@ -182,3 +182,48 @@ def test_wheel_that_is_not_there(write, lines):
 def test_job_that_names_a_job(write, lines):
     assert lines(write("job.toml", 'wheel = "job.toml"')) == [
         'job.toml: wheel: "job.toml"; expected a wheel file, as job.toml names it, not another job']
+
+
+@pytest.mark.parametrize(("old", "new"), [("margin = 2", "margin = 15"), ("margin = 2", 'margin = "2"'),
+                                          ("[7, 21]", '["7", 21]')])
+def test_faults_of_work_do_not_hide_spokes_beyond_the_wheel(job_lines, old, new):
+    assert "job.toml: work.leave: 50; expected spoke numbers from 1 to 36" in job_lines(
+        (old, new), ("leave = [3]", "leave = [50]"))
+
+
+@pytest.mark.parametrize("fault", ['"flat"', "3"])
+def test_faults_of_a_reading_do_not_hide_spokes_beyond_the_wheel(job_lines, fault):
+    found = job_lines(('"inflated"', fault), ("spoke = 3,", "spoke = 300,"))
+    assert [line.split(": ")[1] for line in found] == ["reading[2].tyre", "reading[2].radial_high.spoke"]
+
+
+@pytest.mark.parametrize("end", ["radial_high", "radial_low", "lateral_high", "lateral_low"])
+def test_ends_of_the_dial_are_told_under_what_is_wrong(reading_lines, end):
+    """The number of millimetres or that of the spoke, or both."""
+    millimetres = f"job.toml: reading[1].{end}.mm: -200; expected from -50 to 50 mm"
+    spoke = f"job.toml: reading[1].{end}.spoke: 70; expected spoke numbers from 1 to 36"
+    assert reading_lines(f"{end} = {{ spoke = 7, mm = -200 }}") == [millimetres]
+    assert reading_lines(f"{end} = {{ spoke = 70, mm = -20 }}") == [spoke]
+    assert reading_lines(f"{end} = {{ spoke = 70, mm = -200 }}") == [millimetres, spoke]
+    assert reading_lines(f'{end} = {{ spoke = "7", mm = -200 }}') == [
+        f'job.toml: reading[1].{end}.spoke: "7"; expected a whole number', millimetres]
+
+
+def test_ends_of_the_dial_at_one_spoke(reading_lines):
+    found = reading_lines("radial_high = { spoke = 7, mm = 200 }\nradial_low = { spoke = 7, mm = 0 }")
+    assert [line.split("; ")[0] for line in found] == [
+        "job.toml: reading[1].radial_low.spoke: 7", "job.toml: reading[1].radial_high.mm: 200"]
+    assert len(reading_lines("radial_high = { spoke = 7, mm = 0 }\nradial_low = { spoke = 7, mm = -200 }")) == 1
+
+
+def test_a_refused_entry_hides_no_other(reading_lines):
+    found = reading_lines(f"lateral_mm = {['x', 99, *[0] * 34]}\nradial_mm = {{ 1 = 'x', 2 = 99, valve = 0 }}")
+    assert sorted(line.split(": ")[1].removeprefix("reading[1].") for line in found) == [
+        "lateral_mm[1]", "lateral_mm[2]", "radial_mm.1", "radial_mm.2", "radial_mm.valve"]
+
+
+def test_a_pass_is_told_whole(job_lines):
+    found = job_lines(("number = 2", "number = 0"), ("{ 4 = 0.25 }", '{ 4 = "x", 40 = 1 }'),
+                      ("{ 4 = 0.5 }", '{ 5 = "x", 50 = 1 }'))
+    assert [line.split(": ")[1] for line in found] == [
+        "pass[2].number", "pass[2].turns.4", "pass[2].planned.5", "pass[2].turns.40", "pass[2].planned.50"]

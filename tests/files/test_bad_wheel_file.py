@@ -159,3 +159,46 @@ def test_a_wheel_file_without_hub(write, lines):
     found = lines(write("wheel.toml", "[rim]\nholes = 36\n"))
     assert "wheel.toml: hub: missing; expected a table" in found
     assert "wheel.toml: spokes: missing; expected a table" in found
+
+
+@pytest.mark.parametrize("limit", ["0", '"1100"'])
+def test_faults_of_limits_do_not_hide_those_of_aims(wheel_lines, limit):
+    """What the aims would take from the limits is then not judged: the lowest tension alone could be 1300 N."""
+    found = wheel_lines(("1100.0\nmin_tension_N = \"from load\"", f"{limit}\nmin_tension_N = 0"),
+                        ("gap_mm = 0.2", "gap_mm = 0.0\nmin_tension_N = 1300"))
+    keys = [line.split(": ")[1] for line in found]
+    assert [key for key in keys if key != "limits.min_tension_N"] == ["limits.max_tension_N", "aims.gap_mm"]
+
+
+def test_keys_too_many_do_not_hide_the_rest(wheel_lines):
+    found = wheel_lines(("holes = 36", f"holes = 36\nhole_angles_deg = {[10 * k for k in range(8)]}"),
+                        ("seat_offset_mm = 1.0", "seat_offset_mm = 50"),
+                        ("right_N = 1000.0", "right_N = -1\nleft_N = 3"))
+    assert [line.split(": ")[1] for line in found] == [
+        "rim.hole_angles_deg", "rim.seat_offset_mm", "tension.left_N", "tension.right_N"]
+
+
+def test_a_key_too_many_is_left_out(wheel_lines):
+    """The first of the two stands; nothing is said of what the other would make of the wheel."""
+    assert len(wheel_lines(("holes = 36", f"holes = 36\nhole_angles_deg = {[45 * k for k in range(8)]}"))) == 1
+    found = wheel_lines(("cross = 2", 'cross = 2, angle_deg = "x"'))
+    assert [line.split(": ")[1] for line in found] == 2 * ["spokes.right.angle_deg"]
+
+
+def test_a_fault_of_the_width_is_not_told_of_the_flange_measured_from_its_face(wheel_lines):
+    found = wheel_lines(("135.0", '"135"'), ("flange_mm = 34.0, hole_circle_mm = 45.0",
+                                             "face_to_flange_mm = 70, hole_circle_mm = 450"))
+    assert [line.split(": ")[1] for line in found] == ["hub.contact_width_mm", "hub.left.hole_circle_mm"]
+
+
+def test_a_size_refused_for_one_side_is_not_replaced_by_the_common_one(wheel_lines):
+    assert sorted(wheel_lines(("[1.8, 268]", "[1.8]"), ("diameter_mm = 2.0", "diameter_mm = 20"))) == [
+        "wheel.toml: spokes.diameter_mm: 20; expected from 0.5 to 6 mm of diameter",
+        "wheel.toml: spokes.left.segments_mm[2]: [1.8]; expected 2 entries, not 1"]
+    assert len(wheel_lines(("[1.8, 268]", "[1.8]"), ("diameter_mm = 2.0\n", ""),
+                           ("cross = 2,", "cross = 2, diameter_mm = 2.0,"))) == 1
+
+
+def test_missing_that_is_no_list_hides_nothing(wheel_lines):
+    found = wheel_lines(("[7]", "7"), ("193.0", "-193.0"))
+    assert [line.split(": ")[1] for line in found] == ["spokes.missing", "spokes.modulus_GPa"]

@@ -90,6 +90,7 @@ planned = true
 JOB = "[wheel]\n" + WHEEL.replace("\n[", "\n[wheel.") + READING + WORK
 BESIDE = 'wheel = "wheel.toml"\n' + READING + WORK
 CHART = "reading,force_N\n10,300\n20,600\n30,1100\n"
+SIZED = "diameter_mm,reading,force_N\n1.8,10,300\n1.8,20,600\n1.8,30,1100\n2.0,10,350\n2.0,30,1200\n"
 ODD = ("-1", "0", "1e308", "-1e-308", "nan", "-inf", "9" * 40, "9" * 5000, "true", '"text"', '""', "[]", "{}", "[[]]",
        "=", "1979-05-27", "07:32:00", "12", "0.001", "50", "900", "1e5", "[1, 2]", "{ 1 = 2 }", '"1/4"', '"from load"')
 NUMBER = re.compile(r"(?<![\w.])-?\d+(?:\.\d+)?(?!\w)")
@@ -203,7 +204,8 @@ def test_sound_before_it_is_spoilt(folders, text):
 @given(data=st.data())
 def test_spoilt_files(folders, data):
     name, text = data.draw(st.sampled_from((("job.toml", WHEEL), ("job.toml", JOB), ("job.toml", WHEEL),
-                                            ("job.toml", BESIDE), ("wheel.toml", WHEEL), ("chart.csv", CHART))))
+                                            ("job.toml", BESIDE), ("wheel.toml", WHEEL), ("chart.csv", CHART),
+                                            ("chart.csv", SIZED))))
     (folders[name] / name).write_bytes(encoded(data.draw(spoilt(text)), data.draw))
     check(folders[name], "job.toml", data.draw(VERBS))
 
@@ -253,6 +255,8 @@ OUT_OF_RANGE = (
     ("right_N = 600.0", "right_N = -600.0", "wheel.tension.right_N"),
     ("gap_mm = 0.8", "gap_mm = -0.8", "wheel.limits.gap_mm"),
     ("side_spread_percent = 15", "side_spread_percent = 150", "wheel.limits.side_spread_percent"),
+    ("max_tension_N = 1100.0", "max_tension_N = 11000", "wheel.limits.max_tension_N"),
+    ("gap_mm = 0.3", "gap_mm = 0.0", "wheel.aims.gap_mm"),
     ("radial_N = 300", "radial_N = 3e5", "wheel.load.radial_N"),
     ("pressure_bar = 6", "pressure_bar = 60", "wheel.tyre.pressure_bar"),
     ("gap_mm = 1.0", "gap_mm = 51", "reading[1].gauge.gap_mm"),
@@ -261,6 +265,8 @@ OUT_OF_RANGE = (
     ("1 = 650", "1 = -650", "reading[2].tone_Hz.1"),
     ("passes_mm = 0.6", "passes_mm = -0.6", "reading[4].gauge.passes_mm"),
     ("[0.1, 0.0, -0.1,", "[0.1, 0.0, -100,", "reading[4].lateral_mm[3]"),
+    ("radial_high = { spoke = 3, mm = 0.2 }", "radial_high = { spoke = 3, mm = 200 }", "reading[4].radial_high.mm"),
+    ("radial_low = { spoke = 6, mm = -0.1 }", "radial_low = { spoke = 6, mm = -51 }", "reading[4].radial_low.mm"),
     ("6 = 600", "6 = 10600", "reading[4].tension_N.6"),
     ('"1/8"', '"1/3"', "work.step_turns"),
     ("margin = 1.5", "margin = 15", "work.margin"),
@@ -296,3 +302,60 @@ def test_all_numbers_out_of_range_are_named_at_once(folders):
 def test_several_numbers_out_of_range_are_all_named(folders, faults):
     """In whatever tables they stand, and nothing else with them."""
     assert sorted(named(folders["job.toml"], faults)) == sorted(key for _, _, key in faults)
+
+
+# What the schema itself refuses, in the same words as above, or leaves missing.
+REFUSED = (
+    ("contact_width_mm = 100.0", 'contact_width_mm = "100"', "wheel.hub.contact_width_mm"),
+    ("{ flange_mm = 34.0, ", "{ ", "wheel.hub.left.flange_mm"),
+    ("hole_circle_mm = 45.0", "hole_circle_mm = true", "wheel.hub.left.hole_circle_mm"),
+    ("holes = 8", 'holes = "8"', "wheel.rim.holes"),
+    ("nipple_seat_diameter_mm = 300.0\n", "", "wheel.rim.nipple_seat_diameter_mm"),
+    ("section_radius_mm = 152.0", "section_radius_mm = nan", "wheel.rim.section_radius_mm"),
+    ('kind = "box alloy"', "kind = 3", "wheel.rim.kind"),
+    ("at_deg = 180", "at_deg = []", "wheel.rim.joint.at_deg"),
+    ('first = "right"', 'first = "rigth"', "wheel.spokes.first"),
+    ("left = { cross = 0,", "left = { cross = 0.5,", "wheel.spokes.left.cross"),
+    ("right = { cross = 0,", "right = {", "wheel.spokes.right.cross"),
+    ("[1.5, -1.5]", "[1.5]", "wheel.spokes.right.spoke_line_mm"),
+    ("[[2.0, 10], [1.8, 108], [2.0, 14]]", "[[2.0, 10], [1.8], [2.0, 14]]", "wheel.spokes.segments_mm[2]"),
+    ("threads_per_inch = 56", "threads_per_inch = -56", "wheel.spokes.threads_per_inch"),
+    ("right_N = 600.0", 'right_N = "600"', "wheel.tension.right_N"),
+    ("max_tension_N = 1100.0", "max_tension_N = inf", "wheel.limits.max_tension_N"),
+    ("gap_mm = 0.3", 'gap_mm = "0.3"', "wheel.aims.gap_mm"),
+    ("lateral_N = 100", 'lateral_N = "100"', "wheel.load.lateral_N"),
+    ("width_mm = 28", 'width_mm = "28"', "wheel.tyre.width_mm"),
+    ('label = "as received"', "label = 3", "reading[1].label"),
+    ('set_on = "right", ', "", "reading[1].gauge.set_on"),
+    ("gap_mm = 1.0", 'gap_mm = "1"', "reading[1].gauge.gap_mm"),
+    ("2 = -0.1,", "2 = true,", "reading[1].lateral_mm.2"),
+    ("2 = 60,", "b = 60,", "reading[1].tension_kgf.b"),
+    ("2 = 640", "2 = -640", "reading[2].tone_Hz.2"),
+    ('meter_chart = "chart.csv"\n', "", "reading[3].meter_chart"),
+    ("stops_mm = 0.9, ", "", "reading[4].gauge.stops_mm"),
+    ("0.0, -0.1, 0.0, 0.1, 0.0, -0.1, 0.0]", '"0", -0.1, 0.0, 0.1, 0.0, -0.1, 0.0]', "reading[4].lateral_mm[2]"),
+    ("{ spoke = 3, mm = 0.2 }", "{ spoke = 3.0, mm = 0.2 }", "reading[4].radial_high.spoke"),
+    ("{ spoke = 6, mm = -0.1 }", "{ spoke = 6 }", "reading[4].radial_low.mm"),
+    ('tyre = "inflated"', "tyre = true", "reading[4].tyre"),
+    ('"1/8"', '"101"', "work.step_turns"),
+    ("stuck = [7]", 'stuck = ["7"]', "work.stuck[1]"),
+    ("leave = [3]", "leave = 3", "work.leave"),
+    ("margin = 1.5", 'margin = "1.5"', "work.margin"),
+    ("number = 1\n", "number = 0\n", "pass[1].number"),
+)
+
+
+@pytest.mark.parametrize("refused", REFUSED, ids=[key for _, _, key in REFUSED])
+def test_what_the_schema_refuses_hides_nothing(folders, refused):
+    """Neither alone nor beside every number out of range elsewhere, and nothing false is said of what hangs on it."""
+    assert named(folders["job.toml"], [refused]) == [refused[2]]
+    others = [fault for fault in OUT_OF_RANGE if fault[0] not in refused[0] and refused[0] not in fault[0]
+              and JOB.count(fault[0]) == JOB.replace(*refused[:2]).count(fault[0])]
+    assert len(others) >= len(OUT_OF_RANGE) - 2
+    assert sorted(named(folders["job.toml"], [refused, *others])) == sorted(key for _, _, key in [refused, *others])
+
+
+def test_no_tension_allowed_and_no_gap_aimed_at(folders):
+    faults = [("max_tension_N = 1100.0", "max_tension_N = 0", "wheel.limits.max_tension_N"),
+              ("gap_mm = 0.3", "gap_mm = 0.0", "wheel.aims.gap_mm")]
+    assert {key for _, _, key in faults} <= set(named(folders["job.toml"], faults))

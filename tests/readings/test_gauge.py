@@ -145,8 +145,8 @@ def test_saddle_spoils_what_is_known_of_the_dish():
         truth = equilibrium(wheel, own_shape=shape)
         stands[number] = np.ptp(truth.lateral) / 2
         known[number] = estimate(wheel, read_exactly(truth)).dish_sd
-    # The free side offset leaves the gauge its own error to a thousandth.
-    assert known[0] == pytest.approx(GAUGE_SD / 2, rel=2e-3)
+    # What the dial's own error leaves unknown under the feet adds some per cent.
+    assert known[0] == pytest.approx(GAUGE_SD / 2, rel=0.1)
     assert stands[2] > 0.4e-3
     # Straight pieces between spokes and the dial's own error take a per cent or two off the saddle.
     assert known[2] == pytest.approx(np.hypot(GAUGE_SD / 2, stands[2] / np.sqrt(2)), rel=0.03)
@@ -186,7 +186,10 @@ def test_each_way_of_reading_knows_its_offset():
 
 def test_wide_feelers_leave_the_dish_less_known():
     wheel = front()
-    sd = [estimate(wheel, Reading(gauge=Gauge("right", "hub", low, 2e-3))).dish_sd for low in (2e-3, 1.6e-3, 0.5e-3)]
+    true = tuple((i + 1, 0.0) for i in range(wheel.n))
+    sd = [estimate(wheel, Reading(gauge=Gauge("right", "hub", low, 2e-3), lateral=true)).dish_sd
+          for low in (2e-3, 1.6e-3, 0.5e-3)]
     assert sd[0] < sd[1] < sd[2]
     # Root 12 of an even spread of 1.5 mm, halved, beside which the gauge's own error is nearly nothing.
-    assert sd[2] == pytest.approx(1.5e-3 / np.sqrt(12) / 2, rel=0.03)
+    # The dial's error under the feet adds another per cent or two.
+    assert sd[2] == pytest.approx(1.5e-3 / np.sqrt(12) / 2, rel=0.05)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tests.benchmarks.coverage import random_case
-from tests.readings.test_estimate import gauge, read_all
+from tests.readings.test_estimate import gauge, only, read_all
 from tests.wheels import dished, front, paired
 from wheelsim.files import FileError, read_job
 from wheelsim.files.reader import sample_path
@@ -150,3 +150,76 @@ def test_false_alarms_are_rare():
     # Over 1200 cases one in twenty with three to eight spokes read, one in three hundred with all: of these fifty
     # some 1.4, and in 99 draws of 100 not above four.
     assert alarmed <= 4
+
+
+@every_wheel
+@pytest.mark.parametrize("spokes", [(1, 2, 9, 20), (1, 2, 5, 6, 9, 14, 19, 24)], ids=["four", "eight"])
+@pytest.mark.parametrize("share", [0.3, 2.0])
+def test_one_of_few_spokes_misread(wheel, spokes, share):
+    """With the dial all round and few spokes read, a gross slip is still told, alone."""
+    few = only(bench(wheel), spokes)
+    bad = changed(few, "tension", lambda spoke, value: value * (share if spoke == 9 else 1.0))
+    lines = named(wheel, bad)
+    assert len(lines) == 1
+    assert "tension at spoke 9" in lines[0]
+
+
+@every_wheel
+def test_a_gross_misread_does_not_accuse_its_neighbours(wheel):
+    """The worst is left out before the rest is looked at."""
+    lines = named(wheel, changed(bench(wheel), "tension", lambda spoke, value: value * (0.3 if spoke == 9 else 1)))
+    assert len(lines) == 1
+    assert "tension at spoke 9" in lines[0]
+
+
+@every_wheel
+def test_two_misread_spokes_are_both_named(wheel):
+    wrong = {4: 0.4, 19: 2.0}
+    lines = named(wheel, changed(bench(wheel), "tension", lambda spoke, value: value * wrong.get(spoke, 1.0)))
+    assert len(lines) == 2
+    assert {4, 19} == {spoke for spoke in range(1, wheel.n + 1) for line in lines if f"spoke {spoke}," in line}
+
+
+@every_wheel
+def test_one_loose_spoke_among_four_read_accuses_nobody(wheel):
+    """Two turns loose and truly so: the wheel, not the meter."""
+    state = equilibrium(wheel, -2.0 * (np.arange(wheel.n) == 4))
+    assert named(wheel, only(read_all(state), (2, 5, 9, 14))) == ()
+
+
+def test_missing_spokes_accuse_nobody():
+    wheel = dished(20, cross=2, missing=(1, 3))
+    assert named(wheel, read_all(equilibrium(wheel))) == ()
+
+
+def test_tensions_against_the_gauge_are_named():
+    """A gauge and right tensions a fifth low put the rim at two places: said, with what lateral balance says."""
+    wheel = WHEELS["dished"]
+    exact = bench(wheel)
+    right = set(np.array(wheel.on_side("right")) + 1)
+    lines = named(wheel, changed(exact, "tension", lambda spoke, value: value * (0.8 if spoke in right else 1)))
+    assert len(lines) == 1
+    assert "never the wheel; or the gauge was set on the other face" in lines[0]
+
+
+def test_some_kilograms_among_newtons():
+    wheel = WHEELS["dished"]
+    slip = changed(bench(wheel), "tension", lambda spoke, value: value / KGF if spoke in (9, 10) else value)
+    lines = named(wheel, only(slip, (1, 2, 9, 10, 17, 18)))
+    assert len(lines) == 1
+    assert "tension of spokes 9, 10 stands near a tenth of the nominal" in lines[0]
+
+
+def test_tones_an_octave_high():
+    """An octave is four times the tension (facts 7, string law)."""
+    high = changed(bench(WHEELS["front"]), "tension", lambda spoke, value: 4 * value)
+    assert "tones an octave high" in named(WHEELS["front"], only(high, (1, 2, 9)))[0]
+
+
+def test_one_of_two_ends_of_the_dial_in_doubt_is_no_trap(tmp_path):
+    """Ends alike at far places and all else between: whatever is doubted, the answer comes."""
+    path = tmp_path / "job.toml"
+    path.write_text(f'wheel = "{sample_path("front.toml")}"\n[[reading]]\nlateral_high = {{ spoke = 7, mm = 9.6 }}\n'
+                    "lateral_low = { spoke = 9, mm = -9.6 }\n", encoding="utf-8")
+    job = read_job(path)
+    assert isinstance(suspects(job.wheel, job.last, estimate(job.wheel, job.last)), tuple)

@@ -1,10 +1,12 @@
 """Is it within limits, how surely, and what then: every line of the verdict, and what the verb says and returns."""
 
 import json
+import re
 from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 import wheelsim
 import wheelsim.cli
@@ -26,6 +28,7 @@ WAY = np.where(np.arange(36) % 2 == 0, 1.0, -1.0)
 ANGLE = np.asarray(FRONT.rim.hole_angles)
 DECENT = equilibrium(FRONT, 0.05 * np.random.default_rng(1).standard_normal(36))
 ALL = read_all(DECENT)
+TRUE = tuple((i + 1, 0.0) for i in range(36))  # a dial that stands still
 NAMES = ["gap", "true", "round", "highest tension", "lowest tension", "spread right", "spread left",
          "right mean against half of buckling"]
 
@@ -83,10 +86,10 @@ def test_dial_alone_tells_true():
 @pytest.mark.parametrize(("gap", "status"), [(0.85, "within"), (0.95, "unknown"), (1.05, "unknown"),
                                              (1.15, "outside")])
 def test_one_standard_deviation_is_kept_from_the_limit(gap, status):
-    """A gauge of 0.1 mm against a limit of 1 mm."""
-    found = by_name(assess(Job(FRONT, (Reading(gauge=gauge(gap / 2 * 1e-3)),))))["gap"]
-    # Rounded to a thousandth, and pulled in by as much.
-    assert (found.value, found.sd) == (pytest.approx(gap, abs=2e-3), pytest.approx(0.1, abs=2e-3))
+    """A gauge of 0.1 mm against a limit of 1 mm, on a rim that the dial finds true."""
+    found = by_name(assess(Job(FRONT, (Reading(gauge=gauge(gap / 2 * 1e-3), lateral=TRUE),))))["gap"]
+    # Rounded to a thousandth, and pulled in by as much; the dial's own error makes the feet stray some per cent.
+    assert (found.value, found.sd) == (pytest.approx(gap, abs=2e-3), pytest.approx(0.1, rel=0.1))
     assert found.status == status
 
 
@@ -96,17 +99,22 @@ def test_one_standard_deviation_is_kept_from_the_limit(gap, status):
     replace(ALL, tension=tuple((spoke, 1.17 * value) for spoke, value in ALL.tension)),
 ], ids=["all", "gauge", "three spokes", "saddle", "tight"])
 def test_margin_and_status_of_every_line(reading, margin):
-    """Inside by so much in the bench's unit, and within or outside by ``margin`` standard deviations."""
+    """Inside by so much in the bench's unit; within or outside as rarely doubted as by that many deviations."""
     found = assess(Job(FRONT, (reading,), Work(margin=margin)))
+    rare = norm.sf(margin)
     for check in found.checks:
         inside = check.value - check.limit if check.name == "lowest tension" else check.limit - check.value
         # Three roundings to a tenth of a newton, or to a thousandth.
         assert check.margin == pytest.approx(inside, abs=0.16 if check.unit == "N" else 1.6e-3)
-        if check.margin < -margin * check.sd:
-            expected = "outside"
-        else:
-            expected = "within" if check.margin >= margin * check.sd and check.read else "unknown"
-        assert check.status == expected
+        expected = "within" if check.sure >= 1 - rare else "outside" if check.sure <= rare else "unknown"
+        # The share is rounded to a thousandth.
+        if min(abs(check.sure - rare), abs(check.sure - 1 + rare)) > 1e-3 or not check.read:
+            assert check.status == (expected if check.read else "unknown")
+        # The deviation tells the same wherever it is small beside the distance to the limit.
+        beyond = check.likely - check.limit if check.name != "lowest tension" else check.limit - check.likely
+        if check.sd:
+            assert (check.sure > 0.5) == (beyond < 0) or abs(beyond) < check.sd
+            assert check.sure == pytest.approx(norm.cdf(-beyond / check.sd), abs=0.08) or check.name == "gap"
     listed = [check.status for check in found.checks]
     assert found.verdict == next((word for word in ("outside", "unknown") if word in listed), "within")
 
@@ -122,14 +130,17 @@ def test_margin_of_the_job_decides():
                                                        (-1.0, 1, "unknown"), (-1.9, 0.8, "within")])
 def test_gap_is_against_the_target(target, gap, status):
     """Common practice, no source: a frame built off-centre wants its rim there."""
-    job = Job(REAR, (Reading(gauge=gauge(-1.5e-3)),), Work(target_dish=target * 1e-3))
+    true = tuple((i + 1, 0.0) for i in range(REAR.n))
+    job = Job(REAR, (Reading(gauge=gauge(-1.5e-3), lateral=true),), Work(target_dish=target * 1e-3))
     found = assess(job)
     # The reading is pulled to nought by a thousandth of 3 mm.
     assert found.checks[0].value == pytest.approx(gap, abs=5e-3)
     assert found.checks[0].status == status
     off = -1.5 - target
     if off:
-        assert f"the rim lies {abs(off):.2f} mm {'left' if off < 0 else 'right'}; it must move " in found.advice[0]
+        assert f"the rim lies {abs(off):.2f} mm {'left' if off < 0 else 'right'}" in found.advice[0]
+        assert "it must move " + ("right" if off < 0 else "left") in found.advice[0]
+        assert ("of where it should be" in found.advice[0]) == bool(target)
     else:
         assert "the rim lies" not in found.advice[0]
 
@@ -194,6 +205,13 @@ def test_quarter_turns_against_the_exact_wheel(wheel):
             assert change == pytest.approx(exact, rel=0.04)
 
 
+def spoke_numbers(words):
+    """Numbers out of ``1, 3-5, 9``."""
+    for run in words.split(", "):
+        first, _, last = run.partition("-")
+        yield from range(int(first), int(last or first) + 1)
+
+
 def advice(reading, wheel=FRONT):
     return assess(Job(wheel, (reading,))).advice
 
@@ -214,16 +232,25 @@ def test_out_of_true_rim_warns_of_the_gauge():
 
 
 def test_next_reading():
-    """What would tell most: gauge, then the lateral dial, then the least known spokes, then the radial dial."""
+    """What would tell most: gauge, then the lateral dial, then the spokes that leave least unknown, then the radial."""
     assert advice(Reading())[-1].startswith("next, read the gauge")
     assert advice(Reading(gauge=ALL.gauge))[-1].startswith("next, read the lateral dial")
     few = only(ALL, (1, 2, 19))
     line = advice(few)[-1]
-    sd = estimate(FRONT, few).tension_sd
-    unread = [i for i in range(36) if i + 1 not in (1, 2, 19)]
-    worst = sorted(unread, key=lambda i: sd[i])[-3:]
-    assert line == (f"next, read the tension of spokes {', '.join(str(i + 1) for i in sorted(worst))}: known to "
-                    f"{max(sd[unread]):.0f} N only")
+    advised = list(spoke_numbers(line.split(":")[0].split("spokes ")[1]))
+    assert not {1, 2, 19}.intersection(advised)
+    assert len(advised) == 3
+
+    def unknown(spokes):
+        read = tuple(pair for pair in ALL.tension if pair[0] in (1, 2, 19, *spokes))
+        return float(np.sqrt(np.mean(estimate(FRONT, replace(few, tension=read)).tension_sd ** 2)))
+
+    promised = int(line.split("then to ")[1].split(" N")[0])
+    # The promise is linear; the estimate is not.
+    assert unknown(advised) == pytest.approx(promised, rel=0.08)
+    rng = np.random.default_rng(0)
+    others = [rng.choice([k for k in range(1, 37) if k not in (1, 2, 19)], 3, replace=False) for _ in range(8)]
+    assert unknown(advised) <= min(unknown(spokes) for spokes in others) * 1.02
     assert advice(replace(ALL, radial=()))[-1].startswith("next, read the radial dial")
     assert not [line for line in advice(ALL) if line.startswith("next")]
 
@@ -292,10 +319,11 @@ def test_eye_and_hand_come_before_any_number(run, name, code, verdict):
 
 def test_what_can_not_be_told_says_so(run):
     out = run("assess", str(sample_path("blank.toml")))[1]
-    assert out.count("can't tell: not read") == 7
-    assert "Advice: next, read the lateral dial" in out
-    assert "Taken, not read: no tension read" in out
-    assert "sigma" in run("assess", str(sample_path(SAMPLE)))[1]
+    assert len(re.findall(r"can't tell +not read", out)) == 8
+    assert "Advice: next, read the gauge" in out
+    assert "Taken, not read: no gauge reading" in out
+    assert "no tension read" in out
+    assert re.search(r"highest tension .* within +\d\d", run("assess", str(sample_path(SAMPLE)))[1])
 
 
 @pytest.mark.parametrize(("saddle", "told"), [(0.3e-3, True), (4.7e-3, False)])

@@ -25,7 +25,6 @@ from wheelsim.drawing.house import (
     signed,
 )
 from wheelsim.drawing.words import what_to_see
-from wheelsim.truing.view import pulling
 from wheelsim.units import MM, QUARTER, turns_text
 
 SIZE = (10.0, 7.0)  # [in]
@@ -95,7 +94,7 @@ def _head(figure, title, sentence):
 
 def _there(wheel, side):
     """Spoke numbers, from 1, of a side's spokes that are there, and their indices."""
-    index = pulling(wheel, side)
+    index = np.array(wheel.pulling(side))
     return index + 1, index
 
 
@@ -176,8 +175,7 @@ def _tension(axes, wheel, before, after):
                       color=FAINT, zorder=1.5, label=f"before {side}")
         mean = float(now[index].mean())
         labels.append((mean, f"{side} mean {mean:,.0f} N", style.colour))
-    slack = np.flatnonzero(after.state.slack) + 1
-    axes.plot(slack, np.zeros(slack.size), **_SLACK, clip_on=False, label="slack")
+    axes.plot(after.slack, np.zeros(len(after.slack)), **_SLACK, clip_on=False, label="slack")
     _crosses(axes, wheel)
     axes.set_ylim(0.0, 1.08 * max(limits.max_tension, now.max(), 0.0 if was is None else was.max()))
     axes.yaxis.set_major_locator(MaxNLocator(nbins=6))
@@ -250,7 +248,7 @@ def _legend(figure, axes, wheel, before, after):
         handles += [Line2D([], [], color=INK, lw=1.6, label="rim after"),
                     Line2D([], [], color=FAINT, lw=1.6, label="before")]
     handles.append(Patch(color=BAND, lw=0, label="allowed run-out"))
-    if after.state.slack.any():
+    if after.slack:
         handles.append(Line2D([], [], **_SLACK, label="slack"))
     if wheel.spokes.missing:
         handles.append(Line2D([], [], **_CROSS, label="missing"))

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pydantic import ValidationError
 
 from wheelsim.files.errors import FileFault, shown
+from wheelsim.files.schema import REFUSED
 from wheelsim.wheel.rules import PartError
 
 FORMAT = 1
@@ -32,24 +33,28 @@ class Origin:
     """Where a part's field came from: key and value as the file writes them.
 
     ``value`` is None for a default. ``via`` says in words what the part's own rules judge when that
-    is not the written number: "a radius of 45 mm; ".
+    is not the written number: "a radius of 45 mm; ". ``number`` is where the number of the spoke is
+    written, when apart from the value.
     """
 
     key: str
     value: object
     via: str = ""
+    number: "Origin | None" = None
 
 
 class Checker:
     """Faults of one file, gathered while its tables become parts.
 
-    ``origins`` maps the dotted fields of parts ("hub.left.offset") to their ``Origin``.
+    ``origins`` maps the dotted fields of parts ("hub.left.offset") to their ``Origin``; ``unjudged`` holds
+    the keys whose value is not known, so that no part's rule is told of them.
     """
 
     def __init__(self, file):
         self.file = file
         self.faults = []
         self.origins = {}
+        self.unjudged = set()
 
     def add(self, key, value, expected, level="error"):
         self.faults.append(FileFault(self.file, key, shown(value), expected, level))
@@ -63,7 +68,10 @@ class Checker:
         return True
 
     def table(self, model, table, where):
-        """The table checked for shape and type, or None after its faults are added.
+        """The table checked for shape and type, after its faults are added; None when it is no table.
+
+        A value that is refused or missing hides nothing else: NaN (a number) or None stands in for it,
+        and its key is noted as unjudged.
 
         Parameters
         ----------
@@ -76,38 +84,47 @@ class Checker:
         if not isinstance(table, dict):
             self.add(where, table, "expected a table")
             return None
-        broken = self._combinations(model, table, where)
+        refused, left_out = self._combinations(model, table, where)
+        entries = {}
         try:
             checked = model.model_validate(table)
         except ValidationError as error:
-            unknown = set()
             for one in error.errors(include_url=False):
+                key, *below = one["loc"]
                 if one["type"] == "extra_forbidden":
-                    unknown.add(one["loc"][0])
-                    self._unknown(model, table, where, one["loc"][0])
+                    left_out.add(key)
+                    self._unknown(model, table, where, key)
+                    continue
+                if key in model.entries and below:
+                    entries.setdefault(key, set()).add(below[0])
                 else:
-                    broken = True
-                    self._mistyped(model, table, where, one)
-            # A key too many does not hide what is wrong with the rest.
-            known = {key: value for key, value in table.items() if key not in unknown}
-            checked = None if broken else model.model_validate(known)
-        return None if broken else checked
+                    refused.add(key)
+                self._mistyped(model, table, where, one)
+        if not (refused or left_out or entries):
+            return checked
+        refused -= left_out
+        self.unjudged.update(_join(where, key) for key in refused)
+        known = {key: _without(value, entries.get(key, ())) for key, value in table.items() if key not in left_out}
+        return model.model_validate(known | dict.fromkeys(refused, REFUSED))
 
     def _combinations(self, model, table, where):
-        """Adds the faults of keys that stand together or alone; says whether there were any."""
-        before = len(self.faults)
+        """Adds the faults of keys that stand together or alone; returns those missing and those too many."""
+        missing, too_many = set(), set()
         for group in (*model.one_of, *model.at_most_one):
             written = [key for key in group if key in table]
             if not written and group in model.one_of:
+                missing.add(group[0])
                 self.add(_join(where, group[0]), None, f"expected exactly one of {', '.join(group)}")
             for key in written[1:]:
+                too_many.add(key)
                 self.add(_join(where, key), table[key], f"expected without {written[0]}: only one of the two")
         for group in model.together:
             written = [key for key in group if key in table]
             for key in group if written else ():
                 if key not in table:
+                    missing.add(key)
                     self.add(_join(where, key), None, f"expected together with {written[0]}")
-        return len(self.faults) > before
+        return missing, too_many
 
     def _unknown(self, model, table, where, key):
         names = [field.alias or name for name, field in model.model_fields.items()]
@@ -156,8 +173,8 @@ class Checker:
         prefix, where, table
             As in ``trace``.
         key : str
-        values : dict of int to object
-            Checked, by number of the spoke.
+        values : dict of int to object, or None
+            Checked, by number of the spoke; None where refused.
         n : int or None
             Spokes of the wheel, where known.
 
@@ -166,6 +183,8 @@ class Checker:
         dict of int to object
             The values; none after a list of the wrong length.
         """
+        if values is None:
+            return {}
         raw, key = table[key], _join(where, key)
         listed = isinstance(raw, list)
         if listed and n is not None and len(raw) != n:
@@ -185,15 +204,20 @@ class Checker:
             return None
 
     def translate(self, faults, prefix="", *, own=True):
-        """Add faults of parts, None among them left out, as faults of the file.
+        """Add faults of parts, None and unjudged keys left out, as faults of the file.
 
-        ``own`` says that they are a part's own rules, which judge its SI value (``Origin.via``).
+        ``own`` says that they are a part's own rules, which judge its SI value (``Origin.via``); else they
+        judge the number of a spoke.
         """
         for fault in faults:
             if fault is None:
                 continue
             field = _join(prefix, fault.field)
             origin = self.origins.get(field, Origin(field, fault.value))
+            if origin.number and not own:
+                origin = origin.number
+            if origin.key in self.unjudged:
+                continue
             value, default = origin.value, ""
             if isinstance(value, list) and fault.value in value:
                 value = fault.value
@@ -207,6 +231,18 @@ class Checker:
 
 def _join(where, key):
     return f"{where}.{key}" if where else key
+
+
+def _without(value, refused):
+    """A list or table without the entries refused, named as pydantic locates them."""
+    if not refused:
+        return value
+    if isinstance(value, dict):
+        return {key: entry for key, entry in value.items() if key not in refused}
+    if all(isinstance(place, int) for place in refused):
+        return [entry for place, entry in enumerate(value) if place not in refused]
+    # A list with one entry a spoke, which the schema takes as a table.
+    return {str(place): entry for place, entry in enumerate(value, 1) if str(place) not in refused}
 
 
 def _description(model, name):

@@ -45,7 +45,8 @@ def job_from(tables, path, checker, source):
         # Empty ones hold the places of those that failed.
         some_readings = [reading or Reading() for reading in readings]
         some_passes = [done or Pass(0, ()) for done in passes]
-        faults = spoke_faults(found.n, found.missing, some_readings, work or Work(), some_passes)
+        faults = spoke_faults(found.n, found.missing, some_readings, work or Work(), some_passes,
+                              None if found.wheel is None else found.wheel.rim.section_radius)
         checker.translate(faults, own=False)
     if wheel_checker is not checker:
         checker.faults[:0] = wheel_checker.faults
@@ -88,11 +89,14 @@ def _work(raw, checker):
         "target_dish": "target_dish_mm", "max_turns": "max_turns_per_nipple", "sides": "sides",
         "direction": "direction", "time": "time_s",
     })
-    return checker.make(
-        Work, "work", step=table.step_turns, stuck=frozenset(table.stuck), leave=frozenset(table.leave),
+    spokes = {"stuck": frozenset(table.stuck or ()), "leave": frozenset(table.leave or ())}
+    work = checker.make(
+        Work, "work", step=table.step_turns, **spokes,
         margin=table.margin, target_dish=table.target_dish_mm * MM, max_turns=table.max_turns_per_nipple,
         sides=table.sides, direction=table.direction, time=table.time_s,
     )
+    # After faults the numbers of the spokes are still asked about.
+    return work or Work(**spokes)
 
 
 def _pass(raw, place, n, checker):

@@ -2,12 +2,9 @@
 
 from dataclasses import replace
 
-import numpy as np
-
 from wheelsim.files import schema
-from wheelsim.files.chart import read_chart
+from wheelsim.files.chart import by_chart
 from wheelsim.files.checking import Origin
-from wheelsim.files.errors import FileError
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.readings.tone import tension_from_tone
@@ -19,7 +16,7 @@ TENSIONS = ("tension_N", "tension_kgf", "meter", "tone_Hz")
 
 
 def reading_from(raw, place, found, checker, folder):
-    """The reading, or None after its faults are added to the checker.
+    """The reading; after faults, which are added to the checker, only the spokes that it names, or None.
 
     Parameters
     ----------
@@ -38,24 +35,27 @@ def reading_from(raw, place, found, checker, folder):
     if not isinstance(raw, dict):
         return None
     gauge = _gauge(raw["gauge"], checker, f"{where}.gauge", f"{prefix}.gauge") if "gauge" in raw else None
-    if table is None:
-        return None
     dials = {name: _dial(name, table, raw, found.n, checker, where, prefix) for name in ("lateral", "radial")}
     tension = _tensions(table, raw, found, checker, where, prefix, folder)
     checker.trace(prefix, where, raw, {"tyre": "tyre", "dial_radius": "dial_radius_mm"})
     dial_radius = None if table.dial_radius_mm is None else table.dial_radius_mm * MM
-    return checker.make(
+    reading = checker.make(
         Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre,
         dial_radius=dial_radius,
-        extremes=frozenset(name for name in ("lateral", "radial") if f"{name}_high" in raw and f"{name}_low" in raw),
+        extremes=frozenset(name for name in ("lateral", "radial")
+                           if f"{name}_high" in raw and f"{name}_low" in raw and len(dials[name]) == 2),
     )
+    if reading:
+        return reading
+    return Reading(**{name: tuple((spoke, 0.0) for spoke, _ in pairs)
+                      for name, pairs in {**dials, "tension": tension}.items()})
 
 
 def _gauge(raw, checker, where, prefix):
     table = checker.table(schema.GaugeTable, raw, where)
     if table is None:
         return None
-    checker.trace(prefix, where, raw, {"set_on": "set_on", "gap_at": "gap_at", "high": "stops_mm"})
+    checker.trace(prefix, where, raw, {"set_on": "set_on", "gap_at": "gap_at"})
     if table.passes_mm is not None:
         key, low, high = "passes_mm", table.passes_mm, table.stops_mm
     elif table.gap_mm is not None:
@@ -63,7 +63,9 @@ def _gauge(raw, checker, where, prefix):
     else:
         key, low, high = "gap_threads", table.gap_threads * THREAD, table.gap_threads * THREAD
     via = f"is {low:g} mm; " if key == "gap_threads" else ""
-    checker.origins[f"{prefix}.low"] = Origin(f"{where}.{key}", raw[key], via)
+    high_key = "stops_mm" if key == "passes_mm" else key
+    checker.origins[f"{prefix}.low"] = Origin(f"{where}.{key}", raw.get(key), via)
+    checker.origins[f"{prefix}.high"] = Origin(f"{where}.{high_key}", raw.get(high_key))
     return checker.make(Gauge, prefix, set_on=table.set_on, gap_at=table.gap_at, low=low * MM, high=high * MM)
 
 
@@ -73,17 +75,22 @@ def _dial(name, table, raw, n, checker, where, prefix):
     if key in raw:
         values = checker.trace_spokes(prefix, where, raw, key, getattr(table, key), n)
         return tuple((spoke, mm * MM) for spoke, mm in sorted(values.items()))
-    ends = {}
+    ends, origins = {}, {}
     for end in ("high", "low"):
         key = f"{name}_{end}"
         place = checker.table(schema.DialTable, raw[key], f"{where}.{key}") if key in raw else None
         if place:
             ends[end] = place
-            checker.origins[f"{prefix}.{place.spoke}"] = Origin(f"{where}.{key}.spoke", place.spoke)
+            number = Origin(f"{where}.{key}.spoke", raw[key].get("spoke"))
+            # The higher's, where both name the same spoke.
+            origins.setdefault(f"{prefix}.{place.spoke}",
+                               Origin(f"{where}.{key}.mm", raw[key].get("mm"), number=number))
+    checker.origins.update(origins)
     if len(ends) == 2:
         high, low = ends["high"], ends["low"]
         if high.spoke == low.spoke:
             checker.add(f"{where}.{name}_low.spoke", low.spoke, f"expected another spoke than {name}_high")
+            del ends["low"]
         if low.mm > high.mm:
             written = raw[f"{name}_low"]["mm"]
             checker.add(f"{where}.{name}_low.mm", written, f"expected at most {high.mm:g}, the highest")
@@ -98,7 +105,10 @@ def _tensions(table, raw, found, checker, where, prefix, folder):
     values = checker.trace_spokes(prefix, where, raw, key, getattr(table, key), found.n)
     written = sorted(values.items())
     if key == "meter":
-        newtons = _by_chart(written, prefix, folder / table.meter_chart, checker)
+        if table.meter_chart is None:
+            return ()
+        chart = Origin(f"{where}.meter_chart", table.meter_chart)
+        newtons = by_chart(written, prefix, chart, folder / table.meter_chart, found.spokes, checker)
     elif key == "tone_Hz":
         newtons = _by_tone(written, found)
     else:
@@ -124,18 +134,3 @@ def _by_tone(written, found):
         segments = spokes.side(side_name(geometry.side[at])).segments
         newtons.append(tension_from_tone(tone, float(geometry.length[at]), segments, spokes.modulus))
     return newtons
-
-
-def _by_chart(written, prefix, path, checker):
-    """Tensions read off the meter's chart; none after faults are added. [N]"""
-    try:
-        reading, force = read_chart(path)
-    except FileError as error:
-        checker.faults.extend(error.faults)
-        return []
-    outside = [(spoke, value) for spoke, value in written if not reading[0] <= value <= reading[-1]]
-    expected = f"expected from {reading[0]:g} to {reading[-1]:g}, the range of {path.name}"
-    for spoke, _ in outside:
-        origin = checker.origins[f"{prefix}.{spoke}"]
-        checker.add(origin.key, origin.value, expected)
-    return [] if outside else [float(np.interp(value, reading, force)) for _, value in written]

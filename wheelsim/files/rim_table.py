@@ -18,7 +18,7 @@ def hole_count(raw):
     if not isinstance(raw, dict):
         return None
     count, angles = raw.get("holes"), raw.get("hole_angles_deg")
-    if isinstance(angles, list):
+    if "holes" not in raw and isinstance(angles, list):
         count = len(angles)
     return count if type(count) is int and holes_fault(count) is None else None
 
@@ -48,12 +48,13 @@ def rim_from(raw, checker, where):
         "drilling_offset": "drilling_offset_mm",
         **STIFFNESS_KEYS,
     })
-    seat = Origin(f"{where}.nipple_seat_diameter_mm", raw["nipple_seat_diameter_mm"], via)
+    seat = Origin(f"{where}.nipple_seat_diameter_mm", raw.get("nipple_seat_diameter_mm"), via)
     checker.origins["rim.seat_radius"] = seat
     if table.section_radius_mm is None:
         checker.origins["rim.section_radius"] = seat
     if table.holes is None:
-        angles = tuple(math.radians(angle) for angle in table.hole_angles_deg)
+        degrees = table.hole_angles_deg
+        angles = None if degrees is None else tuple(math.radians(angle) for angle in degrees)
     elif holes_fault(table.holes):
         # Told before that many angles are made.
         checker.translate([holes_fault(table.holes)], "rim")
@@ -88,7 +89,9 @@ def _joint(raw, checker, where):
 def _stiffnesses(table, raw, checker, where):
     """The rim's four stiffnesses in SI, from its kind or as written; None after faults are added."""
     kinds = ", ".join(f'"{name}"' for name in KINDS)
-    written = {field: raw[key] for field, key in STIFFNESS_KEYS.items() if key in raw}
+    written = {field: getattr(table, key) for field, key in STIFFNESS_KEYS.items() if key in raw}
+    if f"{where}.kind" in checker.unjudged:
+        return None
     if table.kind is None:
         if not written:
             checker.add(f"{where}.kind", None, f"expected a kind ({kinds}) or, instead, the four stiffnesses")
@@ -97,8 +100,8 @@ def _stiffnesses(table, raw, checker, where):
         for key in absent:
             checker.add(f"{where}.{key}", None, "expected all four stiffnesses where no kind is given")
         return None if absent else written
-    for field, value in written.items():
-        checker.add(f"{where}.{STIFFNESS_KEYS[field]}", value, "expected instead of kind, not beside it")
+    for key in (STIFFNESS_KEYS[field] for field in written):
+        checker.add(f"{where}.{key}", raw[key], "expected instead of kind, not beside it")
     kind = KINDS.get(table.kind)
     if kind is None:
         checker.add(f"{where}.kind", table.kind, f"expected one of {kinds}")

@@ -2,15 +2,21 @@
 
 The rules of ranges are not here: the parts of the wheel state them. Scalars are strict. A table
 names the keys of which exactly one (``one_of``), at most one (``at_most_one``) or all or none
-(``together``) may be written, and says of keys that stand ``elsewhere`` where they belong.
+(``together``) may be written, those whose entries are refused one by one (``entries``), and says of
+keys that stand ``elsewhere`` where they belong.
 """
 
+import math
 import re
-from typing import Annotated, Any, ClassVar, Literal
+from types import UnionType
+from typing import Annotated, Any, ClassVar, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WrapValidator
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WrapValidator, field_validator
 
 from wheelsim.units import MOST_TURNS, parse_turns
+
+# In place of a value that was refused, so that the rest of its table is still read.
+REFUSED = object()
 
 
 def _by_spoke(value):
@@ -85,7 +91,19 @@ class Table(BaseModel):
     one_of: ClassVar[tuple] = ()
     at_most_one: ClassVar[tuple] = ()
     together: ClassVar[tuple] = ()
+    entries: ClassVar[tuple] = ()
     elsewhere: ClassVar[dict] = {}
+
+    @field_validator("*", mode="wrap")
+    @classmethod
+    def _stand_in(cls, value, handler, info):
+        """NaN for a refused number, which no rule of a part takes for a number; None for the rest."""
+        if value is not REFUSED:
+            return handler(value)
+        kind = cls.model_fields[info.field_name].annotation
+        kinds = get_args(kind) if get_origin(kind) in (Union, UnionType) else (kind,)
+        plain = {get_args(one)[0] if get_origin(one) is Annotated else one for one in kinds}
+        return math.nan if plain & {float, int} else None
 
 
 class WheelFile(Table):
@@ -139,6 +157,7 @@ class JointTable(Table):
 
 class SpokesTable(Table):
     at_most_one = (("diameter_mm", "segments_mm"),)
+    entries = ("missing",)
     first: Literal["right", "left"] | None = None
     sides: str | None = None
     left: Any = None
@@ -230,6 +249,7 @@ class ReadingTable(Table):
         ("tension_N", "tension_kgf", "meter", "tone_Hz"),
     )
     together = (("meter", "meter_chart"),)
+    entries = ("lateral_mm", "radial_mm", "tension_N", "tension_kgf", "meter", "tone_Hz")
     label: str = ""
     gauge: Any = None
     lateral_mm: PerSpoke | None = None
@@ -248,6 +268,7 @@ class ReadingTable(Table):
 
 
 class WorkTable(Table):
+    entries = ("stuck", "leave")
     step_turns: Turns = 0.25
     stuck: list[Whole] = []
     leave: list[Whole] = []
@@ -260,6 +281,7 @@ class WorkTable(Table):
 
 
 class PassTable(Table):
+    entries = ("turns", "planned")
     number: Counting = Field(description="a whole number from 1")
     turns: TurnsPerSpoke = Field(description="a table such as { 7 = 0.25 }")
     planned: Annotated[TurnsPerSpoke, WrapValidator(_or_flag)] | None = None

@@ -45,14 +45,18 @@ USES = {
 
 @dataclass(frozen=True)
 class WheelFound:
-    """What a wheel file gave; None where it failed. ``n`` and ``missing`` serve to check readings."""
+    """What a wheel file gave; None where it failed. ``n`` and ``spokes`` serve to check readings."""
 
     wheel: Wheel | None
     n: int | None
-    missing: frozenset
+    spokes: Spokes | None
+
+    @property
+    def missing(self):
+        return self.spokes.missing if self.spokes else frozenset()
 
 
-NOTHING = WheelFound(None, None, frozenset())
+NOTHING = WheelFound(None, None, None)
 
 
 def wheel_from(tables, checker, where, name):
@@ -87,29 +91,26 @@ def wheel_from(tables, checker, where, name):
         aims = _limits(tables["aims"], checker, f"{where}aims", default_aims(limits) if limits else None)
     uses = {key: _use(tables, key, *what, checker, where) for key, what in USES.items()}
     sound = all(uses[key] or key not in tables for key in uses) and (aims or "aims" not in tables)
-    missing = spokes.missing if spokes else frozenset()
     if top and hub and rim and spokes and tension and limits and sound:
         side, newtons = tension
         title = name if top.name is None else top.name
         wheel = checker.make(Wheel, "", name=title, hub=hub, rim=rim, spokes=spokes, tension_side=side,
                              tension=newtons, limits=limits, aims=aims, **uses)
-        return WheelFound(wheel, n, missing)
+        return WheelFound(wheel, n, spokes)
     # The wheel's own rules that need not all of its parts.
     if rim and spokes:
         checker.translate(fault for fault in lacing_faults(rim, spokes) if fault.level == "error")
     if tension:
         checker.translate([tension_fault(tension[1])])
-    return WheelFound(None, n, missing)
+    return WheelFound(None, n, spokes)
 
 
 def _hub(raw, checker, where):
     table = checker.table(schema.HubTable, raw, where)
     if not isinstance(raw, dict):
         return None
-    width = table and table.contact_width_mm
+    width = table.contact_width_mm
     flanges = {side: _flange(raw.get(side), width, checker, side, f"{where}.{side}") for side in SIDES}
-    if table is None:
-        return None
     checker.trace("hub", where, raw, {"contact_width": "contact_width_mm"})
     made = {side: flange or SOME_FLANGE for side, flange in flanges.items()}
     hub = checker.make(Hub, "hub", contact_width=width * MM, **made)
@@ -123,8 +124,8 @@ def _flange(raw, width, checker, side, where):
     checker.trace(f"hub.{side}", where, raw, {"offset": "flange_mm", "hole_circle": "hole_circle_mm"})
     offset = table.flange_mm
     if offset is None:
-        if width is None:
-            return None
+        if math.isnan(width):
+            checker.unjudged.add(f"{where}.face_to_flange_mm")
         offset = width / 2 - table.face_to_flange_mm
         checker.origins[f"hub.{side}.offset"] = Origin(
             f"{where}.face_to_flange_mm", raw["face_to_flange_mm"],
@@ -137,8 +138,6 @@ def _spokes(raw, n, checker, where):
     if not isinstance(raw, dict):
         return None
     made = {side: _side(raw.get(side), raw, table, checker, side, where) for side in SIDES}
-    if table is None:
-        return None
     sides = _side_letters(table, n, checker, where)
     pitch = INCH / table.threads_per_inch
     checker.trace("spokes", where, raw, {
@@ -153,7 +152,7 @@ def _spokes(raw, n, checker, where):
         sides=SOME_SIDES if sides is None else sides,
         modulus=table.modulus_GPa * 1e9,
         thread_pitch=pitch,
-        missing=frozenset(table.missing),
+        missing=frozenset(table.missing or ()),
         **{side: laced or SOME_SIDE for side, laced in made.items()},
     )
     return spokes if sides is not None and all(made.values()) else None
@@ -161,6 +160,8 @@ def _spokes(raw, n, checker, where):
 
 def _side_letters(table, n, checker, where):
     """One letter a spoke, or None."""
+    if {f"{where}.first", f"{where}.sides"} & checker.unjudged:
+        return None
     if table.sides is not None:
         if table.first is not None and table.sides[:1] != table.first[0].upper():
             checker.add(f"{where}.first", table.first, f"expected as sides begins, {table.sides[:1]!r}")
@@ -179,34 +180,33 @@ def _side(raw, common_raw, common, checker, side, where):
     if own is None:
         return None
     at, source, source_raw = f"{where}.{side}", own, raw
-    if own.diameter_mm is None and own.segments_mm is None:
+    if "diameter_mm" not in raw and "segments_mm" not in raw:
         at, source, source_raw = where, common, common_raw
-    if source is None:
-        return None
-    if source.diameter_mm is None and source.segments_mm is None:
-        checker.add(f"{where}.diameter_mm", None, "expected this or segments_mm, here or for each side")
-        return None
     prefix = f"spokes.{side}"
     checker.trace(prefix, f"{where}.{side}", raw, {
         "cross": "cross", "angle": "angle_deg", "starts": "starts", "spoke_line": "spoke_line_mm"})
     checker.trace(prefix, at, source_raw, {"diameter": "diameter_mm", "segments": "segments_mm"})
-    if source.segments_mm is None:
+    segments = None
+    if source.diameter_mm is not None:
         # Proportions of a spoke of one diameter: any length will do.
         segments = ((source.diameter_mm * MM, 1.0),)
-    else:
+    elif source.segments_mm is not None:
         segments = tuple((diameter * MM, length * MM) for diameter, length in source.segments_mm)
         for k, row in enumerate(source_raw["segments_mm"]):
             origin = Origin(f"{at}.segments_mm[{k + 1}]", row)
             checker.origins[f"{prefix}.segments.{k}"] = checker.origins[f"{prefix}.diameter"] = origin
+    elif f"{at}.segments_mm" not in checker.unjudged:
+        checker.add(f"{where}.diameter_mm", None, "expected this or segments_mm, here or for each side")
     angle = None if own.angle_deg is None else math.radians(own.angle_deg)
-    return checker.make(
+    laced = checker.make(
         SideSpokes, prefix,
         cross=own.cross,
-        segments=segments,
+        segments=SOME_SIDE.segments if segments is None else segments,
         angle=angle,
         starts=own.starts,
-        spoke_line=tuple(mm * MM for mm in own.spoke_line_mm),
+        spoke_line=tuple(mm * MM for mm in own.spoke_line_mm or (math.nan, math.nan)),
     )
+    return None if segments is None else laced
 
 
 def _tension(raw, checker, where):
@@ -233,16 +233,19 @@ def _use(tables, key, model, part, fields, checker, where):
 
 
 def _limits(raw, checker, where, default):
-    """Limits of the file, what is absent from the default; None after faults, or without a default."""
+    """Limits of the file, what is absent from the default and not judged without one; None after faults."""
     table = checker.table(schema.LimitsTable, raw, where)
-    if table is None or default is None:
+    if table is None:
         return None
     prefix = where.rpartition(".")[2]
     checker.trace(prefix, where, raw, {field: key for field, (key, _) in LIMITS.items()})
     fields = {}
     for field, (key, unit) in LIMITS.items():
         value = getattr(table, key)
-        if value is None:
+        if value is None and default is None:
+            fields[field] = math.nan
+            checker.unjudged.add(f"{where}.{key}")
+        elif value is None:
             fields[field] = getattr(default, field)
         else:
             fields[field] = value * unit if isinstance(value, float) else value

@@ -20,11 +20,12 @@ from wheelsim.mechanics.pose import (
     hoop_compression,
     moved,
     residual_of,
+    shape_load,
     to_global,
     to_station,
 )
 from wheelsim.mechanics.rotation import rotation_vector
-from wheelsim.mechanics.structure import Unstable
+from wheelsim.mechanics.structure import Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
 
 TOLERANCE = 1e-10  # residual of a station, and of all together, over the largest nominal spoke force
@@ -84,6 +85,30 @@ class State:
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         return influence_of(factor, spokes.axis, spokes.lever, stiffness, self.wheel.spokes.thread_pitch)
 
+    def shape_influence(self, waves):
+        """Influence of a little more of the rim's own shape.
+
+        Parameters
+        ----------
+        waves : (n, m) array_like
+            Shapes at the stations.
+
+        Returns
+        -------
+        lateral, radial, tension : (n, 2 m) ndarray
+            Change per unit of each shape, lateral first, then radial. [m/m, N/m]
+        """
+        n, m = np.shape(waves)
+        body = body_of(self.wheel, self.own_shape)
+        spokes = Spokes(body, self.pose, self.turns, push=self.push)
+        shape = np.zeros((n, 3, 2 * m))
+        shape[:, LAT, :m] = shape[:, RAD, m:] = waves
+        load, tension = shape_load(body, self.pose, spokes, shape)
+        shift = factor_of(body, self.pose, spokes).solve(load)
+        stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
+        pull = pull_direction(spokes.axis, spokes.lever)
+        tension = tension - stiffness[:, None] * (pull[:, None, :] @ shift)[:, 0]
+        return shape[:, LAT] + shift[:, LAT], shape[:, RAD] + shift[:, RAD], tension
 
     def resultant(self):
         """Resultant force and moment about the hub's middle of all spoke pulls where they now act: (6,).

@@ -65,10 +65,10 @@ def body_of(wheel, own_shape=None):
 
 
 def _bent_to(ring, shape):
-    """Displacements and rotations (n, 6) of the ring bent, with least work, to a shape (n, 3). [m]"""
+    """Displacements and rotations (n, 6) of the ring bent with least work to a shape (n, 3), or many (n, 3, m). [m]"""
     own = ring.own.copy()
     firm = 1e6 * np.abs(own).max()
-    load = np.zeros((len(own), 6))
+    load = np.zeros((len(own), 6, *shape.shape[2:]))
     for axis in (LAT, RAD):
         own[:, axis, axis] += firm
         load[:, axis] = firm * shape[:, axis]
@@ -138,8 +138,8 @@ class Spokes:
 def _around(own, nxt, shift):
     """Ring blocks times station displacements."""
     after = np.concatenate([shift[1:], shift[:1]])
-    from_before = np.einsum("nij,ni->nj", nxt, shift)
-    return (np.einsum("nij,nj->ni", own, shift) + np.einsum("nij,nj->ni", nxt, after)
+    from_before = np.einsum("nij,ni...->nj...", nxt, shift)
+    return (np.einsum("nij,nj...->ni...", own, shift) + np.einsum("nij,nj...->ni...", nxt, after)
             + np.concatenate([from_before[-1:], from_before[:-1]]))
 
 
@@ -212,6 +212,30 @@ def factor_of(body, pose, spokes, *, at_rest=True):
         if at_rest:
             raise
         return factor
+
+
+def shape_load(body, pose, spokes, shape):
+    """What a little more of the rim's own shape (n, 3, m) puts out of balance: forces (n, 6, m), tensions (n, m).
+
+    By its definition a shape stands still at the nominal tensions; what the pulls, along their lines
+    now, and the compression exceed those works on it. So does the hoop force that the shifted rim takes up by it.
+    """
+    g, ring = body.geometry, body.ring
+    bent = _around(body.ring.own_geometric, body.ring.next_geometric, _bent_to(body.ring, shape))
+
+    def turned(tension, axis, length):
+        across = shape - axis[:, :, None] * np.einsum("ni,nim->nm", axis, shape)[:, None]
+        return -(tension / length)[:, None, None] * across
+
+    tension = np.where(spokes.pulling, g.stiffness, 0.0)[:, None] * np.einsum("ni,nim->nm", g.axis - spokes.axis, shape)
+    pull = (turned(spokes.tension, spokes.axis, spokes.length) - turned(g.tension, g.axis, body.rest)
+            + spokes.axis[:, :, None] * tension[:, None])
+    moment = np.cross(g.lever[:, None], pull.transpose(0, 2, 1)).transpose(0, 2, 1)
+    _, geometric, first, second = _ring_terms(body, pose.shift)
+    longer = np.einsum("nj,njm->m", pose.shift, bent) / ring.circumference
+    hoop = -ring.rigidity * (geometric[:, :, None] + ring.circumference * ring.stretch[:, :, None]) * longer
+    pressed = -ring.rigidity * (first + second)
+    return np.concatenate([pull, moment], axis=1) + pressed * bent + hoop, tension
 
 
 def moved(body, pose, change):

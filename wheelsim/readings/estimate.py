@@ -10,7 +10,7 @@ A. Tarantola, Inverse Problem Theory, 2005, ch. 3 (least squares with priors).
 K. L. Lange, R. J. A. Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84 (1989) 881 (weights of the t distribution).
 """
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -18,7 +18,9 @@ from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.problem import Problem
 
-ROUNDS = 15
+ROUNDS = 25
+SETTLED = 3e-4  # a step of less, some tenth of a newton, is none [turn]
+ENOUGH = 1e-3  # nor one that lowers the cost by less
 DRAWS = 400
 
 
@@ -31,10 +33,16 @@ class Estimate:
     state : State
     assumed : tuple of str
         Sentences, one for each thing not read but taken.
-    lateral_root, radial_root, tension_root : (n, p) ndarray
-        Roots of the covariances: each quantity's deviations are its root times p standard normals. [m, N]
+    lateral_root, radial_root, tension_root : (n, k) ndarray
+        Roots of the covariances: each quantity's deviations are its root times k independent errors,
+        first those of what is usual, then those of the things read. [m, N]
     residual : tuple of (str, int or None, float)
         (kind, spoke, misfit in its own standard deviations) of each thing read.
+    explains : (m, p) ndarray
+        Change of each thing read, in its own standard deviations, per usual deviation of each unknown.
+    feet : (int, (k,) ndarray) or None
+        The gauge's error among those of the roots, and what the feet's places on the untrue rim make of
+        it, in shares of its standard deviation: bounded, where the others are normal.
     """
 
     state: State
@@ -43,6 +51,8 @@ class Estimate:
     radial_root: np.ndarray
     tension_root: np.ndarray
     residual: tuple = field(default=())
+    explains: np.ndarray | None = None
+    feet: tuple | None = None
 
     @property
     def lateral_sd(self):
@@ -69,7 +79,11 @@ class Estimate:
 
         Every deviation comes with its mirror image, so that the mean is the estimate.
         """
-        half = np.random.default_rng(seed).standard_normal((self.lateral_root.shape[1], count // 2))
+        rng = np.random.default_rng(seed)
+        half = rng.standard_normal((self.lateral_root.shape[1], count // 2))
+        if self.feet is not None:
+            error, shares = self.feet
+            half[error] = half[error] * np.sqrt(max(1 - np.mean(shares**2), 0.0)) + rng.choice(shares, count // 2)
         deviation = np.hstack([half, -half])
         state = self.state
         return (state.lateral[:, None] + self.lateral_root @ deviation,
@@ -99,32 +113,30 @@ def estimate(wheel, reading):
         none = np.zeros((wheel.n, 1))
         return Estimate(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",), none, none, none)
     problem = Problem(wheel, reading)
-    why = None
+    found = None
     # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.
     for push in (False, True):
         try:
-            found, settled = _solve(problem, push)
+            one, settled = _solve(problem, push)
         except Unstable as error:
-            why = why or error
+            why = error
             continue
-        if settled or push:
-            return found
-    if why is None:
-        return found
-    raise Unstable(f"no stable wheel explains the readings ({why}); look at their units and at the wheel file")
+        if settled:
+            return one
+        found = found or one
+    if found is None:
+        raise Unstable(f"no stable wheel explains the readings ({why}); look at their units and at the wheel file")
+    return found
 
 
 def _solve(problem, push):
     """The estimate, and whether it settled."""
     unknowns, settled = np.zeros(problem.size), False
     state = _at(problem, unknowns, None, push)
-    cost = problem.cost(state, unknowns)
     for _ in range(ROUNDS):
-        change, _ = _step(problem, state, unknowns)
-        # A ten-thousandth of a turn is some hundredths of a newton.
-        settled = bool(np.abs(problem.turns(change)).max() < 1e-4)
-        if settled:
-            break
+        problem.weigh(state, unknowns)
+        cost = problem.cost(state, unknowns)
+        change = _step(problem, state, unknowns)
         for share in (1.0, 0.5, 0.25, 0.1):
             try:
                 there = _at(problem, unknowns + share * change, state, push)
@@ -132,29 +144,42 @@ def _solve(problem, push):
                 continue
             then = problem.cost(there, unknowns + share * change)
             if then < cost:
-                state, cost, unknowns = there, then, unknowns + share * change
+                state, unknowns = there, unknowns + share * change
                 break
         else:
+            # No way down: at rest, unless a step of some newtons is still asked for.
+            settled = bool(np.abs(problem.turns(change)).max() < 20 * SETTLED)
             break
-    _, root = _step(problem, state, unknowns)
-    _, misfit, spread, what = problem.rows(state, unknowns)
-    roots = [slope @ root for slope in problem.slopes(state)]
-    if state.slack.any():
+        settled = share == 1.0 and (np.abs(problem.turns(change)).max() < SETTLED or cost - then < ENOUGH)
+        if settled:
+            break
+    explains, misfit, what = _whitened(problem, state, unknowns)
+    prior = problem.prior_sd(unknowns)
+    # Error of the estimate: what is usual, as far as the readings leave it, and what their own errors bring in.
+    gain = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
+    errors = prior[:, None] * np.hstack([np.eye(problem.size) - gain @ explains, gain])
+    feet = next(((problem.size + k, problem.feet_shares())
+                 for k, (kind, _) in enumerate(what) if kind == "gauge"), None)
+    if state.slack.any() and push:
         state = _at(problem, unknowns, state, push=False)
-    residual = tuple((*kind, float(short / sd)) for kind, short, sd in zip(what, misfit, spread, strict=True))
-    return Estimate(replace(state, push=False), tuple(problem.assumed), *roots, residual), settled
+    roots = [slope @ errors for slope in problem.slopes(state)]
+    residual = tuple((*kind, float(short)) for kind, short in zip(what, misfit, strict=True))
+    return Estimate(state, tuple(problem.assumed), *roots, residual, explains, feet), settled
 
 
 def _at(problem, unknowns, start, push):
     return equilibrium(problem.wheel, problem.turns(unknowns), problem.shape(unknowns), start=start, push=push)
 
 
+def _whitened(problem, state, unknowns):
+    """Rows per usual deviation of each unknown (m, p) and misfits (m,), both in each row's own deviations; what."""
+    rows, misfit, spread, what = problem.rows(state, unknowns)
+    return rows * problem.prior_sd(unknowns) / spread[:, None], misfit / spread, what
+
+
 def _step(problem, state, unknowns):
-    """Change of the unknowns by Gauss and Newton, and a root of their covariance: (p,), (p, p)."""
+    """Change of the unknowns by Gauss and Newton, (p,)."""
+    rows, misfit, _ = _whitened(problem, state, unknowns)
     sd = problem.prior_sd(unknowns)
-    rows, misfit, spread, _ = problem.rows(state, unknowns)
-    rows = rows * sd / spread[:, None]
-    factor = np.linalg.cholesky(rows.T @ rows + np.eye(problem.size))
-    short = rows.T @ (misfit / spread) - unknowns / sd
-    root = np.linalg.inv(factor).T * sd[:, None]
-    return root @ (root.T @ (short / sd)), root
+    short = rows.T @ misfit - unknowns / sd
+    return sd * np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)

@@ -6,6 +6,7 @@ rim's own shape in waves from two up; each dial's zero; the meter's scale; what 
 
 import numpy as np
 
+from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
 from wheelsim.readings.gauge import feet_deviation
 from wheelsim.wheel.geometry import wheel_geometry
@@ -13,17 +14,17 @@ from wheelsim.wheel.geometry import wheel_geometry
 # How far things usually stray: common practice, no source.
 SIDE_SD = 4.0  # a whole side, either way [turn]
 NIPPLE_SD = 0.23  # one nipple about its side: some 8 per cent of tension [turn]
-NIPPLE_TAIL = 3.0  # degrees of freedom of Student's t: now and then one is far off
+TAIL = 3.0  # degrees of freedom of Student's t: now and then a nipple is far off, or a rim was bent
 LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
 RADIAL_SHAPE_SD = 0.15e-3  # [m]
 DIAL_SD = 0.05e-3  # [m]
 METER_SCATTER = 0.05  # of the reading
 METER_SCALE_SD = 0.03  # one error common to all readings of a meter
-ASSUMED_TENSION_SD = 0.10  # of a side's mean taken from the wheel file
-ROUGH_TENSION_SD = 0.15  # of the same, beside readings of few spokes
+ASSUMED_TENSION_SD = 0.15  # of a side's mean taken from the wheel file
 FEW = 3  # so many tensions speak for the wheel by themselves
 UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
 DIAL_ZERO_SD = 0.05  # free [m]
+FEET_DRAWS = 40  # rims that the readings allow, for what the gauge's feet may have met
 
 
 def shape_waves(angle, sd):
@@ -62,12 +63,21 @@ class Problem:
         (self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_loss) = (
             slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
         self.sd = np.concatenate(sd)
+        self.tailed = np.r_[self.of_nipple, self.of_lateral, self.of_radial]
         self.size = len(self.sd)
         if reading.gauge is None:
             self.assumed.append("no gauge reading: the rim is taken as centred")
-        if not reading.tension:
-            self.assumed.append(f"no tension read: the mean of the {wheel.tension_side} side is taken from "
-                                f"[tension], {wheel.tension:.0f} N, and the other side from lateral balance")
+        # A missing spoke leaves its neighbours tighter than the wheel file says of them all.
+        named = wheel.pulling(wheel.tension_side)
+        self.usual_tension = float(equilibrium(wheel).tension[named].mean()) if wheel.spokes.missing else wheel.tension
+        if len(reading.tension) < FEW:
+            few = f"only {len(reading.tension)} tension{'s' * (len(reading.tension) > 1)} read: " \
+                if reading.tension else "no tension read: "
+            self.assumed.append(f"{few}the mean of the {wheel.tension_side} side is taken from "
+                                f"[tension], {wheel.tension:.0f} N +- {100 * ASSUMED_TENSION_SD:.0f} %, and the "
+                                "other side from lateral balance")
+        places = np.linspace(0, np.pi, 36, endpoint=False)
+        self.under_feet = np.stack([feet_deviation(angle, one, places) for one in np.eye(n)], axis=1)
         for name, what in (("lateral", "true"), ("radial", "round")):
             if not getattr(reading, name):
                 self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
@@ -95,15 +105,35 @@ class Problem:
         """Change of lateral, radial [m] and tension [N] per unknown: three of (n, p), tyre as read."""
         out = []
         influence = state.influence
-        for felt, shape in ((influence.lateral, self.of_lateral), (influence.radial, self.of_radial),
-                            (influence.tension, None)):
+        bent = state.shape_influence(self.waves)
+        for felt, shapes in zip((influence.lateral, influence.radial, influence.tension), bent, strict=True):
             block = np.zeros((self.n, self.size))
             block[:, self.of_side] = felt @ self.sides
             block[:, self.of_nipple] = felt
-            if shape is not None:
-                block[:, shape] = self.waves
+            block[:, self.of_lateral], block[:, self.of_radial] = np.split(shapes, 2, axis=1)
             out.append(block)
         return out
+
+    def weigh(self, state, unknowns):
+        """Set the deviations that hang on what the wheel is: of the gauge's feet, and of the meter.
+
+        They stand still while a step is looked for; else an untrue rim would be rewarded for the doubt it casts.
+        """
+        seen = self.as_read(state, unknowns)
+        self.meter_sd = METER_SCATTER * np.maximum(seen.tension, 100.0)
+        if self.reading.gauge is None:
+            return
+        # How the rim stands under the feet is known as far as all but the gauge tells it.
+        self.feet_sd = DIAL_ZERO_SD
+        rows, _, spread, _ = self.rows(state, unknowns)
+        prior = self.prior_sd(unknowns)
+        rows = rows * prior / spread[:, None]
+        doubt = np.linalg.solve(np.linalg.cholesky(rows.T @ rows + np.eye(self.size)),
+                                (self.under_feet @ (self.slopes(state)[0] * prior)).T)
+        feet = self.under_feet @ seen.lateral
+        self.feet_sd = float(np.sqrt(np.mean(feet**2) + np.mean(np.sum(doubt**2, axis=0))))
+        drawn = np.random.default_rng(0).standard_normal((self.size, FEET_DRAWS))
+        self.feet = (feet[:, None] + doubt.T @ drawn).ravel()
 
     def as_read(self, state, unknowns):
         """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
@@ -113,10 +143,10 @@ class Problem:
         return Squeeze(state.lateral + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
                        state.tension + loss * self.squeeze.tension)
 
-    def rows(self, state, unknowns):
+    def rows(self, state, unknowns, *, misfits_only=False):
         """Rows (m, p), misfits (m,) and standard deviations (m,) of all that was read, and what each is.
 
-        ``what`` is a list of (kind, spoke).
+        ``what`` is a list of (kind, spoke); the rows are left nought where misfits alone are asked for.
         """
         rows, misfit, spread, what = [], [], [], []
 
@@ -126,23 +156,23 @@ class Problem:
             spread.append(sd)
             what.append(kind)
 
-        lateral, radial, tension = self.slopes(state)
+        none = np.zeros((self.n, self.size))
+        lateral, radial, tension = (none, none, none) if misfits_only else self.slopes(state)
         seen, reading = self.as_read(state, unknowns), self.reading
-        if reading.tyre != "off":
+        if reading.tyre != "off" and not misfits_only:
             for block, name in ((lateral, "lateral"), (radial, "radial"), (tension, "tension")):
                 block[:, self.of_loss.start] = getattr(self.squeeze, name)
         if reading.gauge is None:
             add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD, "centred", None)
         else:
             # Where the feet stood isn't known: what the rim's out-of-true makes of that is part of the error.
-            places = np.linspace(0, np.pi, 36, endpoint=False)
-            feet = feet_deviation(self.wheel.rim.hole_angles, seen.lateral, places)
-            sd = np.hypot(reading.gauge.dish_sd, feet.std())
+            sd = np.hypot(reading.gauge.dish_sd, self.feet_sd)
             add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
         # A dial away from the section's centre sees the section's twist too.
         out = 0.0 if reading.dial_radius is None else reading.dial_radius - self.wheel.rim.section_radius
         twist = np.zeros_like(lateral)
-        twist[:, self.of_side], twist[:, self.of_nipple] = state.influence.twist @ self.sides, state.influence.twist
+        if out and not misfits_only:
+            twist[:, self.of_side], twist[:, self.of_nipple] = state.influence.twist @ self.sides, state.influence.twist
         for name, block, now, zero in (
                 ("lateral", lateral + out * twist, seen.lateral + out * state.twist, self.of_zero.start),
                 ("radial", radial, seen.radial, self.of_zero.start + 1)):
@@ -162,25 +192,30 @@ class Problem:
         for spoke, value in reading.tension:
             row = tension[spoke - 1] * (1 + scale)
             row[self.of_scale] = seen.tension[spoke - 1]
-            add(row, value - seen.tension[spoke - 1] * (1 + scale), METER_SCATTER * max(value, 100.0), "tension", spoke)
+            add(row, value - seen.tension[spoke - 1] * (1 + scale), self.meter_sd[spoke - 1], "tension", spoke)
         if len(reading.tension) < FEW:
             # With few or none read, the wheel has roughly the tension it is meant to have.
-            named = self.wheel.on_side(self.wheel.tension_side)
-            share = ROUGH_TENSION_SD if reading.tension else ASSUMED_TENSION_SD
-            add(tension[named].mean(axis=0), self.wheel.tension - state.tension[named].mean(),
-                max(share * self.wheel.tension, 10.0), "assumed", None)
+            named = self.wheel.pulling(self.wheel.tension_side)
+            row = tension[named].mean(axis=0)
+            row[self.of_loss] = 0.0
+            sd = max(ASSUMED_TENSION_SD * self.usual_tension, 10.0)
+            add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
         return np.array(rows), np.array(misfit), np.array(spread), what
 
+    def feet_shares(self):
+        """What the feet's places, even round the rim, make of the gauge's error, in shares of its deviation: (k,)."""
+        return (self.feet - self.feet.mean()) / np.hypot(self.reading.gauge.dish_sd, self.feet_sd)
+
     def cost(self, state, unknowns):
-        """How badly a state explains the readings: minus twice the logarithm of its likelihood."""
-        _, misfit, spread, _ = self.rows(state, unknowns)
-        usual = unknowns / self.sd
-        nipples = usual[self.of_nipple]
-        tail = (NIPPLE_TAIL + 1) * np.log1p(nipples**2 / NIPPLE_TAIL)
-        return float(np.sum((misfit / spread) ** 2) + np.sum(usual**2) - np.sum(nipples**2) + np.sum(tail))
+        """How badly a state explains the readings: minus twice the logarithm of its likelihood, but for a constant."""
+        _, misfit, spread, _ = self.rows(state, unknowns, misfits_only=True)
+        usual = (unknowns / self.sd) ** 2
+        far = usual[self.tailed]
+        tail = (TAIL + 1) * np.log1p(far / TAIL)
+        return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
 
     def prior_sd(self, unknowns):
-        """Prior standard deviations about these unknowns: a nipple far off is one of the tail's."""
+        """Prior standard deviations about these unknowns: one far off is one of the tail's."""
         sd = self.sd.copy()
-        sd[self.of_nipple] *= np.sqrt((NIPPLE_TAIL + (unknowns[self.of_nipple] / NIPPLE_SD) ** 2) / (NIPPLE_TAIL + 1))
+        sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))
         return sd

@@ -41,6 +41,9 @@ class Reading(Part):
         ):
             for spoke, value in getattr(self, name):
                 yield require(f"{name}.{spoke}", value, low, high, unit=unit, scale=scale)
+        for name in self.extremes:
+            if len({spoke for spoke, _ in getattr(self, name)}) != 2:
+                yield Fault(f"{name}", getattr(self, name), "expected the highest and the lowest spot, at two spokes")
         if self.dial_radius is not None:
             yield require("dial_radius", self.dial_radius, 0.05, 0.6, unit="mm", scale=1e-3)
         if self.tyre not in TYRE:

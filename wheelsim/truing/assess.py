@@ -1,21 +1,25 @@
 """Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
 
 from dataclasses import dataclass
+from statistics import NormalDist
 
 import numpy as np
 
 from wheelsim.mechanics.loads import first_slack
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
+from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.estimate import estimate
 from wheelsim.readings.gauge import saddle_error
+from wheelsim.readings.problem import METER_SCATTER
 from wheelsim.readings.suspects import suspects
 from wheelsim.truing.bounds import QUANTITIES, from_load, resolved
-from wheelsim.truing.certainty import standard_deviations, was_read
+from wheelsim.truing.certainty import drawn_quantities, standard_deviations, was_read
 from wheelsim.truing.predict import as_job
-from wheelsim.truing.view import View, pulling, rounded, view
+from wheelsim.truing.view import View, rounded, view
 from wheelsim.units import MM, QUARTER, number_list
 from wheelsim.wheel.parts import SIDES
 
+CHECK_DRAWS = 4000  # wheels that the readings allow
 EYE_CHECKS = (
     "cracks at spoke holes, rim bed, flanges or hub shell: any crack means stop, this wheel is not trued",
     "brake track not worn past its mark",
@@ -29,9 +33,10 @@ EYE_CHECKS = (
 class Check:
     """One line of the verdict, in the unit of the bench.
 
-    ``margin`` is how far inside the limit, negative outside; ``status`` "within", "outside" or
-    "unknown" (can't tell); ``sd`` the standard deviation of the value; ``spoke`` where it is; ``read``
-    False where the reading says nothing of it directly.
+    ``value`` is that of the wheel that fits the readings best and ``margin`` how far inside the limit it
+    lies, negative outside; ``likely`` and ``sd`` are mean and standard deviation over all wheels that the
+    readings allow, and ``sure`` the share of those that lie within; ``status`` is "within", "outside" or
+    "unknown" (can't tell); ``spoke`` where it is; ``read`` False where the reading says nothing of it directly.
     """
 
     name: str
@@ -43,8 +48,11 @@ class Check:
     sd: float
     status: str
     read: bool
+    likely: float
+    sure: float
 
     def as_dict(self):
+        """The line as design 5 has it; values, limit, margin and sd in ``unit``."""
         return vars(self).copy()
 
 
@@ -64,10 +72,29 @@ class QuarterTurn:
 
 
 @dataclass(frozen=True, eq=False)
+class Once:
+    """The wheel as one of several readings found it: ``view`` is None where no stable wheel explains it."""
+
+    label: str
+    view: View | None
+    read: dict
+
+    def as_dict(self):
+        seen = self.view
+        values = {} if seen is None else {
+            "gauge_gap_mm": ("gap", seen.gap / MM, 6), "lateral_runout_mm": ("lateral_runout", seen.true / MM, 6),
+            "radial_runout_mm": ("radial_runout", seen.round / MM, 6),
+            "right_N": ("max_tension", seen.mean["right"], 3), "left_N": ("max_tension", seen.mean["left"], 3)}
+        return {"label": self.label, **{key: rounded(value, digits) if self.read[name] else None
+                                        for key, (name, value, digits) in values.items()}}
+
+
+@dataclass(frozen=True, eq=False)
 class Assessment:
     """A wheel against its limits.
 
-    ``verdict`` is "outside" if any check is, else "unknown" if any can't tell, else "within".
+    ``verdict`` is "outside" if any check is, or no stable wheel explains what was read (``view`` is then
+    None); else "unknown" if any can't tell, else "within". ``readings`` are all of the job's, in time order.
     """
 
     wheel: str
@@ -79,12 +106,15 @@ class Assessment:
     assumed: tuple[str, ...]
     suspects: tuple[str, ...]
     advice: tuple[str, ...]
+    readings: tuple[Once, ...] = ()
 
     def as_dict(self):
         return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,
-                "checks": [check.as_dict() for check in self.checks], "state": self.view.as_dict(),
+                "checks": [check.as_dict() for check in self.checks],
+                "state": None if self.view is None else self.view.as_dict(),
                 "quarter_turns": [one.as_dict() for one in self.quarter_turns],
-                "assumed": list(self.assumed), "suspects": list(self.suspects), "advice": list(self.advice)}
+                "assumed": list(self.assumed), "suspects": list(self.suspects), "advice": list(self.advice),
+                "readings": [one.as_dict() for one in self.readings]}
 
 
 def assess(subject):
@@ -99,60 +129,90 @@ def assess(subject):
     -------
     Assessment
 
-    Raises
-    ------
-    Unstable
-        When no stable wheel explains the reading.
-
     Notes
     -----
-    A value is within when it lies inside its limit by the job's margin of standard deviations (default
-    1), outside when it lies beyond by as many, and else can't be told. What was never read can't be told.
+    A check is within when as many of the wheels that the readings allow are, as lie on one side of the job's
+    margin of standard deviations (default 1: 84 of 100); outside when as many are; else it can't be told.
+    What was never read can't be told.
     """
     job = as_job(subject)
-    found = estimate(job.wheel, job.last)
+    label = job.last.label if job.last else ""
+    try:
+        found = estimate(job.wheel, job.last)
+    except Unstable as error:
+        return Assessment(job.wheel.name, label, "outside", (), None, (), (), (), (f"no stable answer: {error}",),
+                          _readings(job, None))
     seen = view(found.state)
     checks = _checks(job, found, seen)
     statuses = {check.status for check in checks}
     verdict = next((word for word in ("outside", "unknown") if word in statuses), "within")
     doubts = () if job.last is None else suspects(job.wheel, job.last, found)
-    return Assessment(job.wheel.name, job.last.label if job.last else "", verdict, checks, seen,
-                      _quarter_turns(found.state), found.assumed, doubts, _advice(job, found, seen))
+    return Assessment(job.wheel.name, label, verdict, checks, seen, _quarter_turns(found.state),
+                      (*found.assumed, *_read_before(job)), doubts, _advice(job, found, seen), _readings(job, seen))
+
+
+def _readings(job, last):
+    """Every reading of a job with the wheel as it found it."""
+    out = []
+    for reading in job.readings[:-1]:
+        try:
+            seen = view(estimate(job.wheel, reading).state)
+        except Unstable:
+            seen = None
+        out.append(Once(reading.label, seen, was_read(job.wheel, reading)))
+    if job.readings:
+        out.append(Once(job.last.label, last, was_read(job.wheel, job.last)))
+    return tuple(out)
+
+
+def _read_before(job):
+    """What an earlier reading had and the last has not: the wheel has been turned since, so it is not used."""
+    names = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
+    gone = [words for name, words in names.items()
+            if any(getattr(one, name) for one in job.readings[:-1]) and not getattr(job.last, name)]
+    if not gone:
+        return ()
+    return (f"{', '.join(gone)} of an earlier reading: only the last [[reading]] counts, for turns change everything; "
+            "read again",)
 
 
 def _checks(job, found, seen):
     wheel, limits = job.wheel, resolved(job.wheel)
     reading, target = job.last, job.work.target_dish
+    drawn = drawn_quantities(wheel, found, target, count=CHECK_DRAWS)
     sd_of = standard_deviations(wheel, found)
     state = seen.state
-    there = np.concatenate([pulling(wheel, side) for side in SIDES])
+    there = np.concatenate([wheel.pulling(side) for side in SIDES])
     high = int(state.tension.argmax()) + 1
     low = int(there[state.tension[there].argmin()]) + 1
-    sure = was_read(reading)
+    read = was_read(wheel, reading)
+    # As rare as a normal error of so many standard deviations on one side.
+    doubt = NormalDist().cdf(-job.work.margin)
     value = {"gap": abs(2 * (seen.dish - target)), "lateral_runout": seen.true, "radial_runout": seen.round,
              "max_tension": seen.highest, "min_tension": seen.lowest}
     out = []
 
-    def add(name, key, amount, limit, sd, read, spoke=None):
+    def add(name, key, amount, limit, of, read, spoke=None):
         _, unit, scale = QUANTITIES[key]
-        margin = (amount - limit if key == "min_tension" else limit - amount) * scale
-        sd = sd * scale
-        keep = job.work.margin * sd
-        status = "outside" if margin < -keep else "within" if margin >= keep and read else "unknown"
+        sign = -1.0 if key == "min_tension" else 1.0
+        # Highest, run-out and spread of what is little known lie beyond those of the likeliest wheel: counted, not
+        # reckoned from the standard deviation.
+        sure = float(np.mean(sign * drawn[of] <= sign * limit + 1e-9 * abs(limit)))
+        status = "unknown" if not read else "within" if sure >= 1 - doubt else "outside" if sure <= doubt else "unknown"
         digits = 1 if unit == "N" else 3
         out.append(Check(name, spoke, rounded(amount * scale, digits), rounded(limit * scale, digits), unit,
-                         rounded(margin, digits), rounded(sd, digits), status, read))
+                         rounded(sign * (limit - amount) * scale, digits), rounded(sd_of[of] * scale, digits), status,
+                         read, rounded(drawn[of].mean() * scale, digits), rounded(sure, 3)))
 
     for key in ("gap", "lateral_runout", "radial_runout", "max_tension", "min_tension"):
         spoke = {"max_tension": high, "min_tension": low}.get(key)
-        add(QUANTITIES[key][0], key, value[key], getattr(limits, key), sd_of[key], sure[key], spoke)
+        add(QUANTITIES[key][0], key, value[key], getattr(limits, key), key, read[key], spoke)
     for side in SIDES:
-        mine = pulling(wheel, side)
+        mine = wheel.pulling(side)
         worst = int(mine[np.abs(state.tension[mine] - seen.mean[side]).argmax()]) + 1
-        add(f"spread {side}", "side_spread", seen.spread[side], limits.side_spread, sd_of[side], sure["side_spread"],
-            worst)
+        add(f"spread {side}", "side_spread", seen.spread[side], limits.side_spread, side, read[side], worst)
     add("right mean against half of buckling", "max_tension", seen.mean["right"],
-        PRACTICAL_SHARE * buckling(wheel).tension, sd_of["right mean"], sure["side_spread"])
+        PRACTICAL_SHARE * buckling(wheel).tension, "right mean", read["max_tension"])
     return tuple(out)
 
 
@@ -162,24 +222,27 @@ def _quarter_turns(state):
     for side in SIDES:
         for verb, sign in (("tighten", 1.0), ("loosen", -1.0)):
             turns = np.zeros(wheel.n)
-            turns[pulling(wheel, side)] = sign * QUARTER
+            turns[wheel.pulling(side)] = sign * QUARTER
             change = influence.tension @ turns
             out.append(QuarterTurn(side, verb, float((influence.lateral @ turns).mean()),
-                                   *(float(change[pulling(wheel, one)].mean()) for one in SIDES)))
+                                   *(float(change[wheel.pulling(one)].mean()) for one in SIDES)))
     return tuple(out)
 
 
 def _advice(job, found, seen):
     wheel, reading = job.wheel, job.last
     out = []
-    off = seen.dish - job.work.target_dish
+    target = job.work.target_dish
+    off = seen.dish - target
+    gauged = reading is None or reading.gauge is not None
     # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
-    if abs(off) < found.dish_sd and abs(off) > 0.05e-3:
-        out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only; "
-                   "true it first, then read the gauge again")
-    elif abs(off) > 0.05e-3:
+    if gauged and abs(off) < found.dish_sd and abs(off) > 0.05e-3:
+        out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")
+    elif gauged and abs(off) > 0.05e-3:
         lies, move = ("right", "left") if off > 0 else ("left", "right")
-        out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}; it must move {move}: tighten {move} or loosen {lies}")
+        off_target = f" of where it should be (target dish {target / MM:+.2f} mm, plus right)" if target else ""
+        out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}{off_target}; it must move {move}: tighten {move} or "
+                   f"loosen {lies}")
     one, averaged = saddle_error(wheel.rim.hole_angles, seen.state.lateral)
     limit = resolved(wheel).gap
     if one > 0.2 * limit and reading is not None and reading.gauge is not None:
@@ -201,16 +264,25 @@ def _advice(job, found, seen):
 
 
 def _next_reading(wheel, reading, found):
-    """The reading that would tell most: a missing dial or gauge, else the least known spoke."""
-    if reading.gauge is None:
+    """The reading that would tell most: a missing gauge or dial, else the spokes that leave least unknown."""
+    read = was_read(wheel, reading)
+    if not read["gap"]:
         return "next, read the gauge: nothing else tells the dish"
-    if not reading.lateral:
+    if not read["lateral_runout"]:
         return "next, read the lateral dial at each spoke: it tells true, and uneven tension with it"
-    read = {spoke for spoke, _ in reading.tension}
-    unread = [i for side in SIDES for i in pulling(wheel, side) if i + 1 not in read]
+    done = {spoke for spoke, _ in reading.tension}
+    unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
     if not unread:
-        return None if reading.radial else "next, read the radial dial at each spoke"
-    sd = found.tension_sd
-    worst = sorted(unread, key=lambda i: -sd[i])[:3]
-    return (f"next, read the tension of spoke{'s' * (len(worst) > 1)} {number_list(i + 1 for i in worst)}: known "
-            f"to {sd[worst[0]]:.0f} N only")
+        return None if read["radial_runout"] else "next, read the radial dial at each spoke"
+    covariance = found.tension_root @ found.tension_root.T
+    chosen = []
+    for _ in unread[:3]:
+        # What reading one spoke takes from the variance of all.
+        noise = (METER_SCATTER * np.maximum(found.state.tension, 100.0)) ** 2
+        gain = np.sum(covariance**2, axis=0) / (np.diag(covariance) + noise)
+        best = max((i for i in unread if i not in chosen), key=lambda i: gain[i])
+        chosen.append(best)
+        covariance = covariance - np.outer(covariance[best], covariance[best]) / (covariance[best, best] + noise[best])
+    was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(np.mean(np.diag(covariance)))
+    return (f"next, read the tension of spoke{'s' * (len(chosen) > 1)} {number_list(i + 1 for i in chosen)}: spokes "
+            f"are known to {was:.0f} N on average, then to {now:.0f} N")

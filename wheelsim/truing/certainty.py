@@ -2,40 +2,58 @@
 
 import numpy as np
 
+from wheelsim.readings.estimate import DRAWS
+from wheelsim.readings.problem import FEW
 from wheelsim.truing.bounds import QUANTITIES
-from wheelsim.truing.view import pulling
 from wheelsim.wheel.parts import SIDES
 
 
-def was_read(reading):
-    """Which bounded quantities a reading (or None, a nominal wheel) says something of directly, by name."""
-    if reading is None:
-        return dict.fromkeys(QUANTITIES, True)
-    tension = bool(reading.tension)
-    return {"gap": reading.gauge is not None, "lateral_runout": len(reading.lateral) > 1,
-            "radial_runout": len(reading.radial) > 1, "side_spread": tension, "max_tension": tension,
-            "min_tension": tension}
+def was_read(wheel, reading):
+    """Which bounded quantities a reading (or None, a nominal wheel) says something of directly, by name.
 
-
-def standard_deviations(wheel, found):
-    """Standard deviations of the bounded quantities over the wheels that a reading allows, by name.
-
-    Beside them "right", "left", the spreads of the sides, and "right mean". [m, N, fraction]
+    Beside them "right", "left", the spreads of the sides: a few spokes of the side must have been read.
     """
-    lateral, radial, tension = found.draw()
+    if reading is None:
+        return dict.fromkeys((*QUANTITIES, *SIDES), True)
+    spokes = {spoke - 1 for spoke, _ in reading.tension}
+    sides = {side: len(spokes.intersection(wheel.pulling(side))) >= FEW for side in SIDES}
+    tension = len(spokes) >= FEW
+    # The dial all round or its two ends; a few places leave the rest of the rim unseen.
+    dialled = {name: name in reading.extremes or len(getattr(reading, name)) >= wheel.n / 2
+               for name in ("lateral", "radial")}
+    return {"gap": reading.gauge is not None, "lateral_runout": dialled["lateral"],
+            "radial_runout": dialled["radial"], "side_spread": all(sides.values()), "max_tension": tension,
+            "min_tension": tension, **sides}
+
+
+def drawn_quantities(wheel, found, target_dish=0.0, count=DRAWS):
+    """The bounded quantities of the wheels that a reading allows, by name, (count,) each.
+
+    Beside them "right", "left", the spreads of the sides, and "right mean"; the gap is from the target.
+    [m, N, fraction]
+    """
+    lateral, radial, tension = found.draw(count)
     out = {
-        "gap": 2 * found.dish_sd,
-        "lateral_runout": float(np.ptp(lateral, axis=0).std()),
-        "radial_runout": float(np.ptp(radial, axis=0).std()),
-        "max_tension": float(tension.max(axis=0).std()),
-        "right mean": float(tension[wheel.on_side("right")].mean(axis=0).std()),
+        "gap": np.abs(2 * (lateral.mean(axis=0) - target_dish)),
+        "lateral_runout": np.ptp(lateral, axis=0),
+        "radial_runout": np.ptp(radial, axis=0),
+        "max_tension": tension.max(axis=0),
+        "right mean": tension[wheel.pulling("right")].mean(axis=0),
     }
     lowest = []
     for side in SIDES:
-        mine = tension[pulling(wheel, side)]
+        mine = tension[wheel.pulling(side)]
         mean = np.maximum(mine.mean(axis=0), 1.0)
-        out[side] = float((np.abs(mine - mean).max(axis=0) / mean).std())
+        out[side] = np.abs(mine - mean).max(axis=0) / mean
         lowest.append(mine.min(axis=0))
-    out["min_tension"] = float(np.minimum(*lowest).std())
-    out["side_spread"] = max(out[side] for side in SIDES)
+    out["min_tension"] = np.minimum(*lowest)
+    out["side_spread"] = np.maximum(*(out[side] for side in SIDES))
+    return out
+
+
+def standard_deviations(wheel, found):
+    """Standard deviations of the bounded quantities over the wheels that a reading allows, by name. [m, N, fraction]"""
+    out = {name: float(values.std()) for name, values in drawn_quantities(wheel, found).items()}
+    # That of the signed gap: near nought its size alone strays less.
+    out["gap"] = 2 * found.dish_sd
     return out

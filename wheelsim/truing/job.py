@@ -7,6 +7,7 @@ from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.rules import Fault, Part, require
 
 STEPS = (1.0, 0.5, 0.25, 0.125, 0.0625)  # whole turn to sixteenth [turn]
+DIAL_REACH = 0.04  # a dial touches the rim: no further from its section's centre; a diameter is no radius [m]
 
 
 @dataclass(frozen=True)
@@ -89,16 +90,20 @@ class Job(Part):
 
     def _rules(self):
         missing = self.wheel.spokes.missing
-        yield from spoke_faults(self.wheel.n, missing, self.readings, self.work, self.passes)
+        yield from spoke_faults(self.wheel.n, missing, self.readings, self.work, self.passes,
+                                self.wheel.rim.section_radius)
 
 
-def spoke_faults(n, missing, readings, work, passes):
-    """Faults of the spoke numbers a job names, for a wheel of n spokes; fields as in ``Job``."""
+def spoke_faults(n, missing, readings, work, passes, rim=None):
+    """Faults of what a job says of a wheel: of n spokes, ``rim`` its section's radius [m]; fields as in ``Job``."""
     for k, reading in enumerate(readings):
         for name in ("lateral", "radial", "tension"):
             for spoke, value in getattr(reading, name):
                 if not 1 <= spoke <= n:
                     yield Fault(f"reading.{k}.{name}.{spoke}", value, f"expected spoke numbers from 1 to {n}")
+        if rim is not None and reading.dial_radius is not None:
+            yield require(f"reading.{k}.dial_radius", reading.dial_radius, rim - DIAL_REACH, rim + DIAL_REACH,
+                          unit="mm", scale=1e-3)
         for spoke, value in reading.tension:
             if spoke in missing:
                 yield Fault(f"reading.{k}.tension.{spoke}", value, "expected no tension of a missing spoke")
@@ -112,3 +117,5 @@ def spoke_faults(n, missing, readings, work, passes):
             for spoke, value in pairs if isinstance(pairs, tuple) else ():
                 if not 1 <= spoke <= n:
                     yield Fault(f"pass.{k}.{name}.{spoke}", value, f"expected spoke numbers from 1 to {n}")
+                elif spoke in missing and value:
+                    yield Fault(f"pass.{k}.{name}.{spoke}", value, "expected no turns of a missing spoke")

@@ -121,8 +121,11 @@ class _Planner:
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
-        read = was_read(reading)
+        read = was_read(self.wheel, reading)
         sd = {name: value for name, value in standard_deviations(self.wheel, found).items() if read.get(name)}
+        if read["gap"] and not read["lateral_runout"] and reading is not None:
+            # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
+            sd["gap"] = 2 * reading.gauge.dish_sd
         keep = self.limits.tightened(sd, self.work.margin)
         self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
         self.hard = keep

@@ -10,7 +10,7 @@ from wheelsim.readings.estimate import estimate
 from wheelsim.readings.suspects import suspects
 from wheelsim.truing.bounds import Bounds, resolved
 from wheelsim.truing.job import Job
-from wheelsim.truing.view import View, pulling, rounded, view
+from wheelsim.truing.view import View, rounded, view
 from wheelsim.units import number_list
 
 
@@ -80,7 +80,7 @@ def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
 def _warnings(state):
     """What is not a limit of the file, but of the wheel: slack spokes, and tension near buckling."""
     out = []
-    slack = [int(i) + 1 for i in np.flatnonzero(state.slack)]
+    slack = view(state).slack
     if slack:
         out.append(f"slack: spoke{'s' * (len(slack) > 1)} {number_list(slack)}; a slack spoke can't hold the rim, "
                    "don't ride it")
@@ -92,7 +92,7 @@ def near_buckling(state):
     """A warning when the right side's mean is above half of where the wheel buckles, else None."""
     wheel = state.wheel
     critical = buckling(wheel)
-    mean = float(state.tension[pulling(wheel, "right")].mean())
+    mean = float(state.tension[wheel.pulling("right")].mean())
     if mean <= PRACTICAL_SHARE * critical.tension:
         return None
     return (f"right side at {mean:.0f} N on average is {100 * mean / critical.tension:.0f} % of the "

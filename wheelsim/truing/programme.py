@@ -22,7 +22,6 @@ from scipy.optimize import LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from wheelsim.truing.bounds import QUANTITIES, Bounds
-from wheelsim.truing.view import pulling
 from wheelsim.wheel.parts import SIDES
 
 NAMED_PRICE = 0.25  # a separately named nipple costs like a quarter turn
@@ -180,7 +179,7 @@ class Programme:
             width[high], width[low] = 1.0, -1.0
             at_most(width, getattr(aims, f"{name}_runout"), f"{name}_runout")
         for side in SIDES:
-            spokes = pulling(state.wheel, side)
+            spokes = state.wheel.pulling(side)
             at_most(tension[spokes], aims.max_tension - tension_now[spokes], "max_tension")
             at_most(-tension[spokes], tension_now[spokes] - aims.min_tension, "min_tension")
             mean, mean_now = tension[spokes].mean(axis=0), tension_now[spokes].mean()

@@ -9,7 +9,6 @@ import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES
 from wheelsim.truing.programme import EXCESS_PRICE, NAMED_PRICE
-from wheelsim.truing.view import pulling
 from wheelsim.wheel.parts import SIDES
 
 BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
@@ -33,7 +32,7 @@ class Scorer:
         self.radial = state.radial - self.influence.radial @ task.turned
         self.tension = state.tension - self.influence.tension @ task.turned
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
-        self.pulling = [pulling(state.wheel, side) for side in SIDES]
+        self.pulling = [state.wheel.pulling(side) for side in SIDES]
 
     def felt(self, turns):
         """Lateral, radial and tension, each (n, k), after turns (n, k)."""

@@ -6,8 +6,10 @@ import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES, measured
 from wheelsim.truing.ways import way_words
-from wheelsim.units import MM, turns_text
+from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
+
+MOST_NAMED = 4  # so many exceptions still read as a whole side
 
 
 @dataclass(frozen=True)
@@ -83,10 +85,13 @@ def _instruction(wheel, turns):
         net, whole = float(mine.sum()), float(np.abs(mine).sum())
         if not whole:
             continue
-        amounts = np.unique(mine)
+        amounts, counts = np.unique(turns[wheel.pulling(side)], return_counts=True)
         verb = "tighten" if net > 0 else "loosen"
-        if len(amounts) == 1:
-            moves.append((net > 0, f"{verb} the {side} side {turns_text(abs(float(amounts[0])))}"))
+        usual = float(amounts[counts.argmax()])
+        others = [i + 1 for i in wheel.pulling(side) if turns[i] != usual]
+        if usual and len(others) <= MOST_NAMED:
+            but = f" but for spoke{'s' * (len(others) > 1)} {number_list(others)}" if others else ""
+            moves.append((usual > 0, f"{verb} the {side} side {turns_text(abs(usual))}{but}"))
         elif abs(net) > 0.5 * whole:
             moves.append((net > 0, f"{verb} the {side} side, some spokes more than others"))
         else:

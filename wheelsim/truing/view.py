@@ -8,15 +8,12 @@ from wheelsim.mechanics.equilibrium import State
 from wheelsim.units import MM
 from wheelsim.wheel.parts import SIDES
 
+SLACK = 1.0  # a spoke that pulls less hangs loose in the hand [N]
+
 
 def run_out(values):
     """Full indicator reading: highest less lowest over one revolution."""
     return float(np.ptp(values))
-
-
-def pulling(wheel, side):
-    """Indices of the spokes of a side that are there, (k,)."""
-    return np.array([i for i in wheel.on_side(side) if i + 1 not in wheel.spokes.missing])
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,7 +53,13 @@ class View:
     def lowest(self):
         """Lowest tension of the spokes that are there. [N]"""
         wheel = self.state.wheel
-        return float(min(self.state.tension[pulling(wheel, side)].min() for side in SIDES))
+        return float(min(self.state.tension[wheel.pulling(side)].min() for side in SIDES))
+
+    @property
+    def slack(self):
+        """Numbers of the spokes that are there and hang loose."""
+        tension = self.state.tension
+        return sorted(i + 1 for side in SIDES for i in self.state.wheel.pulling(side) if tension[i] < SLACK)
 
     def as_dict(self):
         state = self.state
@@ -70,7 +73,7 @@ class View:
             "lateral_runout_mm": rounded(self.true / MM, 6),
             "radial_runout_mm": rounded(self.round / MM, 6),
             "tension_N": [rounded(v, 3) for v in state.tension],
-            "slack": [int(i) + 1 for i in np.flatnonzero(state.slack)],
+            "slack": self.slack,
         }
 
 
@@ -83,7 +86,7 @@ def view(state):
     """Measure a state."""
     mean, spread = {}, {}
     for side in SIDES:
-        tension = state.tension[pulling(state.wheel, side)]
+        tension = state.tension[state.wheel.pulling(side)]
         mean[side] = float(tension.mean())
         spread[side] = float(np.abs(tension - mean[side]).max() / mean[side]) if mean[side] > 0 else 0.0
     return View(state, mean, spread)

@@ -352,6 +352,10 @@ class Wheel(Part):
         letter = "R" if side == "right" else "L"
         return [i for i, s in enumerate(self.spokes.sides) if s == letter]
 
+    def pulling(self, side):
+        """Spoke indices (from 0) of one flange without the missing ones."""
+        return [i for i in self.on_side(side) if i + 1 not in self.spokes.missing]
+
     def _rules(self):
         # Imported here: lacing and geometry state the rules that need the parts together.
         from wheelsim.wheel.geometry import geometry_faults
