@@ -5,7 +5,7 @@ rim is a linear ring in a frame that moves with it, with the work of its compres
 rotations; so the pulls balance in their current places and directions, however far the rim has moved.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -122,6 +122,30 @@ class State:
         # In the frame that moves with the rim; the hub's middle as seen from it.
         moment = np.cross(at + self.pose.move @ self.pose.turn, pull).sum(axis=0)
         return np.concatenate([self.pose.turn @ pull.sum(axis=0), self.pose.turn @ moment])
+
+
+def spokes_put_in(state):
+    """The state with its missing spokes replaced by new ones, drawn up just short of pulling.
+
+    Parameters
+    ----------
+    state : State
+
+    Returns
+    -------
+    State
+        Of the complete wheel.
+    """
+    old = state.wheel
+    wheel = replace(old, spokes=replace(old.spokes, missing=frozenset()))
+    body = body_of(wheel, state.own_shape)
+    g = body.geometry
+    length = Spokes(body, state.pose, state.turns).length
+    turns = state.turns.copy()
+    for spoke in old.spokes.missing:
+        k = spoke - 1
+        turns[k] = -(g.tension[k] / g.stiffness[k] + length[k] - body.rest[k]) / body.pitch
+    return equilibrium(wheel, turns, state.own_shape, start=replace(state, wheel=wheel, turns=turns))
 
 
 def _secant(factor, memory, residual):

@@ -12,7 +12,7 @@ from wheelsim.readings.gauge import feet_deviation
 from wheelsim.wheel.geometry import wheel_geometry
 
 # How far things usually stray: common practice, no source.
-SIDE_SD = 4.0  # a whole side, either way [turn]
+SIDE_SD = 12.0  # a whole side, either way: so free that it pulls no gauge [turn]
 NIPPLE_SD = 0.23  # one nipple about its side: some 8 per cent of tension [turn]
 TAIL = 3.0  # degrees of freedom of Student's t: now and then a nipple is far off, or a rim was bent
 LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]

@@ -1,33 +1,36 @@
 """From a job to a turn plan, or to what stands in its way."""
 
 import math
-import time
 from dataclasses import replace
 
 import numpy as np
 
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.estimate import estimate
 from wheelsim.readings.suspects import suspects
-from wheelsim.truing.bounds import QUANTITIES, Bounds, broken, from_load, measured, resolved
+from wheelsim.truing.bounds import Bounds, broken, from_load, measured, resolved
 from wheelsim.truing.certainty import standard_deviations, was_read
+from wheelsim.truing.highs import Watch
+from wheelsim.truing.hindrance import beyond_turning, what_blocks
+from wheelsim.truing.job import STEPS
 from wheelsim.truing.passes import order_passes
 from wheelsim.truing.plan_result import Blocking, Literal, Plan, total
 from wheelsim.truing.predict import as_job
-from wheelsim.truing.programme import Programme, Task
+from wheelsim.truing.programme import MOST_NIPPLE_TURNS, Programme, Task
 from wheelsim.truing.solve import quick, settle, whole_sides
 from wheelsim.truing.verdict import verdict_of
 from wheelsim.truing.view import view
 from wheelsim.truing.ways import compare_ways
-from wheelsim.units import turns_text
+from wheelsim.units import number_list, turns_text
 
 FEWEST = ("hand", "turns", "nipples", "passes")
+HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
 
 
-def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None):
+def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None, watch=None):
     """Plan the turns that bring a wheel within its limits, toward its aims.
 
     Parameters
@@ -42,6 +45,8 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
         Standard deviations kept from the limit of everything that was read; default the job's.
     seconds : float, optional
         Longest time; default the job's. [s]
+    watch : Watch, optional
+        Instead of seconds: told of progress, it can be stopped.
 
     Returns
     -------
@@ -61,7 +66,7 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
     work = replace(job.work, **{k: v for k, v in changes.items() if v is not None})
     job = replace(job, work=work)
     try:
-        return _Planner(job, fewest or "hand", to).run()
+        return _Planner(job, fewest or "hand", to, watch or Watch(job.work.time)).run()
     except Unstable as error:
         return _no_wheel(job, to, error)
 
@@ -81,48 +86,60 @@ def _no_wheel(job, to, error):
 class _Planner:
     """One job on its way to a plan."""
 
-    def __init__(self, job, fewest, to):
-        self.started = time.monotonic()
-        self.fewest, self.to = fewest, to
-        self.wheel, self.work, reading = job.wheel, job.work, job.last
+    def __init__(self, job, fewest, to, watch):
+        self.watch, self.fewest, self.to = watch, fewest, to
+        self.work, reading = job.work, job.last
         self.read = reading is not None and bool(reading.gauge or reading.lateral or reading.radial or reading.tension)
         self.label = reading.label if reading else ""
-        self.limits = resolved(self.wheel)
-        self.aims = self.limits if to == "limits" else resolved(self.wheel, aims=True).tighter_of(self.limits)
-        self.state = self.before = None
-        self.assumed, self.ways, self.doubts = (), (), ()
+        self.limits = resolved(job.wheel)
+        self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
+        self.ways = ()
         found = estimate(job.wheel, reading)
+        self.doubts = suspects(job.wheel, reading, found) if reading else ()
         self.state, self.assumed = found.state, found.assumed
+        if job.wheel.spokes.missing:
+            self.state = spokes_put_in(found.state)
+            gone = sorted(job.wheel.spokes.missing)
+            self.assumed += (f"spoke{'s' * (len(gone) > 1)} {number_list(gone)} missing: put in new first, drawn up "
+                             "just short of pulling; the plan starts there",)
+        self.wheel = self.state.wheel
         self.before = view(self.state)
         self.now = measured(self.before, self.work.target_dish)
-        self.doubts = suspects(self.wheel, reading, found) if reading else ()
-        self._margins(found, reading)
+        self._margins(job.wheel, found, reading)
         # Slack spokes are let push in the linear task: it then says what taking them up would do.
         at = self.state
         if at.slack.any():
             at = equilibrium(self.wheel, at.turns, at.own_shape, start=at, push=True)
-        self.task = Task(self.state, at, np.zeros(self.wheel.n), self._free(), self.work.step, self.striving, self.hard,
-                         self.work.target_dish, self.work.max_turns, self.work.direction == "loosen")
+        lowest, highest = self._room(job)
+        self.task = Task(self.state, at, np.zeros(self.wheel.n), lowest, highest, self.work.step, self.striving,
+                         self.hard, self.work.target_dish)
 
-    def _left(self):
-        return self.work.time - (time.monotonic() - self.started)
+    def _room(self, job):
+        """What each nipple may be turned to: (n,), (n,), whole steps; passes already done count as turned."""
+        n, work = self.wheel.n, self.work
+        most = MOST_NIPPLE_TURNS if work.max_turns is None else work.max_turns
+        done = np.zeros(n)
+        if work.max_turns is not None:
+            for one in job.passes:
+                for spoke, turns in one.turns:
+                    done[spoke - 1] += turns
+        lowest, highest = np.minimum(-most - done, 0.0), np.maximum(most - done, 0.0)
+        lowest, highest = np.ceil(lowest / work.step - 1e-9), np.floor(highest / work.step + 1e-9)
+        if work.direction == "loosen":
+            highest[:] = 0.0
+        still = [i - 1 for i in work.untouched]
+        if work.sides != "both":
+            still += self.wheel.on_side("left" if work.sides == "right" else "right")
+        lowest[still] = highest[still] = 0.0
+        return lowest * work.step, highest * work.step
 
-    def _free(self):
-        spokes = self.wheel.spokes
-        free = np.ones(self.wheel.n, dtype=bool)
-        free[[i - 1 for i in self.work.untouched | spokes.missing]] = False
-        if self.work.sides != "both":
-            other = "left" if self.work.sides == "right" else "right"
-            free[self.wheel.on_side(other)] = False
-        return free
-
-    def _margins(self, found, reading):
+    def _margins(self, wheel, found, reading):
         """What to strive for and what never to leave, standard deviations of what was read kept from both.
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
-        read = was_read(self.wheel, reading)
-        sd = {name: value for name, value in standard_deviations(self.wheel, found).items() if read.get(name)}
+        read = was_read(wheel, reading)
+        sd = {name: value for name, value in standard_deviations(wheel, found).items() if read.get(name)}
         if read["gap"] and not read["lateral_runout"] and reading is not None:
             # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
             sd["gap"] = 2 * reading.gauge.dish_sd
@@ -140,17 +157,17 @@ class _Planner:
         if not wrong:
             still = np.zeros(self.wheel.n)
             return self._result("nothing to do", turns=still, after=self.before, proven=True, bound=0.0)
-        relaxed = Programme(self.task, "turns").solve(max(self._left(), 1.0), relax=True, strive=True)
+        relaxed = Programme(self.task, "turns").solve(self.watch, relax=True, strive=True)
         if not relaxed.feasible:
-            return self._none()
+            blocking = what_blocks(self.task, self.limits, self.watch)
+            return self._result("none", blocking=blocking, advice=beyond_turning(self.state, self.limits))
         found = None
         if self.fewest == "hand" and set(wrong) <= {"gap", "max_tension", "min_tension"}:
             found = self._by_sides(relaxed.turns)
         if found is None:
-            found = settle(self.task, self.fewest, self._left(), relaxed.turns)
+            found = settle(self.task, self.fewest, self.watch, relaxed.turns)
         if found is None:
-            return self._not_found(relaxed, "none in whole steps of "
-                                   f"{turns_text(self.work.step)} turn was found in the time")
+            return self._not_found(relaxed)
         if not found.turns.any():
             return self._result("nothing to do", turns=found.turns, after=self.before, proven=found.proven, bound=0.0,
                                 unmet=tuple(wrong))
@@ -161,12 +178,24 @@ class _Planner:
         sides = whole_sides(self.task, self.aims)
         if sides is None or not broken(measured(sides.after, self.work.target_dish), self.aims):
             return sides
-        single = quick(self.task, "hand", relaxed, time.monotonic() + min(1.0, self._left()))
+        single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
         dearer = single is None or single.bound >= sides.bound
         return sides if dearer or broken(measured(single.after, self.work.target_dish), self.aims) else None
 
     def _planned(self, found, relaxed):
         passes, sound = order_passes(self.state, found.turns, self.limits, self.work.target_dish)
+        for room in HEADROOM:
+            if sound:
+                break
+            # Nipple by nipple a spoke peaks above where it ends: a plan that ends lower has an order that keeps.
+            lower = {name: replace(bounds, max_tension=self.limits.max_tension - room).tighter_of(bounds)
+                     for name, bounds in (("aims", self.task.aims), ("hard", self.task.hard))}
+            other = settle(replace(self.task, **lower), self.fewest, self.watch.part(max(self.watch.left() / 2, 2.0)),
+                           relaxed.turns)
+            if other is None:
+                break
+            passes, sound = order_passes(self.state, other.turns, self.limits, self.work.target_dish)
+            found = replace(other, proven=other.proven and other.bound <= found.bound + 1e-6, bound=found.bound)
         if not sound:
             return self._not_found(relaxed, "for the turns that would do, no order of passes keeps every spoke within "
                                    "its limits on the way")
@@ -184,8 +213,8 @@ class _Planner:
         reached = {name: (min if name == "min_tension" else max)(getattr(self.striving, name), value)
                    for name, value in measured(plan.after, self.work.target_dish).items()}
         aims = self.hard.tighter_of(Bounds(**reached))
-        seconds = min(LITERAL_SECONDS, max(self._left(), 0.5))
-        return settle(replace(self.task, aims=aims), "turns", seconds, relaxed, plan.turns)
+        watch = self.watch.part(min(LITERAL_SECONDS, max(self.watch.left(), 0.5)))
+        return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)
 
     def _bound(self, found):
         """No plan as good takes fewer turns: whole steps, so rounded up."""
@@ -194,27 +223,17 @@ class _Planner:
     def _round_up(self, turns):
         return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
 
-    def _not_found(self, relaxed, why):
+    def _not_found(self, relaxed, why=None):
+        finer = self.work.step / 2
+        why = why or f"none in whole steps of {turns_text(self.work.step)} turn was found in the time"
+        advice = f"a plan in fractions of a step exists, but {why}; try more time or a finer step"
+        if finer in STEPS:
+            found = settle(replace(self.task, step=finer), "turns", self.watch.part(3.0), relaxed.turns)
+            if found is not None and order_passes(self.state, found.turns, self.limits, self.work.target_dish)[1]:
+                advice = (f"{why}; in steps of {turns_text(finer)} a plan exists, {turns_text(total(found.turns))} "
+                          f"turns in all: --step {turns_text(finer)}")
         return self._result("not found", bound=self._round_up(min(relaxed.bound, np.abs(relaxed.turns).sum())),
-                            advice=(f"a plan in fractions of a step exists, but {why}; try more time or a finer step",))
-
-    def _none(self):
-        """What stands in the way: the least, in shares of each bound, by which bounds would have to give."""
-        task = replace(self.task, aims=self.hard)
-        least = Programme(task, "turns").solve(max(self._left(), 5.0), relax=True, without_limits=True)
-        blocking = []
-        for name, over in least.excess.items():
-            words, unit, scale = QUANTITIES[name]
-            bound, limit = getattr(self.hard, name), getattr(self.limits, name)
-            if over <= 1e-4 * max(abs(bound), 1e-9):
-                continue
-            needed = bound - over if name == "min_tension" else bound + over
-            digits = 0 if unit == "N" else 2
-            shown, was, full = (f"{value * scale:.{digits}f} {unit}" for value in (needed, bound, limit))
-            tighter = "" if bound == limit else f" (kept here; the limit is {full}: see --margin and --to limits)"
-            blocking.append(Blocking(name, round(bound * scale, 4), round(needed * scale, 4), unit,
-                                     f"{words} would have to be {shown} instead of {was}{tighter}"))
-        return self._result("none", blocking=blocking)
+                            advice=(advice, *beyond_turning(self.state, self.limits)))
 
     def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,
                 unmet=(), advice=(), blocking=()):

@@ -28,17 +28,21 @@ class Literal:
 
 @dataclass(frozen=True, eq=False)
 class Blocking:
-    """A limit that stands in the way: what is allowed and the least that would do, in the bench's units."""
+    """A limit that stands in the way: what is allowed and the least that would do, in the bench's units.
+
+    ``alone`` says that this one giving way is enough; else all of them must.
+    """
 
     name: str
     limit: float
     needed: float
     unit: str
     words: str
+    alone: bool = True
 
     def as_dict(self):
         return {"name": self.name, "limit": self.limit, "needed": self.needed, "unit": self.unit,
-                "words": self.words}
+                "words": self.words, "alone": self.alone}
 
 
 @dataclass(frozen=True, eq=False)

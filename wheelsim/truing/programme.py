@@ -10,18 +10,12 @@ H. P. Williams, Model Building in Mathematical Programming, 5th ed., 2013 (price
 band of a range by two free columns).
 """
 
-import math
-import os
-import sys
-from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 import numpy as np
-from scipy.optimize import Bounds as ColumnBounds
-from scipy.optimize import LinearConstraint, milp
-from scipy.sparse import csr_array
 
 from wheelsim.truing.bounds import QUANTITIES, Bounds
+from wheelsim.truing.highs import Model, solve
 from wheelsim.wheel.parts import SIDES
 
 NAMED_PRICE = 0.25  # a separately named nipple costs like a quarter turn
@@ -42,8 +36,8 @@ class Task:
         About which the programme is linear.
     turned : (n,) ndarray
         Turns from the start to that state. [turn]
-    free : (n,) ndarray of bool
-        Nipples that may be turned.
+    lowest, highest : (n,) ndarray
+        What each nipple may be turned to, from the start; both nought where it may not. [turn]
     aims, hard : Bounds
         Strive for these; never leave those.
     """
@@ -51,13 +45,17 @@ class Task:
     start: object
     state: object
     turned: np.ndarray
-    free: np.ndarray
+    lowest: np.ndarray
+    highest: np.ndarray
     step: float
     aims: Bounds
     hard: Bounds
     target_dish: float = 0.0
-    max_turns: float | None = None
-    loosen_only: bool = False
+
+    @property
+    def free(self):
+        """Nipples that may be turned: (n,) of bool."""
+        return self.highest - self.lowest > 1e-9
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,25 +71,6 @@ class Answer:
     proven: bool
     feasible: bool
     excess: dict = field(default_factory=dict)
-
-
-@contextmanager
-def _quiet():
-    """Keep what the solver's C code prints from the program's own output."""
-    sys.stdout.flush()
-    try:
-        kept = os.dup(1)
-    except OSError:  # there is no standard output to keep
-        yield
-        return
-    nowhere = os.open(os.devnull, os.O_WRONLY)
-    os.dup2(nowhere, 1)
-    try:
-        yield
-    finally:
-        os.dup2(kept, 1)
-        os.close(kept)
-        os.close(nowhere)
 
 
 class Programme:
@@ -110,14 +89,15 @@ class Programme:
         whole_sides = self.fewest == "hand"
         named = self.fewest in ("hand", "nipples")
         rounds = self.fewest == "passes"
-        most = MOST_NIPPLE_TURNS if task.max_turns is None else min(task.max_turns, MOST_NIPPLE_TURNS)
-        steps = math.floor(most / task.step + 1e-9)
-        side_steps = math.floor(MOST_SIDE_TURNS / task.step) if whole_sides else 0
+        up, down = (np.floor(np.minimum(most, MOST_NIPPLE_TURNS) / task.step + 1e-9)
+                    for most in (task.highest, -task.lowest))
+        side_steps = np.floor(MOST_SIDE_TURNS / task.step) if whole_sides else 0.0
+        steps = max(up.max(), down.max())
         blocks = [
-            ("tighten", n, np.where(task.free & (not task.loosen_only), steps, 0), 1),
-            ("loosen", n, np.where(task.free, steps, 0), 1),
-            ("side_up", 2, np.full(2, 0 if task.loosen_only else side_steps), 1),
-            ("side_down", 2, np.full(2, side_steps), 1),
+            ("tighten", n, up, 1),
+            ("loosen", n, down, 1),
+            ("side_up", 2, np.full(2, side_steps if task.highest.max() > 0 else 0.0), 1),
+            ("side_down", 2, np.full(2, side_steps if task.lowest.min() < 0 else 0.0), 1),
             ("named", n if named else 0, 1, 1),
             ("rounds", 4 if rounds else 0, steps, 1),
             ("lateral_band", 2, np.inf, 0),
@@ -192,18 +172,18 @@ class Programme:
             for spread, name in spreads:
                 at_most(mine - (1 + spread) * mean, (1 + spread) * mean_now - mine_now, name, share)
                 at_most((1 - spread) * mean - mine, mine_now - (1 - spread) * mean_now, name, share)
-        if task.max_turns is not None and self.fewest == "hand":
-            at_most(self.to_turns, task.max_turns)
-            at_most(-self.to_turns, task.max_turns)
-        if task.loosen_only and self.fewest == "hand":
-            at_most(self.to_turns, 0.0)
+        if self.fewest == "hand":
+            # A side's pass and the nipples' own turns stay together within what each may be turned.
+            near = np.flatnonzero(task.free & (np.maximum(task.highest, -task.lowest) < MOST_SIDE_TURNS))
+            at_most(self.to_turns[near], task.highest[near])
+            at_most(-self.to_turns[near], -task.lowest[near])
         self._price_rows(at_most)
 
     def _price_rows(self, at_most):
         n = self.n
         eye = np.arange(n)
         if self.fewest in ("hand", "nipples"):
-            top = self.upper[self.at["loosen"]].max()
+            top = self.upper[self.at["tighten"].start:self.at["loosen"].stop].max()
             rows = np.zeros((n, self.size))
             rows[eye, eye] = rows[eye, n + eye] = 1.0
             rows[eye, self.at["named"].start + eye] = -max(top, 1.0)
@@ -217,6 +197,8 @@ class Programme:
                     at_most(rows, 0.0)
 
     def _add(self, rows, low, high):
+        if not len(rows):
+            return
         scale = np.abs(rows).max(axis=1)
         scale = np.where(scale > 0, scale, 1.0)
         self._matrix.append(rows / scale[:, None])
@@ -236,44 +218,79 @@ class Programme:
         price[self.at["rounds"]] = 1.0
         return price
 
-    def solve(self, seconds, *, strive=False, relax=False, ceiling=None, without_limits=False):
+    def grain(self):
+        """By how much prices of whole answers differ at least."""
+        if self.fewest in ("nipples", "passes"):
+            return 0.75  # one more or less, whatever the tie-break by turns says
+        return min(self.task.step, NAMED_PRICE) if self.fewest == "hand" else self.task.step
+
+    def columns(self, turns):
+        """Columns that make these turns (n,), each nipple by itself but for a side's commonest turn by hand."""
+        x = np.zeros(self.size)
+        single = np.array(turns, dtype=float)
+        task = self.task
+        if self.fewest == "hand":
+            for k, spokes in enumerate(self.sides):
+                mine = spokes[task.free[spokes]]
+                amounts, counts = np.unique(np.round(turns[mine] / task.step), return_counts=True)
+                whole = float(amounts[counts.argmax()]) if len(amounts) and counts.max() > len(mine) / 2 else 0.0
+                x[self.at["side_up" if whole > 0 else "side_down"].start + k] = abs(whole)
+                single[mine] -= whole * task.step
+        steps = np.round(single / task.step)
+        x[self.at["tighten"]], x[self.at["loosen"]] = np.maximum(steps, 0), np.maximum(-steps, 0)
+        if self.at["named"].stop > self.at["named"].start:
+            x[self.at["named"]] = steps != 0
+        if self.at["rounds"].stop > self.at["rounds"].start:
+            for k, spokes in enumerate(self.sides):
+                x[self.at["rounds"].start + 2 * k] = np.maximum(steps[spokes], 0).max()
+                x[self.at["rounds"].start + 2 * k + 1] = np.maximum(-steps[spokes], 0).max()
+        for name, now, felt in (("lateral_band", task.state.lateral, task.state.influence.lateral),
+                                ("radial_band", task.state.radial, task.state.influence.radial)):
+            there = now + felt @ (turns - task.turned)
+            x[self.at[name]] = there.min(), there.max()
+        return x
+
+    def model(self, *, strive=False, ceiling=None, excess=None):
+        """The whole model; see ``solve``."""
+        task, price, upper = self.task, self.cost(), self.upper.copy()
+        first = self.at["excess"].start
+        for k, name in enumerate(QUANTITIES):
+            aim, hard = getattr(task.aims, name), getattr(task.hard, name)
+            room = np.inf if name == "side_spread" and hard > aim else abs(hard - aim)
+            upper[first + k] = (np.inf if name in excess else 0.0) if excess is not None else room if strive else 0.0
+            price[first + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
+        matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)
+        if ceiling is not None:
+            matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
+        return Model(price, self.lower, upper, self.whole, matrix, low, high)
+
+    def solve(self, watch, *, seconds=None, strive=False, relax=False, start=None, ceiling=None, excess=None):
         """Solve it.
 
         Parameters
         ----------
-        seconds : float
+        watch : Watch
+        seconds : float, optional
         strive : bool
             Aims may be exceeded, at a price, as far as the hard bounds; else they are kept.
         relax : bool
             Fractions of a step allowed: the relaxation.
+        start : (n,) array_like, optional
+            Turns that keep the aims, to begin with.
         ceiling : float, optional
             Only answers that cost no more.
-        without_limits : bool
-            Bounds may be exceeded without end, at a price: what stands in the way.
+        excess : set of str, optional
+            These aims, and no other, may be exceeded without end, at a price: what stands in the way.
 
         Returns
         -------
         Answer
         """
-        task, price, upper = self.task, self.cost(), self.upper.copy()
-        excess = self.at["excess"]
-        for k, name in enumerate(QUANTITIES):
-            aim, hard = getattr(task.aims, name), getattr(task.hard, name)
-            room = np.inf if name == "side_spread" and hard > aim else abs(hard - aim)
-            upper[excess.start + k] = np.inf if without_limits else room if strive else 0.0
-            price[excess.start + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
-        matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)
-        if ceiling is not None:
-            matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
-        with _quiet():
-            result = milp(price, integrality=np.zeros(self.size) if relax else self.whole,
-                          bounds=ColumnBounds(self.lower, upper),
-                          constraints=LinearConstraint(csr_array(matrix), low, high),
-                          options={"time_limit": max(seconds, 0.05), "mip_rel_gap": 1e-6})
-        if result.x is None:
-            return Answer(None, None, getattr(result, "mip_dual_bound", None), False, result.status != 2)
-        turns = self.to_turns @ (result.x if relax else np.where(self.whole, np.round(result.x), result.x))
-        over = {name: float(result.x[excess.start + k]) for k, name in enumerate(QUANTITIES)}
-        bound = result.fun if relax else result.mip_dual_bound
-        return Answer(turns + 0.0, float(result.fun), float(bound), result.status == 0, True, over)
-
+        model = self.model(strive=strive, ceiling=ceiling, excess=excess)
+        given = None if start is None else self.columns(np.asarray(start))
+        found = solve(model, watch, seconds=seconds, relax=relax, start=given, grain=0.0 if strive else self.grain())
+        if found.x is None:
+            return Answer(None, None, found.bound, found.proven, found.feasible)
+        x = found.x if relax else np.where(self.whole, np.round(found.x), found.x)
+        over = {name: float(x[self.at["excess"].start + k]) for k, name in enumerate(QUANTITIES)}
+        return Answer(self.to_turns @ x + 0.0, found.cost, found.bound, found.proven, True, over)

@@ -12,7 +12,9 @@ from wheelsim.truing.programme import EXCESS_PRICE, NAMED_PRICE
 from wheelsim.wheel.parts import SIDES
 
 BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
+SOFT_PRICE = 12.0  # of either, on the way out of a valley
 STARTS = 12
+KICKED = 5  # fewer nipples than this are changed at a time on the way out of a valley
 
 
 class Scorer:
@@ -94,11 +96,15 @@ class Scorer:
             total += best
         return total
 
-    def score(self, turns, felt=None):
-        """Price with all excess: (k,). Finite always; below ``BROKEN_PRICE`` times a hair it is feasible."""
+    def score(self, turns, felt=None, *, soft=False):
+        """Price with all excess: (k,). Finite always; below ``BROKEN_PRICE`` times a hair it is feasible.
+
+        ``soft`` prices excess so low that a search passes through it.
+        """
         measure = self.measure(self.felt(turns) if felt is None else felt)
-        return (self.price(turns) + EXCESS_PRICE * self.excess(measure, self.task.aims)
-                + BROKEN_PRICE * self.excess(measure, self.task.hard))
+        aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
+        return (self.price(turns) + aims * self.excess(measure, self.task.aims)
+                + hard * self.excess(measure, self.task.hard))
 
 
 def _moves(task, sides):
@@ -111,58 +117,66 @@ def _moves(task, sides):
     return np.hstack([ones, -ones]), np.hstack([whole, -whole])
 
 
-def descend(scorer, turns, deadline=np.inf):
-    """Best neighbour after best neighbour from turns (n,), until none is better."""
-    task = scorer.task
-    single, whole = _moves(task, scorer.sides)
-    moves = np.hstack([single, whole])
-    first, second = np.triu_indices(single.shape[1], 1)
-    pairs = single[:, first] + single[:, second]
-    influence = scorer.influence
-    felt_moves = [m @ moves for m in (influence.lateral, influence.radial, influence.tension)]
-    felt_pairs = [f[:, first] + f[:, second] for f in felt_moves]
-    most = np.inf if task.max_turns is None else task.max_turns
-    top = 0.0 if task.loosen_only else most
+class Neighbours:
+    """Every exchange of one nipple, of a whole side or of two nipples, and what each is felt as; once a task."""
 
-    def allowed(candidates):
-        return (candidates.max(axis=0) <= top + 1e-9) & (candidates.min(axis=0) >= -most - 1e-9)
+    def __init__(self, scorer):
+        self.scorer, task = scorer, scorer.task
+        single, whole = _moves(task, scorer.sides)
+        first, second = np.triu_indices(single.shape[1], 1)
+        influence = scorer.influence
+        self.sets = []
+        moves = np.hstack([single, whole])
+        felt = [m @ moves for m in (influence.lateral, influence.radial, influence.tension)]
+        self.sets.append((moves, felt))
+        self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
+        self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9
 
-    now = scorer.felt(turns[:, None])
-    score = scorer.score(turns[:, None], now)[0]
-    while time.monotonic() < deadline:
-        for steps, felt_steps in ((moves, felt_moves), (pairs, felt_pairs)):
-            candidates = turns[:, None] + steps
-            felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
-            scores = np.where(allowed(candidates), scorer.score(candidates, felt), np.inf)
-            best = int(scores.argmin())
-            if scores[best] < score - 1e-9:
-                turns, score = candidates[:, best], scores[best]
-                now = [f[:, best:best + 1] for f in felt]
+    def descend(self, turns, deadline=np.inf, *, soft=False):
+        """Best neighbour after best neighbour from turns (n,), until none is better: turns and score."""
+        scorer = self.scorer
+        now = scorer.felt(turns[:, None])
+        score = scorer.score(turns[:, None], now, soft=soft)[0]
+        while time.monotonic() < deadline:
+            for steps, felt_steps in self.sets:
+                candidates = turns[:, None] + steps
+                felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
+                allowed = ((candidates <= self.top) & (candidates >= self.bottom)).all(axis=0)
+                scores = np.where(allowed, scorer.score(candidates, felt, soft=soft), np.inf)
+                best = int(scores.argmin())
+                if scores[best] < score - 1e-9:
+                    turns, score = candidates[:, best], scores[best]
+                    now = [f[:, best:best + 1] for f in felt]
+                    break
+            else:
                 break
-        else:
-            break
-    return turns, score
+        return turns, score
 
 
 def side_grid(scorer, most=6.0):
     """Whole-side passes only: every pair of them, (n, k) turns, (k, 2) right and left."""
     task = scorer.task
-    most = most if task.max_turns is None else min(most, task.max_turns)
-    count = int(most / task.step + 1e-9)
-    steps = np.arange(-count, (0 if task.loosen_only else count) + 1) * task.step
-    pair = np.stack(np.meshgrid(steps, steps, indexing="ij"), axis=-1).reshape(-1, 2)
+    steps = []
+    for spokes in scorer.sides:
+        mine = spokes[task.free[spokes]]
+        low, high = (float(edge) if len(mine) else 0.0 for edge in (task.lowest[mine].max(initial=-most),
+                                                                    task.highest[mine].min(initial=most)))
+        steps.append(np.arange(-int(min(-low, most) / task.step + 1e-9), int(min(high, most) / task.step + 1e-9) + 1)
+                     * task.step)
+    pair = np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, 2)
     turns = np.zeros((len(task.free), len(pair)))
     for k, spokes in enumerate(scorer.sides):
         turns[spokes[task.free[spokes]]] = pair[:, k]
-    keep = np.ones(len(pair), dtype=bool)
-    for k, spokes in enumerate(scorer.sides):
-        if not task.free[spokes].any():
-            keep &= pair[:, k] == 0
-    return turns[:, keep], pair[keep]
+    return turns, pair
 
 
-def first_answer(scorer, relaxed, seconds, seed=0):
+def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
     """A good answer quickly, from the relaxation (n,) and the whole-side passes.
+
+    Parameters
+    ----------
+    kicks : bool
+        Go on from valley to valley until the time is over; else stop at the best of the first.
 
     Returns
     -------
@@ -180,11 +194,28 @@ def first_answer(scorer, relaxed, seconds, seed=0):
         starts.append(np.round(steps) * task.step)
         for _ in range(STARTS):
             starts.append(np.floor(steps + rng.random(len(steps))) * task.step)
+    near = Neighbours(scorer)
     best, best_score = None, np.inf
     for start in starts:
-        turns, score = descend(scorer, np.where(task.free, start, 0.0), deadline)
+        turns, score = near.descend(np.clip(start, task.lowest, task.highest), deadline)
         if score < best_score - 1e-9:
             best, best_score = turns, score
         if time.monotonic() > deadline:
             break
+    free = np.flatnonzero(task.free)
+    here = best
+    while kicks and time.monotonic() < deadline and len(free):
+        # Out of the valley: some turned nipples put back, others kicked a step, down through what bounds forbid, and
+        # down again within them; a valley little worse is gone on from.
+        kicked = here.copy()
+        turned = np.flatnonzero(kicked)
+        if len(turned):
+            kicked[rng.choice(turned, min(len(turned), int(rng.integers(1, KICKED))), replace=False)] = 0.0
+        some = rng.choice(free, int(rng.integers(0, KICKED)))
+        kicked[some] += rng.choice([-1.0, 1.0], len(some)) * task.step
+        kicked, _ = near.descend(np.clip(kicked, task.lowest, task.highest), deadline, soft=True)
+        turns, score = near.descend(kicked, deadline)
+        if score < best_score - 1e-9:
+            best, best_score = turns, score
+        here = turns if score < best_score + 2 * task.step else best
     return best + 0.0, float(best_score)

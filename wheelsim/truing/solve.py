@@ -1,7 +1,6 @@
 """Whole-step turns for a task, found quickly, then improved or proven, on the wheel as it really moves."""
 
 import math
-import time
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,6 +13,8 @@ from wheelsim.truing.search import Scorer, first_answer, side_grid
 from wheelsim.truing.view import View, view
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends
+QUICK_SECONDS = 0.9  # of the search before
+ALIKE = 2e-3  # prices of plans that strive: nearer is the same
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,25 +80,20 @@ def whole_sides(task, aims):
     return None if best is None else best[1]
 
 
-def settle(task, fewest, seconds, relaxed, known=None):
+def settle(task, fewest, watch, relaxed, known=None):
     """The best whole-step turns found: Found, or None; never worse than ``known`` turns (n,) that keep the bounds.
 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
-    then the programme, which finds something cheaper or proves that there is nothing.
+    then the programme, which starts from there and finds something cheaper or proves that there is nothing.
     """
-    deadline = time.monotonic() + seconds
-    least = Programme(task, fewest).solve(2.0, relax=True)
-    floor = least.cost if least.turns is not None else 0.0
-    best, task = _quick(task, fewest, relaxed, deadline, known)
-    bound, proven = floor, False
+    best, task = _quick(task, fewest, relaxed, watch, known)
+    watch.tell(None if best is None else best[2], 0.0)
+    bound, proven = 0.0, False
     for _ in range(MOST_ROUNDS):
-        left = deadline - time.monotonic()
-        if left <= 0.05:
+        if watch.left() <= 0.05:
             break
-        answer, bound = _exactly(task, fewest, left, best)
-        if answer.turns is None:
-            # A proof counts only where the plan ends: there the linear wheel is the real one.
-            proven = best is not None and not answer.feasible and np.allclose(task.turned, best[0])
+        answer, bound, proven = _exactly(task, fewest, watch, best)
+        if answer.turns is None or proven:
             break
         state = exactly_after(task.start, answer.turns)
         if state is None:
@@ -108,30 +104,30 @@ def settle(task, fewest, seconds, relaxed, known=None):
         elif np.allclose(task.turned, answer.turns):
             break
         task = replace(task, state=state, turned=answer.turns)
-    if best is None:
-        return None
-    if proven:
-        bound = max(bound, best[2] if fewest == "turns" else 0.0)
-    return Found(best[0], view(best[1]), proven, bound)
+    return None if best is None else Found(best[0], view(best[1]), proven, bound)
 
 
-def _quick(task, fewest, start, deadline, known):
+def _quick(task, fewest, start, watch, known):
     """Search and linearise anew: the best found, (turns, state, score) or None, and the task there."""
     best = None
     if known is not None:
         state = exactly_after(task.start, known)
         if keeps(state, task.hard, task.target_dish):
             best = (known, state, _score(known, state, task, fewest))
+    began, kicks = watch.gone(), False
     for _ in range(MOST_ROUNDS):
-        turns, _ = first_answer(Scorer(task, fewest), start, min(1.0, deadline - time.monotonic()))
+        left = min(QUICK_SECONDS - (watch.gone() - began), watch.left())
+        turns, _ = first_answer(Scorer(task, fewest), start, max(left - 0.1, 0.1), kicks=kicks)
         state = exactly_after(task.start, turns)
         if state is None:
             break
         score = _score(turns, state, task, fewest)
         if keeps(state, task.hard, task.target_dish) and (best is None or score < best[2] - 1e-6):
             best = (turns, state, score)
-        if np.allclose(task.turned, turns) or time.monotonic() > deadline:
+        if watch.left() <= 0 or (kicks and np.allclose(task.turned, turns)):
             break
+        # Once the linear wheel stands where the answer takes it, what time is left goes into better ones.
+        kicks = True
         task = replace(task, state=state, turned=turns)
         start = turns
     if best is not None:
@@ -139,27 +135,28 @@ def _quick(task, fewest, start, deadline, known):
     return best, task
 
 
-def quick(task, fewest, relaxed, deadline):
+def quick(task, fewest, relaxed, watch):
     """A good answer without proof: Found, its ``bound`` the price it has; or None."""
-    best, _ = _quick(task, fewest, relaxed, deadline, None)
+    best, _ = _quick(task, fewest, relaxed, watch, None)
     return None if best is None else Found(best[0], view(best[1]), False, best[2])
 
 
-def _exactly(task, fewest, seconds, best):
-    """The programme's answer better than ``best``, and its bound on the price of any."""
+def _exactly(task, fewest, watch, best):
+    """The programme's answer about the state of a task, its bound on the price of any, and whether best is proven.
+
+    A proof counts only where the plan ends: there the linear wheel is the real one.
+    """
     programme = Programme(task, fewest)
-    relaxed = programme.solve(seconds, relax=True, strive=True)
-    if not relaxed.feasible:
-        return relaxed, math.inf
+    met = best is not None and keeps(best[1], task.aims, task.target_dish)
+    start = best[0] if met else None
+    answer = programme.solve(watch, strive=not met, start=start)
+    bound = 0.0 if answer.bound is None or not math.isfinite(answer.bound) else max(answer.bound, 0.0)
     if best is None:
-        answer = programme.solve(seconds, strive=True)
-    else:
-        met = keeps(best[1], task.aims, task.target_dish)
-        # Cheaper by the least that whole steps and names can differ, or not at all.
-        grain = min(task.step, 0.25) if met and fewest in ("hand", "turns") else 2e-3
-        answer = programme.solve(seconds, strive=not met, ceiling=best[2] - 0.5 * grain)
-    bounds = [b for b in (relaxed.cost, answer.bound) if b is not None and math.isfinite(b)]
-    return answer, max(bounds, default=0.0)
+        return answer, bound, False
+    there = np.allclose(task.turned, best[0])
+    grain = programme.grain() if met else ALIKE
+    none_better = not answer.feasible or (answer.proven and answer.cost > best[2] - grain + 1e-6)
+    return answer, bound, there and none_better
 
 
 def _score(turns, state, task, fewest):

@@ -47,7 +47,9 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, target_d
     if status == "not found":
         return Verdict(None, None, "No plan was found; more time or a finer step may have one.")
     if status == "none":
-        what = "; ".join(one.words for one in blocking) or "the limits contradict each other"
+        alone = len(blocking) > 1 and all(one.alone for one in blocking)
+        what = ("one of these would allow it: " if alone else "") + (
+            ", or " if alone else "; ").join(one.words for one in blocking) or "the limits contradict each other"
         if before is None:
             return Verdict(None, None, f"There is no wheel to plan from: {what}.")
         return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")

@@ -83,7 +83,7 @@ def compare_ways(state, task, limits):
         (f"loosen {away}", 0, down),
         (f"loosen {away}, then tighten {toward}", *both),
     ):
-        if not (tighten or loosen) or (tighten and task.loosen_only):
+        if not (tighten or loosen) or (tighten and not task.highest.any()):
             continue
         turn, turns, after = taken(tighten, loosen)
         if after is not None:
@@ -97,7 +97,7 @@ def compare_ways(state, task, limits):
             ways.append(Way(action, turn["right"], turn["left"], None, ("stability",)))
             continue
         outside = [k for k in broken(measured(after, task.target_dish), limits) if k in DISH_MATTERS]
-        if task.max_turns is not None and np.abs(turns).max() > task.max_turns + 1e-9:
+        if (turns > np.maximum(task.highest, 0) + 1e-9).any() or (turns < task.lowest - 1e-9).any():
             outside.append("max_turns")
         ways.append(Way(action, turn["right"], turn["left"], after, tuple(outside)))
     return tuple(ways)

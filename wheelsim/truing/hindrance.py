@@ -1,0 +1,67 @@
+"""When no set of turns will do: which limits conflict, the least that would allow a plan, what turning can't mend."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from wheelsim.truing.bounds import QUANTITIES
+from wheelsim.truing.plan_result import Blocking
+from wheelsim.truing.programme import Programme
+from wheelsim.units import MM
+
+
+def what_blocks(task, limits, watch):
+    """Limits that stand in the way, each with the least by which it would have to give.
+
+    Parameters
+    ----------
+    task : Task
+        Whose hard bounds no turns keep, in fractions of a step either.
+    limits : Bounds
+        As the file states them; hard bounds may be tighter.
+    watch : Watch
+
+    Returns
+    -------
+    tuple of Blocking
+        Those of which one alone is enough, if there are any; else all that must give together.
+    """
+    programme = Programme(replace(task, aims=task.hard), "turns")
+    alone = []
+    for name in QUANTITIES:
+        least = programme.solve(watch, relax=True, excess={name})
+        if least.feasible and least.turns is not None:
+            alone.append(_blocking(name, least.excess[name], task.hard, limits, True))
+    if any(alone):
+        return tuple(one for one in alone if one is not None)
+    least = programme.solve(watch, relax=True, excess=set(QUANTITIES))
+    if not least.excess:
+        return ()
+    together = [_blocking(name, over, task.hard, limits, False) for name, over in least.excess.items()]
+    return tuple(one for one in together if one is not None)
+
+
+def _blocking(name, over, hard, limits, alone):
+    words, unit, scale = QUANTITIES[name]
+    bound, limit = getattr(hard, name), getattr(limits, name)
+    if over <= 1e-4 * max(abs(bound), 1e-9):
+        return None
+    needed = bound - over if name == "min_tension" else bound + over
+    digits = 0 if unit == "N" else 2
+    shown, was, full = (f"{value * scale:.{digits}f} {unit}" for value in (needed, bound, limit))
+    tighter = "" if bound == limit else f" (kept here; the limit is {full}: see --margin and --to limits)"
+    return Blocking(name, round(bound * scale, 4), round(needed * scale, 4), unit,
+                    f"{words} would have to be {shown} instead of {was}{tighter}", alone)
+
+
+def beyond_turning(state, limits):
+    """What no nipple can mend, in sentences: a rim bent more than its limits allow."""
+    out = []
+    for name, own, words in (("lateral_runout", state.own_shape[0], "out of true"),
+                             ("radial_runout", state.own_shape[1], "out of round")):
+        bent = float(np.ptp(own))
+        if bent > getattr(limits, name):
+            out.append(f"the rim itself is bent {bent / MM:.1f} mm {words}, which no spoke length explains: pulling it "
+                       "straight costs even tension; a rim bent that far is straightened or replaced by the makers' "
+                       "rules, not trued")
+    return tuple(out)
