@@ -3,13 +3,18 @@
 import gc
 import json
 import os
+import signal
 import sys
+import threading
+import time
+from contextlib import contextmanager
 
 # A wheel's matrices are small: a second thread costs more than it brings.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import typer
 
+_process_start = None  # by time.monotonic, where this process does one command only
 EXIT_NO, EXIT_BAD, EXIT_FAULT = 1, 2, 70
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
@@ -116,10 +121,9 @@ def plan_verb(
     from wheelsim.wheel.rules import PartError
 
     job = _open(file)
-    if sys.stderr.isatty():
-        _say(f"Looking for the best plan, {job.work.time if seconds is None else seconds:g} s at most.")
     try:
-        result = plan(job, fewest=fewest, to=to, step=turns, margin=margin, seconds=seconds)
+        with _watched(job.work.time if seconds is None else seconds) as watch:
+            result = plan(job, fewest=fewest, to=to, step=turns, margin=margin, seconds=seconds, watch=watch)
     except PartError as error:
         words = {"step": "--step", "margin": "--margin", "time": "--time"}
         typed = {"--step": step, "--margin": margin, "--time": seconds}
@@ -127,14 +131,58 @@ def plan_verb(
                                  f"{f.expected}" for f in error.faults)) from None
     if result.after is not None:
         _draw(picture, job, result.before, result.after, result.turns)
+    rule = _rule_of_thumb(result, job)
     if as_json:
-        _print_json(result)
+        _print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
     else:
         from wheelsim.screen import printer, tell_plan
 
-        tell_plan(result, printer(sys.stdout))
+        tell_plan(result, printer(sys.stdout), rule)
     if result.status in ("none", "not found"):
         raise AnswerIsNo
+
+
+def _rule_of_thumb(result, job):
+    """What the rule of thumb would have done to a wheel that is planned, to stand beside the plan."""
+    if not result.passes:
+        return None
+    import numpy as np
+
+    from wheelsim.practice.rule import by_rule
+
+    state = result.before.state
+    free = np.ones(state.wheel.n, dtype=bool)
+    free[[spoke - 1 for spoke in job.work.untouched]] = False
+    return by_rule(state, result.limits, result.target_dish, free)
+
+
+@contextmanager
+def _watched(seconds):
+    """A watch from the start of the process: progress on a terminal, and Ctrl-C takes the best so far."""
+    from wheelsim.truing.highs import Watch
+
+    tty = sys.stderr.isatty()
+
+    def report(best, bound, gone):
+        found = "nothing yet" if best is None else f"{best:.2f} turns"
+        print(f"\r{gone:4.0f} s of {seconds:g}: best so far {found}, none below {max(bound, 0.0):.2f} proven; "
+              "Ctrl-C takes the best so far ", end="", file=sys.stderr, flush=True)
+
+    watch = Watch(seconds, report if tty else None, began=_process_start)
+    usual = None
+    if threading.current_thread() is threading.main_thread():
+        def stop(number, frame):
+            watch.stop()
+            signal.signal(signal.SIGINT, usual)  # a second one means it
+
+        usual = signal.signal(signal.SIGINT, stop)
+    try:
+        yield watch
+    finally:
+        if usual is not None:
+            signal.signal(signal.SIGINT, usual)
+        if tty:
+            print("\r" + 100 * " " + "\r", end="", file=sys.stderr, flush=True)
 
 
 @app.command("kinds")
@@ -253,8 +301,8 @@ def _draw(path, job, before, after, turns):
     _say(f"Picture written to {path}.")
 
 
-def _print_json(result):
-    print(json.dumps(result.as_dict(), allow_nan=False, indent=1))
+def _print_json(result, **more):
+    print(json.dumps({**result.as_dict(), **more}, allow_nan=False, indent=1))
 
 
 def _say(text):
@@ -306,7 +354,19 @@ def main():
     """Entry point of the ``wheelsim`` command."""
     # Opening a verb makes many objects that stay; looking for rubbish among them costs a tenth of a second.
     gc.set_threshold(200_000)
+    global _process_start
+    _process_start = time.monotonic() - _age()
     sys.exit(run(sys.argv[1:]))
+
+
+def _age():
+    """Seconds since this process was started, as far as the system tells."""
+    try:
+        with open("/proc/self/stat", encoding="ascii") as file:
+            ticks = float(file.read().rsplit(")", 1)[1].split()[19])
+        return max(time.clock_gettime(time.CLOCK_BOOTTIME) - ticks / os.sysconf("SC_CLK_TCK"), 0.0)
+    except (OSError, AttributeError, ValueError, IndexError):
+        return 0.0
 
 
 if __name__ == "__main__":

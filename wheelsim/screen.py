@@ -7,6 +7,7 @@ from rich.table import Table
 from wheelsim.files.errors import one_line
 from wheelsim.truing.assess import EYE_CHECKS
 from wheelsim.truing.bounds import QUANTITIES, broken, measured
+from wheelsim.truing.plan_result import named_nipples, total
 from wheelsim.truing.ways import way_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.kinds import KINDS, STIFFNESS_KEYS
@@ -143,8 +144,8 @@ def _assumed(assumed, console):
         console.print("\nTaken, not read: " + "; ".join(assumed) + ".")
 
 
-def tell_plan(plan, console):
-    """Print a plan."""
+def tell_plan(plan, console, rule=None):
+    """Print a plan; beside it, if given, what the rule of thumb would have done (``RuleResult``)."""
     console.print(one_line(plan.wheel + (f", {plan.label}" if plan.label else "")))
     console.print(f"\n{plan.verdict.why}\n")
     _suspects(plan.suspects, console)
@@ -155,6 +156,8 @@ def tell_plan(plan, console):
         _passes(plan, console)
     if plan.after is not None and plan.passes:
         console.print(comparison(plan.before, plan.after))
+        console.print()
+        console.print(_beside(plan, rule))
         console.print()
         _standing(plan, console)
     for line in plan.advice:
@@ -194,8 +197,35 @@ def _passes(plan, console):
         console.print(
             f"        Expect the gap to go from {gap_words(before, target)} to {gap_words(after, target)}, "
             f"{one.side} {before.mean[one.side]:.0f} to {after.mean[one.side]:.0f} N, true "
-            f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.")
+            f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.\n"
+            f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; check true when round.")
+        if one.then:
+            console.print(f"        {one.then}")
     console.print()
+
+
+def _beside(plan, rule):
+    """This plan, the literal fewest turns and the rule of thumb: what each takes and what each leaves."""
+    table = _table("beside each other", "turns", "named nipples", "passes", "gap, mm", "true, mm", "round, mm",
+                   "spread, %", "highest on the way, N")
+
+    def row(words, turns, named, passes, seen, peak):
+        gap = 2 * abs(seen.dish - plan.target_dish) / MM
+        table.add_row(words, turns_text(turns), str(named), str(passes), f"{gap:.2f}", f"{seen.true / MM:.2f}",
+                      f"{seen.round / MM:.2f}", f"{100 * max(seen.spread.values()):.0f}", peak)
+
+    wheel = plan.before.state.wheel
+    row("this plan", total(plan.turns), named_nipples(wheel, plan.turns), len(plan.passes), plan.after,
+        f"{max(one.peak_tension for one in plan.passes):.0f}")
+    literal = plan.literal
+    if literal is not None and not np.allclose(literal.turns, plan.turns):
+        row("fewest turns by count alone", total(literal.turns), named_nipples(wheel, literal.turns), literal.passes,
+            literal.after, "-")
+    if rule is not None:
+        row("rule of thumb" + ("" if rule.within else ", ends outside"), rule.total_turns,
+            sum(named_nipples(wheel, turns) for _, turns in rule.passes),
+            len(rule.passes), rule.after, f"{rule.peak_tension:.0f}")
+    return table
 
 
 def _count(number, word):
@@ -210,13 +240,6 @@ def _standing(plan, console):
     proof = "nothing better of its kind exists" if plan.proven else "the best found in the time; not proven best"
     console.print(f"This plan: {turns} turns in all, {_count(np.count_nonzero(plan.turns), 'nipple')}, "
                   f"{len(plan.passes)} pass{'' if len(plan.passes) == 1 else 'es'}; {proof}.")
-    literal = plan.literal
-    if literal is not None and not np.allclose(literal.turns, plan.turns):
-        console.print(
-            f"Fewest turns by count alone, within the same limits: {turns_text(float(np.abs(literal.turns).sum()))} "
-            f"turns on {_count(np.count_nonzero(literal.turns), 'nipple')}, each with its own amount; that leaves true "
-            f"{literal.after.true / MM:.2f} mm and spread {100 * max(literal.after.spread.values()):.0f} % "
-            f"(this plan {plan.after.true / MM:.2f} mm and {100 * max(plan.after.spread.values()):.0f} %).")
     if plan.bound_turns is not None:
         console.print(f"Nothing that leaves the wheel as good takes fewer than {turns_text(plan.bound_turns)} turns.")
     if plan.unmet:

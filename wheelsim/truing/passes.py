@@ -12,7 +12,7 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.truing.view import View, view
-from wheelsim.units import QUARTER, number_list, turns_text
+from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
 
 RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
@@ -20,6 +20,8 @@ ROUGH = 4.0  # what linear steps may miss over a pass [N]
 MOST_PASSES = 60
 LEAST = 1 / 16  # no pass is halved below this [turn]
 
+SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and the "
+          "tension of a few spokes, for some of it is lost.")
 SPANNER = {
     "tighten": "clockwise seen from the tyre side",
     "loosen": "anticlockwise seen from the tyre side",
@@ -38,6 +40,8 @@ class Pass:
         The wheel when the pass is done.
     peak_tension : float
         Highest tension on the way, nipple by nipple from the valve round. [N]
+    half_way_true : float
+        Lateral run-out to expect half-way round. [m]
     """
 
     number: int
@@ -47,6 +51,12 @@ class Pass:
     before: View
     after: View
     peak_tension: float
+    half_way_true: float
+
+    @property
+    def then(self):
+        """What comes between this pass and the next, or None: a tightened round is settled before it is read."""
+        return SETTLE if self.verb == "tighten" else None
 
     @property
     def action(self):
@@ -61,7 +71,8 @@ class Pass:
 
     def as_dict(self):
         return {"number": self.number, "action": self.action, "turns": [float(t) for t in self.turns],
-                "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3)}
+                "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3),
+                "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then}
 
 
 def split(turns, wheel, most=QUARTER):
@@ -83,6 +94,11 @@ def split(turns, wheel, most=QUARTER):
             if passes:
                 out[side, verb] = passes
     return out
+
+
+def plain_passes(turns, wheel, most=QUARTER):
+    """The passes of turns (n,), before any is halved to keep the way."""
+    return [one for passes in split(turns, wheel, most).values() for one in passes]
 
 
 def order_passes(state, turns, bounds, target_dish=0.0, most=QUARTER):
@@ -133,6 +149,7 @@ class _Step:
     before: object
     after: object
     way: np.ndarray  # (n, k) tensions after each nipple [N]
+    half_way_true: float  # [m]
 
     @property
     def peak(self):
@@ -169,7 +186,9 @@ def _take(state, side, verb, turns):
     way = np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
     miss = after.tension - state.tension - way[:, -1]
     way = state.tension[:, None] + way + miss[:, None] * np.arange(1, len(spokes) + 1) / len(spokes)
-    return _Step(side, verb, turns, state, after, way)
+    half = spokes[:(len(spokes) + 1) // 2]
+    wobble = float(np.ptp(state.lateral + state.influence.lateral[:, half] @ turns[half]))
+    return _Step(side, verb, turns, state, after, way, wobble)
 
 
 def _halved(state, kind, turns, keeps, floor):
@@ -254,5 +273,6 @@ def _plain(state, work, kinds):
 
 
 def _numbered(steps):
-    return tuple(Pass(k + 1, step.side, step.verb, step.turns, view(step.before), view(step.after), step.peak)
+    return tuple(Pass(k + 1, step.side, step.verb, step.turns, view(step.before), view(step.after), step.peak,
+                      step.half_way_true)
                  for k, step in enumerate(steps))

@@ -15,7 +15,7 @@ from wheelsim.truing.certainty import standard_deviations, was_read
 from wheelsim.truing.highs import Watch
 from wheelsim.truing.hindrance import beyond_turning, what_blocks
 from wheelsim.truing.job import STEPS
-from wheelsim.truing.passes import order_passes
+from wheelsim.truing.passes import order_passes, plain_passes
 from wheelsim.truing.plan_result import Blocking, Literal, Plan, total
 from wheelsim.truing.predict import as_job
 from wheelsim.truing.programme import MOST_NIPPLE_TURNS, Programme, Task
@@ -200,7 +200,10 @@ class _Planner:
             return self._not_found(relaxed, "for the turns that would do, no order of passes keeps every spoke within "
                                    "its limits on the way")
         beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
-        literal = None if beside is None else Literal(beside.turns, beside.after, self._bound(beside), beside.proven)
+        literal = None
+        if beside is not None:
+            count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
+            literal = Literal(beside.turns, beside.after, self._bound(beside), beside.proven, count)
         bound = literal.bound_turns if literal else self._round_up(relaxed.bound)
         # The last pass ends where the plan does: what it leaves is read off the wheel that was followed.
         after = passes[-1].after

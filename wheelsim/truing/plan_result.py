@@ -9,6 +9,7 @@ from wheelsim.truing.passes import Pass
 from wheelsim.truing.verdict import Verdict
 from wheelsim.truing.view import View
 from wheelsim.truing.ways import Way
+from wheelsim.wheel.parts import SIDES
 
 
 @dataclass(frozen=True, eq=False)
@@ -19,9 +20,10 @@ class Literal:
     after: View
     bound_turns: float
     proven: bool
+    passes: int
 
     def as_dict(self):
-        return {"turns": [float(t) for t in self.turns], "total_turns": total(self.turns),
+        return {"passes": self.passes, "turns": [float(t) for t in self.turns], "total_turns": total(self.turns),
                 "nipples": int(np.count_nonzero(self.turns)), "bound_turns": self.bound_turns,
                 "proven": self.proven, "after": self.after.as_dict()}
 
@@ -103,6 +105,17 @@ class Plan:
             "unmet_aims": list(self.unmet), "assumed": list(self.assumed), "suspects": list(self.suspects),
             "advice": list(self.advice),
         }
+
+
+def named_nipples(wheel, turns):
+    """How many nipples must be named one by one: all that aren't turned with most of their side."""
+    named = 0
+    for side in SIDES:
+        mine = np.asarray(turns)[wheel.pulling(side)]
+        amounts, counts = np.unique(mine, return_counts=True)
+        usual = amounts[counts.argmax()] if counts.max() > len(mine) / 2 else 0.0
+        named += int(np.count_nonzero(mine != usual))
+    return named
 
 
 def total(turns):

@@ -12,6 +12,7 @@ from wheelsim.truing.programme import EXCESS_PRICE, NAMED_PRICE
 from wheelsim.wheel.parts import SIDES
 
 BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
+TIE_PRICE = 2e-4  # of an aim's width of unevenness: never worth a step
 SOFT_PRICE = 12.0  # of either, on the way out of a valley
 STARTS = 12
 KICKED = 5  # fewer nipples than this are changed at a time on the way out of a valley
@@ -103,7 +104,10 @@ class Scorer:
         """
         measure = self.measure(self.felt(turns) if felt is None else felt)
         aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
-        return (self.price(turns) + aims * self.excess(measure, self.task.aims)
+        # Between plans of one price: even tension, then true.
+        uneven = (measure["side_spread"] / max(self.task.aims.side_spread, 1e-9)
+                  + 0.3 * measure["lateral_runout"] / max(self.task.aims.lateral_runout, 1e-9))
+        return (self.price(turns) + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
                 + hard * self.excess(measure, self.task.hard))
 
 

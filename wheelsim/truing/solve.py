@@ -9,7 +9,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.truing.bounds import broken, measured
 from wheelsim.truing.programme import Programme
-from wheelsim.truing.search import Scorer, first_answer, side_grid
+from wheelsim.truing.search import Neighbours, Scorer, first_answer, side_grid
 from wheelsim.truing.view import View, view
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends
@@ -104,7 +104,19 @@ def settle(task, fewest, watch, relaxed, known=None):
         elif np.allclose(task.turned, answer.turns):
             break
         task = replace(task, state=state, turned=answer.turns)
-    return None if best is None else Found(best[0], view(best[1]), proven, bound)
+    if best is None:
+        return None
+    best = _evened(task, fewest, best)
+    return Found(best[0], view(best[1]), proven, bound)
+
+
+def _evened(task, fewest, best):
+    """The same price spent so that it leaves the wheel evener and truer, where exchanges of nipples find that."""
+    scorer = Scorer(replace(task, state=best[1], turned=best[0]), fewest)
+    turns, _ = Neighbours(scorer).descend(best[0])
+    state = exactly_after(task.start, turns)
+    score = np.inf if state is None else _score(turns, state, task, fewest)
+    return (turns, state, score) if score < best[2] and keeps(state, task.hard, task.target_dish) else best
 
 
 def _quick(task, fewest, start, watch, known):
