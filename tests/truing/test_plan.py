@@ -26,6 +26,7 @@ def full_reading(state):
     gap = abs(2 * state.dish)
     numbered = [tuple((i + 1, float(v)) for i, v in enumerate(values))
                 for values in (state.lateral, state.radial, state.tension)]
+    numbered[2] = tuple(pair for pair in numbered[2] if pair[0] not in state.wheel.spokes.missing)
     return Reading("", Gauge("left" if state.dish > 0 else "right", "hub", gap, gap), *numbered)
 
 

@@ -9,6 +9,8 @@ from wheelsim.truing.plan_result import Blocking
 from wheelsim.truing.programme import Programme
 from wheelsim.units import MM
 
+BENT = 1.5  # limits' widths of the rim's own shape: little more than one is still pulled straight
+
 
 def what_blocks(task, limits, watch):
     """Limits that stand in the way, each with the least by which it would have to give.
@@ -60,7 +62,7 @@ def beyond_turning(state, limits):
     for name, own, words in (("lateral_runout", state.own_shape[0], "out of true"),
                              ("radial_runout", state.own_shape[1], "out of round")):
         bent = float(np.ptp(own))
-        if bent > getattr(limits, name):
+        if bent > BENT * getattr(limits, name):
             out.append(f"the rim itself is bent {bent / MM:.1f} mm {words}, which no spoke length explains: pulling it "
                        "straight costs even tension; a rim bent that far is straightened or replaced by the makers' "
                        "rules, not trued")

@@ -1,9 +1,8 @@
 """From turns to work: passes of one flange, one direction and one amount each.
 
 Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
-that was within its highest tension stays within it, and one above it rises by no more than
-``RISE_ABOVE``; at the end of every pass a spoke that was within its limits still is, and one that
-came in above has not risen. Where a pass would not keep that it is done in halves.
+that was within its highest tension stays within it, and one above it stands no more than
+``RISE_ABOVE`` above where it came in. Where a pass would not keep that it is done in halves.
 """
 
 from dataclasses import dataclass
@@ -20,8 +19,8 @@ ROUGH = 4.0  # what linear steps may miss over a pass [N]
 MOST_PASSES = 60
 LEAST = 1 / 16  # no pass is halved below this [turn]
 
-SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and the "
-          "tension of a few spokes, for some of it is lost.")
+SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
+          "the tension of a few spokes, for some of it is lost.")
 SPANNER = {
     "tighten": "clockwise seen from the tyre side",
     "loosen": "anticlockwise seen from the tyre side",
@@ -162,20 +161,19 @@ class _Keeper:
     def __init__(self, received, bounds):
         slight = 1e-3
         self.limit = bounds.max_tension + slight
+        self.top = received + RISE_ABOVE
         self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
 
     def passing(self, before, then, floor):
         """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
-        top = np.where(before <= self.limit, self.limit - ROUGH, before + RISE_ABOVE - ROUGH)
+        top = np.where(before <= self.limit, self.limit, self.top) - ROUGH
         rising = then > np.maximum(before, top)
         return not rising.any() and (not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all()))
 
     def holds(self, step, floor):
         before, after = step.before.tension, step.after.tension
-        within = before <= self.limit
-        top = np.where(within, self.limit, before + 1e-3)
-        passing = np.where(within, self.limit, before + RISE_ABOVE)
-        return bool((after <= top).all() and (step.way <= passing[:, None]).all()
+        top = np.where(before <= self.limit, self.limit, self.top)
+        return bool((after <= top).all() and (step.way <= top[:, None]).all()
                     and (not floor or (after >= self.low).all()))
 
 
