@@ -3,7 +3,8 @@
 Hidden turns of each spoke normal, plus a side offset, plus the rim's own shape of 0.1 to 0.6 mm in waves
 two to five: 28 to 36 spokes, fronts and dished rears, gap 1 to 5 mm, run-out up to 3 mm, tension scatter
 15 per cent. Planned within shop limits (gap 1, run-outs 0.5, spread 20 %) and careful ones (0.5, 0.3, 10 %),
-as they stand, or with a margin kept from them. First what one second finds, then the literal fewest turns with its proof, and what the rule of thumb does.
+as they stand, or with a margin kept from them: first what one second finds, then the literal fewest turns
+with its proof, and what the rule of thumb does.
 """
 
 import sys
@@ -79,7 +80,8 @@ def main():
     if len(sys.argv) > 3:
         kinds = {sys.argv[3]: kinds[sys.argv[3]]}
     margin = float(sys.argv[4]) if len(sys.argv) > 4 else 0.0
-    print(f"{jobs} jobs, {seconds:g} s each, {margin:g} standard deviations kept from the limits; fewest turns literally, to limits; one second first; rule of thumb beside")
+    print(f"{jobs} jobs, {seconds:g} s each, {margin:g} standard deviations kept from the limits; "
+          "fewest turns literally, to limits; one second first; rule of thumb beside")
     print("limits  seed spokes  first     s   status          turns  bound  gap    s    within kept  passes   "
           "rule: turns passes within")
     for name, limits in kinds.items():
