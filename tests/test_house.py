@@ -10,7 +10,7 @@ import pytest
 import wheelsim
 
 ROOMS = ("units", "wheel", "mechanics", "readings", "truing", "files", "drawing", "samples", "practice", "bench",
-         "screen", "cli")
+         "screen", "stopwatch", "cli")
 ROOT = Path(wheelsim.__file__).parent
 FILES = sorted(ROOT.rglob("*.py"))
 # Doors name the rooms they open; the package itself only says where its names live.

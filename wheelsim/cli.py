@@ -3,11 +3,8 @@
 import gc
 import json
 import os
-import signal
 import sys
-import threading
 import time
-from contextlib import contextmanager
 
 # A wheel's matrices are small: a second thread costs more than it brings.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
@@ -117,12 +114,13 @@ def plan_verb(
     _one_of("--fewest", fewest, ("turns", "nipples", "passes"))
     _one_of("--to", to, ("aims", "limits"))
     turns = None if step is None else _turns("--step", step)
+    from wheelsim.stopwatch import watched
     from wheelsim.truing.plan import plan
     from wheelsim.wheel.rules import PartError
 
     job = _open(file)
     try:
-        with _watched(job.work.time if seconds is None else seconds) as watch:
+        with watched(job.work.time if seconds is None else seconds, _process_start) as watch:
             result = plan(job, fewest=fewest, to=to, step=turns, margin=margin, seconds=seconds, watch=watch)
     except PartError as error:
         words = {"step": "--step", "margin": "--margin", "time": "--time"}
@@ -156,33 +154,27 @@ def _rule_of_thumb(result, job):
     return by_rule(state, result.limits, result.target_dish, free)
 
 
-@contextmanager
-def _watched(seconds):
-    """A watch from the start of the process: progress on a terminal, and Ctrl-C takes the best so far."""
-    from wheelsim.truing.highs import Watch
+@app.command("practise")
+def practise_verb(
+    level: str = typer.Argument("1", metavar="[LEVEL]", show_default=False,
+                                help="1 to 8 or a name: which-way, near-side, one-spoke, true, round, tension, "
+                                "bent-rim, rebuild."),
+    seed: int = typer.Option(None, "--seed", metavar="NUMBER", show_default=False,
+                             help="The same wheel again; without one, one is drawn and told."),
+    moves: str = typer.Option(None, "--moves", metavar="FILE", show_default=False,
+                              help="Play these commands, one a line, instead of asking."),
+    score: str = typer.Option(None, "--score", metavar="FILE", show_default=False,
+                              help="Add the result to this file; nothing is kept otherwise."),
+):
+    """A hidden wheel to practise on: predict, read, turn, read again; then see it beside the best plan."""
+    from wheelsim.practice.run import run as play
 
-    tty = sys.stderr.isatty()
-
-    def report(best, bound, gone):
-        found = "nothing yet" if best is None else f"{best:.2f} turns"
-        print(f"\r{gone:4.0f} s of {seconds:g}: best so far {found}, none below {max(bound, 0.0):.2f} proven; "
-              "Ctrl-C takes the best so far ", end="", file=sys.stderr, flush=True)
-
-    watch = Watch(seconds, report if tty else None, began=_process_start)
-    usual = None
-    if threading.current_thread() is threading.main_thread():
-        def stop(number, frame):
-            watch.stop()
-            signal.signal(signal.SIGINT, usual)  # a second one means it
-
-        usual = signal.signal(signal.SIGINT, stop)
     try:
-        yield watch
-    finally:
-        if usual is not None:
-            signal.signal(signal.SIGINT, usual)
-        if tty:
-            print("\r" + 100 * " " + "\r", end="", file=sys.stderr, flush=True)
+        code = play(level, seed, moves=moves, score=score)
+    except ValueError as error:
+        raise BadWords(str(error)) from None
+    if code:
+        raise AnswerIsNo
 
 
 @app.command("kinds")

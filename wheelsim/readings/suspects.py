@@ -61,20 +61,18 @@ def _worst(wheel, reading, found):
     certain = np.eye(len(misfit)) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]),
                                                                explains.T)
     places = [k for k, (kind, _, _) in enumerate(found.residual) if kind in WORDS and certain[k, k] > 1e-9]
-    errors = [np.eye(len(misfit))[k] for k in places]
     sides = _sides_error(wheel, reading, found)
-    if sides is not None:
-        errors.append(sides)
-    if not errors:
-        return None
     # An error's likeliest size is e.r / e.M.e, with r the misfits and M their covariance's inverse times themselves.
-    along = np.array([error @ misfit for error in errors])
-    known = np.array([error @ certain @ error for error in errors])
+    along, known = misfit[places], np.diag(certain)[places]
+    if sides is not None:
+        along, known = np.append(along, sides @ misfit), np.append(known, sides @ certain @ sides)
+    if not len(along):
+        return None
     unlikely = np.abs(along) / np.sqrt(known)
     if sides is not None and abs(along[-1] / known[-1]) < UNBALANCED:
         unlikely[-1] = 0.0
     worst = int(unlikely.argmax())
-    if unlikely[worst] < NormalDist().inv_cdf(1 - ALARM / 2 / len(errors)):
+    if unlikely[worst] < NormalDist().inv_cdf(1 - ALARM / 2 / len(along)):
         return None
     if worst == len(places):
         return _unbalanced(wheel, reading, found, along[worst] / known[worst])

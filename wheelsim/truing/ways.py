@@ -100,7 +100,8 @@ def compare_ways(state, task, limits):
         if (turns > np.maximum(task.highest, 0) + 1e-9).any() or (turns < task.lowest - 1e-9).any():
             outside.append("max_turns")
         ways.append(Way(action, turn["right"], turn["left"], after, tuple(outside)))
-    return tuple(ways)
+    # Mending the count may end two ways alike.
+    return tuple({(way.right_turns, way.left_turns): way for way in reversed(ways)}.values())[::-1]
 
 
 def _split_both(need, up, down):

@@ -1,0 +1,112 @@
+"""The gallery beside the pictures and the teaching sheet, both made of the experiments' own docstrings."""
+
+import ast
+import html
+import re
+import textwrap
+from dataclasses import dataclass
+from pathlib import Path
+
+HERE = Path(__file__).parent
+FIGURES = HERE.parent / "figures"
+GALLERY = FIGURES / "README.md"
+SHEET = HERE / "ten_things.md"
+HEADINGS = ("Question", "Expect", "Found", "Figure")
+# In the order in which they teach; any that is not named comes last.
+ORDER = (
+    "quarter_turn", "turn_of_a_side", "neighbours", "gap_is_twice", "near_flange", "which_way", "which_flange",
+    "loosen_first", "true_before_dish", "squeeze", "tighter_is_not_stiffer", "where_linear_stops", "broken_spoke",
+    "bent_rim", "tyre_on", "how_many_spokes", "fewest_against_rule",
+)
+
+
+@dataclass(frozen=True)
+class Entry:
+    """An experiment as its docstring tells it: its name, its title, and its four parts by heading."""
+
+    name: str
+    title: str
+    parts: dict
+
+    @property
+    def sentence(self):
+        """The one sentence of its picture, as the picture's file has it."""
+        found = re.search(r"<dc:title>(.*?)</dc:title>", self.figure.read_text(encoding="utf-8"), re.DOTALL)
+        return " ".join(html.unescape(found.group(1)).split())
+
+    @property
+    def figure(self):
+        return FIGURES / f"{self.name}.svg"
+
+
+def is_experiment(path):
+    """Whether a script says which figure it draws."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    names = {node.name for node in tree.body if isinstance(node, ast.FunctionDef)}
+    return {"run", "draw"} <= names
+
+
+def experiments():
+    """Names of all experiments, in teaching order."""
+    names = sorted(path.stem for path in HERE.glob("*.py") if is_experiment(path))
+    return sorted(names, key=lambda name: ORDER.index(name) if name in ORDER else len(ORDER))
+
+
+def entry(name):
+    """One experiment's docstring, taken apart.
+
+    Raises
+    ------
+    ValueError
+        When a heading is missing.
+    """
+    doc = ast.get_docstring(ast.parse((HERE / f"{name}.py").read_text(encoding="utf-8")))
+    title, _, rest = doc.partition("\n")
+    parts = {}
+    for heading, body in re.findall(r"^(\w+)\n((?:    .*(?:\n|\Z)|\n)+)", rest, re.MULTILINE):
+        parts[heading] = " ".join(textwrap.dedent(body).split())
+    missing = [heading for heading in HEADINGS if heading not in parts]
+    if missing:
+        raise ValueError(f"experiments/{name}.py: no {', '.join(missing)} in its docstring; "
+                         f"expected {', '.join(HEADINGS)}")
+    return Entry(name, title.strip(), parts)
+
+
+def gallery():
+    """The gallery's text: each picture that is there, its sentence, its numbers."""
+    lines = ["# What the experiments show", "",
+             "Written by `python -m experiments`; don't edit. All wheels are invented: no real one was measured.", ""]
+    for name in experiments():
+        one = entry(name)
+        if not one.figure.is_file():
+            continue
+        lines += [f"## {one.title}", "", f"![{one.sentence}]({name}.svg)", "", f"**{one.sentence}.**", "",
+                  *textwrap.wrap(one.parts["Found"], 118, break_on_hyphens=False), "",
+                  f"Asked and answered by [experiments/{name}.py](../experiments/{name}.py).", ""]
+    return "\n".join(lines)
+
+
+def sheet():
+    """The teaching sheet's text."""
+    from experiments.ten_things import THINGS
+
+    lines = ["# Ten things about a spoked wheel", "",
+             "For an instructor to print. Each number is proved by the experiment named beside it: run it with",
+             "`python -m experiments.NAME`, or all of them with `python -m experiments`. The wheels are invented: a",
+             "symmetric front of 36 spokes and a dished rear of 32, right flange near. Other wheels have other",
+             "numbers, and the same ways. Written by `python -m experiments`; don't edit.", ""]
+    for number, thing in enumerate(THINGS, 1):
+        lines += textwrap.wrap(f"{number}. **{thing.rule}** {thing.proof} (`{thing.experiment}`)", 118,
+                               subsequent_indent="   ", break_on_hyphens=False)
+        lines.append("")
+    return "\n".join(lines)
+
+
+def write():
+    """Write both where they are not as they should be; returns the paths that changed."""
+    changed = []
+    for path, text in ((GALLERY, gallery()), (SHEET, sheet())):
+        if not path.is_file() or path.read_text(encoding="utf-8") != text:
+            path.write_text(text, encoding="utf-8")
+            changed.append(path)
+    return changed

@@ -1,0 +1,52 @@
+"""The ten things that the experiments show, each with the numbers that its experiment found."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Thing:
+    """A rule to remember, its numbers as they stand under Found, and the experiment that proves it."""
+
+    rule: str
+    proof: str
+    experiment: str
+
+
+THINGS = (
+    Thing("One nipple speaks to its neighbours.",
+          "A quarter turn of a front wheel's right nipple moves the rim 0.19 mm right beside it and gives its spoke "
+          "85 N; the nearest right spokes lose 38 and 35 N.",
+          "quarter_turn"),
+    Thing("The gap at the dish gauge is twice the rim's offset.",
+          "A rim 1.50 mm to the left shows 3.00 mm at the hub; read at one foot while the other rests, it is 6.00 mm.",
+          "gap_is_twice"),
+    Thing("The nearer flange is the tighter one, because it pulls at a flatter angle.",
+          "With flanges 19 and 36 mm from the middle the far side carries 0.531 of the near side's tension: each spoke "
+          "then pulls 75.4 N sideways.",
+          "near_flange"),
+    Thing("The far flange moves the rim more, and costs the tight side less.",
+          "A quarter turn of it: 0.58 mm for 49 N. Of the near flange: 0.35 mm for 125 N.",
+          "which_flange"),
+    Thing("Centre a tight wheel by loosening the far side; tightening the near one overloads it.",
+          "A rim 1.5 mm off: tightening alone takes a spoke to 1,651 N where 1,250 N is allowed; loosening 1/2 and "
+          "tightening 1/4 ends at 1,181 N.",
+          "which_way"),
+    Thing("Loosen first, then tighten: the end is the same, the way is not.",
+          "The same turns peak at 1,181 N one way round and at 1,280 N the other.",
+          "loosen_first"),
+    Thing("True before dish: the gauge's feet stand on the wobble.",
+          "At 0.5 mm of run-out a saddle can show a false gap of 0.50 mm; two readings a quarter round and their mean "
+          "leave below 0.001 mm of it.",
+          "true_before_dish"),
+    Thing("Tighter is not stiffer.",
+          "A front wheel's lateral stiffness is 144 N/mm at 1,000 N, 136 at 1,200 N and none at 2,738 N, where it buckles.",
+          "tighter_is_not_stiffer"),
+    Thing("A slack spoke is a broken spoke.",
+          "Either bends the rim 2.60 mm out of true, takes a neighbour to 1,430 N, and brings the load at which the next "
+          "one goes slack from 2,304 to 1,258 N.",
+          "broken_spoke"),
+    Thing("No nipple mends a bent rim.",
+          "Of a bend of 5.0 mm the best turns leave 2.87 mm at a spread of 20 %, and still 2.61 mm at 60 %. A straight "
+          "rim as far out comes true to 0.00 mm.",
+          "bent_rim"),
+)

@@ -1,0 +1,106 @@
+"""Is a tighter wheel a stiffer one?
+
+Question
+    How does the sideways stiffness at a spoke follow the tension, and how near is buckling?
+Expect
+    No: the spokes are as stiff at any tension, and the rim's compression only takes away, until it buckles.
+Found
+    Sample front: 173 N/mm with hardly any tension, 144 at its 1,000 N, 136 at the 1,200 N allowed, none at 2,738 N,
+    where it buckles in three waves. Sample dished rear, counted by its right side: 90, 69 at its 1,150 N, 66 at the
+    1,250 N allowed, none at 2,448 N, in two waves. Half of the buckling tension, where a wheel gets hard to keep true,
+    is 1,369 and 1,224 N: the rear's allowed tension is past it.
+Figure
+    figures/tighter_is_not_stiffer.svg: lateral stiffness against tension for both wheels.
+
+Notes
+-----
+As long as no spoke is slack. A loose wheel is not stiffer in use: under load its spokes go slack and stop helping.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from experiments.common import FIGURES, dished_rear, front, page, rounded
+from wheelsim.drawing import save
+from wheelsim.drawing.house import INK, LIMIT, SMALL, house
+from wheelsim.mechanics.influence import point_stiffness
+from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
+from wheelsim.units import MM
+
+FIGURE = FIGURES / "tighter_is_not_stiffer.svg"
+SHARES = np.concatenate([[0.0004], np.linspace(0.02, 0.98, 49), [0.995]])
+SPOKE = 1
+
+
+@dataclass(frozen=True, eq=False)
+class Curve:
+    """Lateral stiffness [N/m] along mean right tensions [N], and where the wheel buckles."""
+
+    wheel: object
+    tension: np.ndarray
+    stiffness: np.ndarray
+    buckles: float
+    waves: int
+    nominal: float
+    at_limit: float
+
+
+@dataclass(frozen=True)
+class Found:
+    """Both samples."""
+
+    front: Curve
+    rear: Curve
+
+
+def lateral_stiffness(wheel, tension):
+    """Against a sideways force at a spoke, at a mean tension of the right side. [N/m]"""
+    return point_stiffness(replace(wheel, tension=tension), SPOKE)[0]
+
+
+def run():
+    """Tighten both samples up to buckling."""
+    return Found(_curve(front()), _curve(dished_rear()))
+
+
+def _curve(wheel):
+    end = buckling(wheel)
+    tension = SHARES * end.tension
+    return Curve(wheel, tension, np.array([lateral_stiffness(wheel, each) for each in tension]), end.tension, end.waves,
+                 lateral_stiffness(wheel, wheel.tension), lateral_stiffness(wheel, wheel.limits.max_tension))
+
+
+def draw(found):
+    """Two falling curves, with limits and halves of the buckling tension."""
+    one = found.front
+    sentence = (f"Tighter is not stiffer: the front has {one.stiffness[0] * MM:.0f} N/mm sideways barely tensioned, "
+                f"{one.nominal * MM:.0f} at {one.wheel.tension:,.0f} N, none at {one.buckles:,.0f} N, where it buckles")
+    with house():
+        figure, top = page(sentence, (10.0, 5.2), "invented wheels, no spoke slack")
+        axes = figure.add_axes([0.08, 0.115, 0.9, top - 0.135])
+        for curve, line, mark, name in ((found.front, "solid", "o", "front, 36 spokes"),
+                                        (found.rear, "dashed", "D", "dished rear, 32 spokes (right side's tension)")):
+            axes.plot(rounded(curve.tension, 2), rounded(curve.stiffness * MM), color=INK, lw=1.9, ls=line, label=name)
+            axes.plot([curve.wheel.limits.max_tension], [rounded(curve.at_limit * MM)], color=INK, ls="none",
+                      marker=mark, ms=8, mfc="white", mew=1.5, zorder=3)
+            half = PRACTICAL_SHARE * curve.buckles
+            axes.plot([half], [rounded(lateral_stiffness(curve.wheel, half) * MM)], color=LIMIT, ls="none", marker="|",
+                      ms=22, mew=2.0, zorder=2)
+            axes.plot([curve.buckles], [0], color=INK, ls="none", marker="x", ms=10, mew=2.2, clip_on=False, zorder=4)
+            axes.text(curve.buckles + 30, 3, f"buckles\n{curve.buckles:,.0f} N", fontsize=SMALL)
+        axes.plot([], [], color=INK, ls="none", marker="o", ms=8, mfc="white", mew=1.5, label="at the tension allowed")
+        axes.plot([], [], color=LIMIT, ls="none", marker="|", ms=16, mew=2.0, label="half of buckling")
+        axes.set_xlim(0, 3000)
+        axes.set_ylim(0, 190)
+        axes.set_xlabel("mean tension of the right spokes [N]")
+        axes.set_ylabel("lateral stiffness at a spoke [N/mm]")
+        axes.xaxis.set_major_formatter(lambda value, _: f"{value:,.0f}")
+        axes.grid(color="#e4e4e4", lw=0.6)
+        axes.legend(loc="upper right", fontsize=SMALL, frameon=False)
+    return figure
+
+
+if __name__ == "__main__":
+    save(draw(run()), FIGURE)
+    print(FIGURE)

@@ -1,0 +1,166 @@
+"""The rule-of-thumb mechanic (common practice, no source)."""
+
+import numpy as np
+import pytest
+
+from tests.benchmarks.jobs import random_job
+from tests.wheels import dished, front, side_turns
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.practice.rule import by_rule, tension_on_the_way
+from wheelsim.readings.estimate import estimate
+from wheelsim.truing.bounds import Bounds, broken, measured, resolved
+from wheelsim.truing.job import Job, Work
+from wheelsim.truing.plan import plan
+from wheelsim.truing.view import view
+from wheelsim.units import QUARTER
+
+
+def done(state, **given):
+    return by_rule(state, resolved(state.wheel), **given)
+
+
+@pytest.mark.parametrize(("off", "first"), [
+    ({"right": -0.6}, "right flange, tighten"),  # rim left, room in the near side
+    ({"left": -0.6}, "left flange, tighten"),  # rim right
+])
+def test_dish_alone_tightens_the_side_it_must_move_to(off, first):
+    wheel = dished(tension=800.0)
+    result = done(equilibrium(wheel, side_turns(wheel, **off)))
+    assert result.passes[0][0].startswith(first)
+    assert all("flange" in words for words, _ in result.passes)
+    assert result.within
+
+
+def test_tight_near_side_loosens_the_far_one():
+    wheel = dished(tension=1050.0)
+    state = equilibrium(wheel, side_turns(wheel, left=0.6))  # rim left, near side near its limit
+    assert 1100 < view(state).mean["right"] < 1200
+    result = done(state)
+    assert result.passes[0][0].startswith("left flange, loosen")
+    assert result.within
+    # From there tightening would have passed the limit.
+    assert equilibrium(wheel, state.turns + side_turns(wheel, right=QUARTER)).tension.max() > 1200
+
+
+def test_target_dish():
+    wheel = front(tension=800.0)
+    result = done(equilibrium(wheel), target_dish=1.5e-3)
+    assert result.within
+    assert abs(2 * (result.after.dish - 1.5e-3)) <= 1e-3
+
+
+def test_nothing_to_do():
+    result = done(equilibrium(front()))
+    assert (result.total_turns, result.nipples, result.passes, result.within) == (0.0, 0, (), True)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_simple_untrue_wheels_end_within(seed):
+    wheel = front()
+    turns = np.random.default_rng(seed).normal(0, 0.15, 36)
+    turns[8] += 1.0
+    state = equilibrium(wheel, turns)
+    assert broken(measured(view(state)), resolved(wheel))
+    result = done(state)
+    assert result.within
+    assert not broken(measured(result.after), resolved(wheel))
+    followed = equilibrium(wheel, turns + result.turns)
+    assert followed.lateral == pytest.approx(result.after.state.lateral, abs=1e-9)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_costs_more_than_a_plan(seed):
+    """Fewest turns to the same limits from the same wheel: no rule can do it for less."""
+    job = random_job(seed)
+    state = estimate(job.wheel, job.last).state
+    result = by_rule(state, resolved(job.wheel))
+    found = plan(Job(job.wheel, job.readings, Work(margin=0.0)), fewest="turns", to="limits", seconds=5.0)
+    assert result.total_turns > np.abs(found.turns).sum()
+
+
+def test_counts_turns_that_were_undone():
+    """Turns made add up pass by pass; the net of a nipple turned both ways is less."""
+    job = random_job(2)
+    result = done(estimate(job.wheel, job.last).state)
+    made = np.array([turns for _, turns in result.passes])
+    assert result.total_turns == pytest.approx(np.abs(made).sum())
+    assert result.total_turns > np.abs(result.turns).sum()
+    assert result.nipples == np.count_nonzero(np.any(made != 0, axis=0))
+
+
+def test_never_turns_what_is_not_free():
+    job = random_job(1)
+    free = np.ones(job.wheel.n, dtype=bool)
+    free[[2, 3, 9, 17]] = False
+    result = done(estimate(job.wheel, job.last).state, free=free)
+    assert result.nipples > 5
+    assert all(not turns[~free].any() for _, turns in result.passes)
+    with pytest.raises(ValueError, match="expected"):
+        done(equilibrium(front()), free=[True])
+
+
+def test_never_turns_a_missing_spoke():
+    wheel = front(missing=(7,))
+    result = done(equilibrium(wheel, side_turns(wheel, right=-0.3)), most_passes=12)
+    assert result.passes
+    assert all(turns[6] == 0 for _, turns in result.passes)
+
+
+def test_gives_up_on_a_bent_rim():
+    wheel = front()
+    shape = np.zeros((2, 36))
+    shape[0] = 4e-3 * np.exp(-((np.arange(36) - 18) / 2.0) ** 2)
+    result = by_rule(equilibrium(wheel, None, shape), resolved(wheel))
+    assert not result.within
+    assert "headway" in result.why_stopped or "no turn" in result.why_stopped
+
+
+def test_stops_at_its_number_of_passes():
+    job = random_job(2)
+    result = done(estimate(job.wheel, job.last).state, most_passes=3)
+    assert len(result.passes) == 3
+    assert result.why_stopped == "it had made 3 passes"
+
+
+def test_errors_of_its_tools_are_its_own():
+    """The same errors, the same work; it stops by what it reads, and says whether the wheel itself is within."""
+    job = random_job(4)
+    state = estimate(job.wheel, job.last).state
+    one, same, other = (done(state, errors=np.random.default_rng(k)) for k in (1, 1, 2))
+    assert np.array_equal(one.turns, same.turns)
+    assert not np.array_equal(one.turns, other.turns)
+    assert one.within == (not broken(measured(one.after), resolved(job.wheel)))
+
+
+def test_peak_is_that_of_the_way():
+    """Nipple by nipple a round of tightening peaks above where it ends."""
+    wheel = dished(tension=800.0)
+    state = equilibrium(wheel, side_turns(wheel, right=-0.6))
+    turns = side_turns(wheel, right=QUARTER)
+    after = equilibrium(wheel, state.turns + turns)
+    way = tension_on_the_way(state, after, turns)
+    assert way[:, -1] == pytest.approx(after.tension)
+    assert way.max() > after.tension.max() + 10
+    # Half-way: within a few newtons of the wheel really turned so far.
+    half = turns * (np.arange(32) < 16)
+    assert way[:, 7] == pytest.approx(equilibrium(wheel, state.turns + half).tension, abs=5.0)
+    assert done(state).peak_tension >= way.max() - 1e-6
+
+
+def test_as_dict_is_plain():
+    import json
+
+    told = done(equilibrium(front(), side_turns(front(), right=-0.5))).as_dict()
+    assert json.loads(json.dumps(told)) == told
+    assert told["within"]
+    assert told["total_turns"] == sum(abs(t) for one in told["passes"] for t in one["turns"])
+
+
+def test_impossible_limits_end_in_words():
+    """No room to tighten or to loosen: it says so and turns nothing."""
+    wheel = front()
+    tight = Bounds(1e-3, 0.5e-3, 0.5e-3, 0.2, 1080.0, 960.0)
+    result = by_rule(equilibrium(wheel, side_turns(wheel, right=0.2, left=-0.2)), tight)
+    assert not result.within
+    assert not result.passes
+    assert "no turn" in result.why_stopped

@@ -1,0 +1,235 @@
+"""Practice played to the end: in scripts, by a reader, in a pipe; scores."""
+
+import json
+import os
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+
+from wheelsim.practice import ending
+from wheelsim.practice.faults import LEVELS, hidden_wheel
+from wheelsim.practice.made import PracticeError, turn_words
+from wheelsim.practice.rule import by_rule
+from wheelsim.practice.run import run
+from wheelsim.practice.which_way import WhichWay
+
+MENDED = ["predict right", "turn left -1/4", "turn left -1/4; done"]  # near-side, seed 0
+
+
+@pytest.fixture(autouse=True)
+def quick_plans(monkeypatch):
+    monkeypatch.setattr(ending, "PLAN_SECONDS", 1.0)
+
+
+def play(level, seed=0, moves=None, typed=None, score=None):
+    """(exit code, lines written)."""
+    lines, waiting = [], list(typed or [])
+
+    def read(prompt):
+        lines.append(prompt)
+        if not waiting:
+            raise EOFError
+        return waiting.pop(0)
+
+    return run(level, seed, read, lines.append, moves, score), lines
+
+
+def by_the_rule(level, seed):
+    """What the rule-of-thumb mechanic turns, as a learner would type it."""
+    case = hidden_wheel(level, seed)
+    free = np.array([i + 1 not in case.stuck for i in range(case.wheel.n)])
+    for _, turns in by_rule(case.state, case.limits, free=free).passes:
+        yield "gauge; dial true"
+        yield f"predict {'tighter' if turns.sum() > 0 else 'looser'}"
+        yield turn_words(0, 0, {i + 1: t for i, t in enumerate(turns) if t})
+    yield "done"
+
+
+@pytest.mark.parametrize("level", [one.name for one in LEVELS[1:] if one.name != "bent-rim"])
+def test_each_level_to_its_end(level):
+    code, lines = play(level, 0, moves=list(by_the_rule(level, 0)))
+    you, rule = (next(line for line in lines if line.startswith(who)) for who in ("you", "rule of thumb"))
+    assert you.split("|")[1] == rule.split("|")[1]  # the same wheel in the end
+    assert you.endswith("yes")
+    passed = any(line.startswith("A limit was passed") for line in lines)
+    assert code == int(passed)
+    assert passed == any("stood above what" in line for line in lines)
+    assert any(line.startswith("best plan") for line in lines)
+
+
+def test_bent_rim_handed_back():
+    code, lines = play("bent-rim", 0, moves=["gauge", "dial", "tension", "hint", "reject"])
+    assert code == 0
+    assert "Handed back, and rightly." in lines
+    assert "best plan      none exists" in lines
+
+
+def test_near_side_done_well():
+    code, lines = play("near-side", 0, moves=MENDED)
+    assert code == 0
+    assert "Within every limit, and none passed on the way." in lines
+    assert sum("Never force a seized nipple" in line for line in lines) == 1
+
+
+def right_answers(seed):
+    for one in WhichWay(seed).exercises:
+        yield from (one.go, f"{one.go} tighten")
+
+
+def test_which_way_to_its_end():
+    code, lines = play(1, 0, moves=list(right_answers(0)))
+    assert code == 0
+    assert lines[-1].startswith("6 of 6 right, 3 of 3 without help. You know which way.")
+    code, lines = play(1, 0, moves=["right; right loosen"] * 6)
+    assert code == 1
+    assert "Once more with another seed" in lines[-1]
+
+
+@pytest.mark.parametrize("words", ["l lo", "loosen left", "LEFT Loose", "left loosen"])
+def test_which_way_takes_many_words(words):
+    one = WhichWay(0).exercise
+    _, lines = play(1, 0, typed=[one.go[0], words])
+    assert any(line.startswith("Yes: less pull from the left" if one.go == "right" else "No: less pull from the left")
+               for line in lines)
+
+
+def test_same_seed_same_words():
+    assert play("near-side", 0, moves=MENDED) == play("near-side", 0, moves=MENDED)
+    typed, scripted = play(3, 1, typed=["gauge", "quit"]), play(3, 1, moves=["gauge", "quit"])
+    assert [line for line in typed[1] if line != "> "] == [line for line in scripted[1] if line[:2] != "> "]
+
+
+@pytest.mark.parametrize(("typed", "told"), [
+    ("gauge top", "gauge top: expected gauge, gauge left or gauge right quarter"),
+    ("tenson", "'tenson': did you mean tension?"),
+    ("xyzzy", "'xyzzy': expected one of gauge, dial"),
+    ("dial up", "dial up: expected dial true"),
+    ("tension 99", "'99': expected spoke numbers from 1 to 32"),
+    ("tension 8-3", "'8-3': expected spoke numbers from 1 to 32, rising"),
+    ("tension x", "'x': expected right, left, or spoke numbers"),
+    ("tension 1 2", "tension 1 2: expected tension"),
+    ("predict up", "predict up: expected one of right"),
+    ("predict right far", "predict right far: expected a number"),
+    ("predict right nan", "predict right nan; expected an amount"),
+    ("turn", "turn: expected turn right 1/4"),
+    ("turn right", "turn right: expected turn right 1/4"),
+    ("turn right much", "turn right much: 'much'; expected turns like 1/4"),
+    ("turn right 1/0", "turn right 1/0: '1/0'; expected a fraction"),
+    ("turn right 3", "3 turns at once; expected 2 at most"),
+    ("turn right 0", "no turn named"),
+    ("turn up 1/4", "'up': expected right, left, or spoke numbers"),
+    ("turn right 1/4", "predict first: you have not tightened a whole side"),
+    ("hint me", "hint me: expected hint alone"),
+    ("done now", "done now: expected done alone"),
+])
+def test_bad_words_get_one_line_and_nothing_is_lost(typed, told):
+    code, lines = play("near-side", 0, typed=[typed, "log", "quit"])
+    at = len(lines) - 1 - lines[::-1].index("So far: nothing.")
+    assert lines[at - 2].startswith(told)
+    assert lines[at - 3] == "> "  # its prompt: one line and no more
+    assert code == 1
+    with pytest.raises(PracticeError, match=r"^moves: line 2: ") as caught:
+        play("near-side", 0, moves=["gauge", typed])
+    assert told in str(caught.value)
+
+
+def test_what_follows_bad_words_on_a_line_is_left():
+    _, lines = play("near-side", 0, typed=["predict right; turn lift 1/4; turn left -1/4", "log"])
+    assert "So far: predict right." in lines
+
+
+def test_comments_blanks_and_the_end_of_input():
+    code, lines = play("near-side", 0, typed=["", "# a thought", "gauge # read it", "log"])
+    assert "So far: gauge right." in lines
+    assert code == 1
+    assert lines[-1] == "Left before the end: level near-side, seed 0 brings this one back."
+
+
+def test_help_names_every_command():
+    _, lines = play("near-side", 0, typed=["help"])
+    told = " ".join(lines)
+    for word in ("gauge", "dial true", "dial round", "tension", "predict", "turn", "hint", "wheel", "log", "done",
+                 "reject", "quit"):
+        assert word in told
+
+
+@pytest.mark.parametrize("given", [{"level": "x"}, {"level": 2, "seed": -1}, {"level": 2, "moves": "no/such/file"}])
+def test_what_can_not_be_played(given):
+    with pytest.raises(ValueError, match="expected") as caught:
+        run(**{"seed": 0, "write": lambda line: None, **given})
+    assert "\n" not in str(caught.value)
+
+
+def test_moves_from_a_file(tmp_path):
+    path = tmp_path / "moves.txt"
+    path.write_text("gauge\n\n" + "\n".join(MENDED) + "\n")
+    assert play(2, 0, moves=str(path))[0] == 0
+    path.write_text("gauge\n\ngouge\n")
+    with pytest.raises(PracticeError, match=r"moves.txt: line 3: 'gouge': did you mean gauge"):
+        play(2, 0, moves=str(path))
+
+
+def test_in_a_pipe():
+    script = "import sys; from wheelsim.practice.run import run; sys.exit(run('near-side', 0))"
+    done = subprocess.run([sys.executable, "-c", script], input="gauge\nnonsense\nquit\n", text=True,
+                          capture_output=True, check=False)
+    assert (done.returncode, done.stderr) == (1, "")
+    lines = done.stdout.splitlines()
+    assert lines[lines.index("> gauge") + 1].startswith("Gauge set on the right face")
+    assert lines[lines.index("> nonsense") + 1].startswith("'nonsense': expected one of")
+
+
+def test_score_is_kept(tmp_path):
+    path = tmp_path / "scores.jsonl"
+    play("near-side", 0, typed=["gauge", "tipo", *MENDED], score=str(path))
+    path.write_text(path.read_text().rstrip("\n"))  # as an editor may leave it
+    play(1, 5, typed=list(right_answers(5)), score=str(path))
+    play("near-side", 1, typed=["quit"], score=str(path))
+    first, second, third = (json.loads(line) for line in path.read_text().splitlines())
+    assert (first["level"], first["seed"], first["outcome"], first["success"]) == ("near-side", 0, "within", True)
+    assert first["moves"] == ["gauge", "predict right", "turn left -1/4", "turn left -1/4", "done"]
+    assert first["you"]["turns"] == first["plan"]["turns"] == 8.0
+    assert first["rule"]["peak_tension_N"] > first["you"]["peak_tension_N"]
+    assert (second["level"], second["right"]) == ("which-way", 6)
+    assert (third["outcome"], third["success"]) == ("left", False)
+    # Its moves play it again.
+    assert play("near-side", 0, moves=first["moves"])[0] == 0
+    assert os.listdir(tmp_path) == ["scores.jsonl"]
+
+
+def test_no_score_unless_asked(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    play("near-side", 0, moves=MENDED)
+    assert not os.listdir(tmp_path)
+
+
+@pytest.mark.parametrize("text", ["notes of mine\n", '{"other": 1}\n', "[1]\n", "7\n"])
+def test_another_file_is_left_alone(tmp_path, text):
+    path = tmp_path / "notes.txt"
+    path.write_text(text)
+    with pytest.raises(ValueError, match="line 1 is no score"):
+        play("near-side", 0, moves=MENDED, score=str(path))
+    assert path.read_text() == text
+
+
+def test_places_that_can_not_be_written(tmp_path):
+    for place in (tmp_path, tmp_path / "none" / "scores"):
+        with pytest.raises(ValueError, match="expected a file in a folder"):
+            play("near-side", 0, moves=MENDED, score=str(place))
+
+
+def test_a_score_that_can_not_be_written_leaves_the_file_whole(tmp_path, monkeypatch):
+    path = tmp_path / "scores.jsonl"
+    play(1, 0, typed=["quit"], score=str(path))
+    was = path.read_text()
+
+    def full(*_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(PracticeError, match="No space left on device; the score was not kept"):
+        play(1, 0, typed=["quit"], score=str(path))
+    assert path.read_text() == was
+    assert os.listdir(tmp_path) == ["scores.jsonl"]

@@ -1,0 +1,197 @@
+"""Typed commands to a session, and what it answers in words."""
+
+import re
+from difflib import get_close_matches
+
+import numpy as np
+
+from wheelsim.practice.answers import WAYS
+from wheelsim.practice.session import PracticeError, Session
+from wheelsim.practice.words import (
+    HELP,
+    dial_lines,
+    ending_lines,
+    gauge_line,
+    log_lines,
+    tension_lines,
+    turned_lines,
+    wheel_lines,
+)
+from wheelsim.truing.view import view
+from wheelsim.units import MM, parse_turns
+from wheelsim.wheel.parts import SIDES
+
+RUN = re.compile(r"([0-9]{1,4})(?:-([0-9]{1,4}))?", re.ASCII)
+PART = re.compile(r"[0-9]{1,9}/[0-9]{1,9}", re.ASCII)
+
+
+class Quit(Exception):
+    """The learner stops."""
+
+
+class Desk:
+    """One session, spoken to in lines of text.
+
+    Parameters
+    ----------
+    session : Session
+    write : callable
+        Takes one line of text.
+    """
+
+    def __init__(self, session: Session, write):
+        self.session, self.write = session, write
+        self.words = {"gauge": self.gauge, "dial": self.dial, "tension": self.tension, "predict": self.predict,
+                      "turn": self.turn, "hint": self.hint, "wheel": self.wheel, "log": self.log, "help": self.help,
+                      "done": self.done, "reject": self.reject, "quit": self.quit}
+
+    def do(self, command):
+        """Carry out one command.
+
+        Raises
+        ------
+        PracticeError
+            For words that can't be meant, in one line; nothing has changed.
+        Quit
+        """
+        words = command.lower().split()
+        if not words:
+            return
+        found = self.words.get("help" if words[0] in ("?", "h") else words[0])
+        if found is None:
+            near = get_close_matches(words[0], self.words, 1)
+            meant = f"did you mean {near[0]}?" if near else "expected one of " + ", ".join(self.words)
+            raise PracticeError(f"{words[0]!r}: {meant}")
+        before = len(self.session.answers)
+        found(words[1:])
+        for answer in self.session.answers[before:]:
+            if self.session.ending is None:
+                self.write(answer.words)
+
+    def gauge(self, words):
+        quarter, sides = "quarter" in words, [word for word in words if word != "quarter"]
+        if len(sides) > 1 or words.count("quarter") > 1 or (sides and sides[0] not in SIDES):
+            raise PracticeError(f"gauge {' '.join(words)}: expected gauge, gauge left or gauge right quarter")
+        self.write(gauge_line(self.session.gauge(sides[0] if sides else "right", quarter)))
+
+    def dial(self, words):
+        which = words[0] if words else "true"
+        if len(words) > 1 or which not in ("true", "round"):
+            raise PracticeError(f"dial {' '.join(words)}: expected dial true (from the side) or dial round (below)")
+        limits = self.session.limits
+        limit = limits.lateral_runout if which == "true" else limits.radial_runout
+        self._tell(dial_lines(self.session.dial(which), which, limit))
+
+    def tension(self, words):
+        if len(words) > 1:
+            raise PracticeError(f"tension {' '.join(words)}: expected tension, or tension right, 7 or 3-8")
+        spokes = None
+        if words and words[0] != "all":
+            spokes = self._spokes(words[0])
+        self._tell(tension_lines(self.session.tension(spokes), self.session.wheel, self.session.limits))
+
+    def predict(self, words):
+        if not 1 <= len(words) <= 3 or words[0] not in WAYS or (len(words) == 3 and words[2] not in ("mm", "n")):
+            raise PracticeError(f"predict {' '.join(words)}: expected one of {', '.join(WAYS)}, and a number if you "
+                                "like: predict right 0.5")
+        amount = None
+        if len(words) > 1:
+            try:
+                amount = float(words[1])
+            except ValueError:
+                raise PracticeError(f"predict {words[0]} {words[1]}: expected a number, in mm or N, like 0.5") from None
+            amount = amount if words[0] in ("tighter", "looser") else amount * MM
+        self.session.predict(words[0], amount)
+        kinds = {"right": {"gauge", "true"}, "left": {"gauge", "true"}, "still": {"gauge", "true"}, "out": {"round"},
+                 "in": {"round"}}.get(words[0], {"tension"})
+        unread = not kinds & self.session.read_since_turn
+        self.write(f"Noted. It shows in {self.session.tool_needed}" +
+                   (": read that before you turn, too, or there is nothing to compare with." if unread else "."))
+
+    def turn(self, words):
+        right = left = 0.0
+        spokes = {}
+        for which, turns in _pairs(words):
+            if which in ("right", "all"):
+                right += turns
+            if which in ("left", "all"):
+                left += turns
+            if which not in (*SIDES, "all"):
+                for spoke in self._spokes(which):
+                    spokes[spoke] = spokes.get(spoke, 0.0) + turns
+        slack = view(self.session.state).slack
+        self._tell(turned_lines(self.session.turn(right, left, spokes), slack))
+
+    def hint(self, words):
+        self._alone("hint", words)
+        self.write(self.session.hint().words)
+
+    def wheel(self, words):
+        self._alone("wheel", words)
+        self._tell(wheel_lines(self.session.case))
+
+    def log(self, words):
+        self._alone("log", words)
+        self._tell(log_lines(self.session))
+
+    def help(self, words):
+        self._tell(HELP)
+
+    def done(self, words):
+        self._alone("done", words)
+        self._end(False)
+
+    def reject(self, words):
+        self._alone("reject", words)
+        self._end(True)
+
+    def quit(self, words):
+        raise Quit
+
+    def _end(self, reject):
+        self.write("Working out the best plan and what the rule of thumb would have done: some seconds.")
+        self._tell(ending_lines(self.session.finish(reject)))
+
+    def _tell(self, lines):
+        for line in lines:
+            self.write(line)
+
+    def _alone(self, name, words):
+        if words:
+            raise PracticeError(f"{name} {' '.join(words)}: expected {name} alone")
+
+    def _spokes(self, text):
+        """Spoke numbers of ``right``, ``7``, ``3-8`` or ``7,9``."""
+        wheel = self.session.wheel
+        if text in SIDES:
+            return [i + 1 for i in wheel.on_side(text)]
+        out = []
+        for part in text.split(","):
+            match = RUN.fullmatch(part)
+            if match is None:
+                raise PracticeError(f"{text!r}: expected right, left, or spoke numbers like 7, 3-8 or 7,9")
+            first, last = int(match[1]), int(match[2] or match[1])
+            if not 1 <= first <= last <= wheel.n:
+                raise PracticeError(f"{text!r}: expected spoke numbers from 1 to {wheel.n}, rising")
+            out += range(first, last + 1)
+        return out
+
+
+def _pairs(words):
+    """(which, turns) pairs of ``turn right 1/4`` or ``turn 7 1 1/4 9 -1/4``."""
+    out, k = [], 0
+    usage = "expected turn right 1/4, turn left -1/8 or turn 7 1/4 9 -1/4"
+    while k < len(words):
+        if k + 1 == len(words):
+            raise PracticeError(f"turn {' '.join(words)}: {usage}")
+        amount, size = words[k + 1], 1
+        if k + 2 < len(words) and amount.lstrip("+-").isdigit() and PART.fullmatch(words[k + 2]):
+            amount, size = f"{amount} {words[k + 2]}", 2
+        try:
+            out.append((words[k], parse_turns(amount)))
+        except ValueError as error:
+            raise PracticeError(f"turn {' '.join(words)}: {error}") from None
+        k += 1 + size
+    if not out or not np.isfinite([turns for _, turns in out]).all():
+        raise PracticeError(f"turn: {usage}")
+    return out

@@ -1,0 +1,257 @@
+"""The learner's work beside the best plan's and the rule-of-thumb mechanic's, and why they differ."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.practice.rule import by_rule
+from wheelsim.readings.estimate import estimate
+from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Reading
+from wheelsim.truing.bounds import QUANTITIES, broken, measured
+from wheelsim.truing.job import Job, Work
+from wheelsim.truing.plan import plan
+from wheelsim.truing.view import rounded, view
+from wheelsim.units import MM, QUARTER, number_list, turns_text
+from wheelsim.wheel.parts import SIDES
+
+PLAN_SECONDS = 5.0
+CORRECTIONS = 3
+ALLOWANCE = {"max_tension": 10.0, "min_tension": -10.0, "gap": 0.05e-3, "lateral_runout": 0.02e-3,
+             "radial_runout": 0.02e-3, "side_spread": 0.01}  # what a plan may miss by; SI
+FEW = 8  # so many nipples are named one by one
+MAIN = 0.3  # a side with less of the turns is a correction
+
+
+@dataclass(frozen=True, eq=False)
+class Row:
+    """What one of the three did: turns in all [turn], nipples, passes, highest tension on the way [N], what it left."""
+
+    who: str
+    total_turns: float
+    nipples: int
+    passes: int
+    peak_tension: float
+    values: dict
+    within: bool
+
+    def as_dict(self):
+        left = {f"{name}_{QUANTITIES[name][1].replace('%', 'percent')}": rounded(value * QUANTITIES[name][2], 3)
+                for name, value in self.values.items()}
+        return {"turns": rounded(self.total_turns, 6), "nipples": self.nipples, "passes": self.passes,
+                "peak_tension_N": rounded(self.peak_tension, 1), "within": self.within, **left}
+
+
+@dataclass(frozen=True, eq=False)
+class Ending:
+    """How a session ended.
+
+    Attributes
+    ----------
+    outcome : str
+        "within", "passed a limit" (right, but for a tension above its limit on the way), "outside",
+        "rejected" (rightly) or "rejected wrongly".
+    you, rule : Row
+    plan : Row or None
+        None where there is none: ``plan_status`` says why.
+    why : tuple of str
+        Sentences.
+    """
+
+    level: str
+    seed: int
+    outcome: str
+    you: Row
+    plan: Row | None
+    plan_status: str
+    rule: Row
+    why: tuple
+    predictions: int
+    predictions_right: int
+    predictions_told: int
+    hints: int
+    folded: int
+
+    @property
+    def success(self):
+        return self.outcome in ("within", "rejected")
+
+    def as_dict(self):
+        return {"level": self.level, "seed": self.seed, "outcome": self.outcome, "success": self.success,
+                "you": self.you.as_dict(), "plan": None if self.plan is None else self.plan.as_dict(),
+                "plan_status": self.plan_status, "rule": self.rule.as_dict(), "why": list(self.why),
+                "predictions": {"made": self.predictions, "told": self.predictions_told,
+                                "right": self.predictions_right},
+                "hints": self.hints, "folded": self.folded}
+
+
+def exact_job(case):
+    """The job of one who knows the wheel: readings whose estimate is the wheel itself, to a few newtons.
+
+    An estimate draws what was read toward what is usual; readings corrected by what it misses undo that.
+    """
+    state = case.state
+    true = [state.lateral, state.radial, state.tension]
+    read, dish = list(true), state.dish
+    for _ in range(CORRECTIONS if case.mendable else 0):
+        found = estimate(case.wheel, _reading(read, dish)).state
+        read = [r + t - f for r, t, f in zip(read, true, (found.lateral, found.radial, found.tension), strict=True)]
+        dish += state.dish - found.dish
+    return Job(case.wheel, (_reading(read, dish),), Work(stuck=case.stuck, margin=0.0, time=PLAN_SECONDS))
+
+
+def best_plan(case):
+    """A plan to the limits by one who knows the wheel, and its row, or None where none was found.
+
+    It is carried out on the hidden wheel itself: should it end just outside there, a plan to slightly
+    tighter limits is taken; should quarter turns not do, one in eighths.
+    """
+    job, found, best = exact_job(case), None, None
+    tighter = replace(case.wheel, limits=replace(
+        case.wheel.limits, **{name: getattr(case.limits, name) - less for name, less in ALLOWANCE.items()}))
+    for wheel, step in ((case.wheel, QUARTER), (tighter, QUARTER), (case.wheel, QUARTER / 2)):
+        tried = plan(replace(job, wheel=wheel), to="limits", step=step)
+        row = _planned(case, tried)
+        if found is None or (row is not None and (best is None or row.within)):
+            found, best = tried, row
+        if tried.status == "none" or (row is not None and row.within):
+            break
+    return found, best
+
+
+def _reading(values, dish):
+    gap = abs(2 * dish)
+    pairs = (tuple((i + 1, float(v)) for i, v in enumerate(one)) for one in values)
+    return Reading("as it is", Gauge("left" if dish > 0 else "right", "hub", gap, gap), *pairs)
+
+
+def ending_of(session, reject):
+    """The ending of a session, as it stands."""
+    case, limits = session.case, session.limits
+    free = np.array([i + 1 not in case.stuck for i in range(case.wheel.n)])
+    rule, you = by_rule(case.state, limits, free=free), _yours(session)
+    found, best = best_plan(case)
+    ends = ("rejected", "rejected wrongly") if reject else ("outside", "within")
+    outcome = ends[case.mendable if reject else you.within]
+    if outcome in ("within", "rejected") and (session.passed or session.folded):
+        outcome = "passed a limit"
+    values = measured(rule.after)
+    his = Row("rule of thumb", rule.total_turns, rule.nipples, len(rule.passes), rule.peak_tension, values, rule.within)
+    told = [one.right for one in session.answers if one.right is not None]
+    why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, found, best),
+                                  *_of_the_rule(rule, best, limits)) if line)
+    return Ending(case.level.name, case.seed, outcome, you, best, found.status, his, why, session.predictions,
+                  sum(told), len(told), session.hints, session.folded)
+
+
+def _yours(session):
+    made = np.array([one.turns for one in session.made]).reshape(len(session.made), session.wheel.n)
+    values = measured(view(session.state))
+    return Row("you", float(np.abs(made).sum()), int(np.any(made != 0, axis=0).sum()), session.passes, session.peak,
+               values, not broken(values, session.limits))
+
+
+def _planned(case, found):
+    """The plan's row, from the hidden wheel itself and not from the plan's idea of it."""
+    if found.turns is None:
+        return None
+    after = equilibrium(case.wheel, case.state.turns + found.turns, case.state.own_shape, start=case.state)
+    values = measured(view(after))
+    peak = max([view(case.state).highest, *(one.peak_tension for one in found.passes)])
+    return Row("best plan", float(np.abs(found.turns).sum()), int(np.count_nonzero(found.turns)), len(found.passes),
+               peak, values, not broken(values, case.limits))
+
+
+def _of_yours(session, you, outcome):
+    limit = session.limits.max_tension
+    if session.folded:
+        yield (f"The wheel would have folded {session.folded} time{'s' * (session.folded > 1)}: too tight, a rim "
+               "buckles however strong its spokes; too loose, nothing holds it. On a bench that wheel is scrap.")
+    if session.passed:
+        spokes = sorted(session.passed, key=session.passed.get, reverse=True)
+        yield (f"On the way spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} stood above what "
+               f"{'they' if len(spokes) > 1 else 'it'} may have, spoke {spokes[0]} at "
+               f"{session.passed[spokes[0]]:.0f} N (limit {limit:.0f}). What that does to the rim at its holes, ending "
+               "within limits does not mend: loosen first, or take smaller turns.")
+    if outcome == "outside":
+        short = ", ".join(QUANTITIES[name][0] for name in broken(you.values, session.limits))
+        yield f"Still outside: {short}."
+    if outcome == "rejected wrongly":
+        yield "This wheel's rim is straight enough: turning mends it, as the plan shows."
+    if outcome == "rejected":
+        yield "Rightly handed back: no turns of its nipples bring this wheel within its limits."
+    if session.made:
+        net = sum(one.turns for one in session.made)
+        undone = you.total_turns - float(np.abs(net).sum())
+        if undone > QUARTER:
+            yield f"{turns_text(undone)} of your {turns_text(you.total_turns)} turns took back what others had done."
+
+
+def _of_the_plan(session, found, best):
+    if best is None:
+        yield found.verdict.why
+        yield from (f"{line[:1].upper()}{line[1:]}." for line in found.advice)
+        return
+    if best.nipples <= FEW:
+        yield "The plan: " + _named(found.turns) + "."
+    else:
+        yield f"The plan: {found.verdict.why}"
+    if not session.made:
+        return
+    yours, its = (_main(session.wheel, turns) for turns in (sum(one.turns for one in session.made), found.turns))
+    if yours != its and yours and its and any(one.whole for one in session.made):
+        yield (f"You mainly {_moves(yours)}, the plan {_moves(its)}. "
+               + " ".join(_quarter(session.case.state, side, verb) for side, verb in sorted(yours | its)))
+
+
+def _named(turns):
+    """Turns nipple by nipple, equal ones together: ``tighten spokes 3, 7 by 1/4; loosen spoke 9 by 1/2``."""
+    parts = []
+    for amount in sorted({float(t) for t in turns if t}):
+        spokes = [i + 1 for i, t in enumerate(turns) if t == amount]
+        parts.append(f"{'tighten' if amount > 0 else 'loosen'} spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} by "
+                     f"{turns_text(abs(amount))}")
+    return "; ".join(parts)
+
+
+def _main(wheel, turns):
+    """The sides that most of the turns went to, as (side, verb) pairs."""
+    net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
+    whole = float(np.abs(turns).sum())
+    return {(side, "tighten" if value > 0 else "loosen") for side, value in net.items() if abs(value) > MAIN * whole}
+
+
+def _moves(pairs):
+    return " and ".join(f"{verb}ed the {side}" for side, verb in sorted(pairs))
+
+
+def _quarter(state, side, verb):
+    """What a quarter turn of a side did at the start, in a sentence; empty if the wheel would not stand it."""
+    turns = np.zeros(state.wheel.n)
+    turns[state.wheel.pulling(side)] = QUARTER if verb == "tighten" else -QUARTER
+    try:
+        after = view(equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state))
+    except Unstable:
+        return ""
+    before = view(state)
+    moved = after.dish - before.dish
+    near = max(before.mean, key=before.mean.get)
+    rise = after.mean[near] - before.mean[near]
+    return (f"A quarter turn, {verb}ing the {side} side, moves the rim {abs(moved) / MM:.2f} mm "
+            f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+.0f} N.")
+
+
+def _of_the_rule(rule, best, limits):
+    if not rule.passes:
+        yield f"The rule of thumb turned nothing: {rule.why_stopped}."
+        return
+    end = "ended within limits" if rule.within else "did not get it within limits"
+    words = f"The rule of thumb {end} after {len(rule.passes)} passes: {rule.why_stopped}."
+    if best is not None and rule.total_turns > best.total_turns:
+        words += (" It knows which way, but not how much nor what a turn does further round, so it turns, reads, and "
+                  "turns back.")
+    if rule.peak_tension > limits.max_tension:
+        words += f" On the way it had a spoke at {rule.peak_tension:.0f} N, above the limit."
+    yield words

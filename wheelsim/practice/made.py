@@ -1,0 +1,54 @@
+"""What is made of a wheel in practice: a turn, what the hand notices of it, what can't be meant."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.units import parse_turns, turns_text
+
+
+class PracticeError(ValueError):
+    """Something asked of a session that can't be meant; nothing has changed."""
+
+
+@dataclass(frozen=True, eq=False)
+class Turned:
+    """What a hand notices of a turn, without any tool.
+
+    Attributes
+    ----------
+    turns : (n,) ndarray
+        What was turned. [turn]
+    seized : tuple of int
+        Spokes whose nipple did not turn.
+    slack : tuple of int
+        Spokes that now hang loose.
+    folded : str or None
+        Why the wheel would have lost its shape: it was then put back as it was.
+    """
+
+    turns: np.ndarray
+    seized: tuple
+    slack: tuple
+    folded: str | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class Made:
+    """One turn that was made, of a whole side or of single nipples, and how often the wheel was read before."""
+
+    turns: np.ndarray
+    whole: bool
+    readings_before: int
+
+
+def turn_words(right, left, spokes):
+    """The command that makes these turns."""
+    pairs = [("right", right), ("left", left), *(spokes or {}).items()]
+    return "turn " + " ".join(f"{which} {_amount(float(turns))}" for which, turns in pairs if turns)
+
+
+def _amount(turns):
+    """Turns as they were: a third of one has no text in sixty-fourths that would make it again."""
+    text = turns_text(turns)
+    return text if parse_turns(text) == turns else repr(turns)

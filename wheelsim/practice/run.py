@@ -1,0 +1,216 @@
+"""Practice in a terminal, a pipe or a script: reading and writing are given from outside."""
+
+import random
+import shutil
+import sys
+import textwrap
+from datetime import UTC, datetime
+
+from wheelsim.practice.commands import Desk, Quit
+from wheelsim.practice.faults import LEVELS, level_of, seed_of
+from wheelsim.practice.score import ScoreError, add_line, check_place
+from wheelsim.practice.session import PracticeError, Session
+from wheelsim.practice.which_way import INTRODUCTION, RULE, WhichWay
+from wheelsim.practice.words import CAUTIONS, gauge_line, wheel_lines
+
+PROMPT = "> "
+SIDE_WORDS = {"right": "right", "r": "right", "left": "left", "l": "left"}
+ACTION_WORDS = {"tighten": "tighten", "tight": "tighten", "t": "tighten", "loosen": "loosen", "loose": "loosen",
+                "lo": "loosen"}
+
+
+def run(level, seed=None, read=None, write=None, moves=None, score=None):
+    """Play one level.
+
+    Parameters
+    ----------
+    level : Level, int or str
+    seed : int, optional
+        Without one, one is drawn and told.
+    read : callable, optional
+        Takes a prompt, returns one line without its end, raises EOFError when there are no more; the
+        terminal or pipe by default.
+    write : callable, optional
+        Takes one line of text; to stdout by default, folded where that is a terminal.
+    moves : str or list of str, optional
+        A file of commands, or the commands themselves, played instead of reading any.
+    score : str, optional
+        A file of JSON lines to which the result is added.
+
+    Returns
+    -------
+    int
+        0 if the level was passed, else 1.
+
+    Raises
+    ------
+    ValueError
+        For a level, seed, file or, in moves, a command that can't be meant, in one line.
+    """
+    write = write or plain_write
+    level = level_of(level) if isinstance(level, str | int) else level
+    seed = random.randrange(10_000) if seed is None else seed_of(seed)
+    if score is not None:
+        check_place(score)
+    lines = _Lines(read or plain_read, write, moves)
+    play = _which_way if level is LEVELS[0] else _wheel
+    found = play(level, seed, lines, write)
+    found["seed"] = seed
+    if found["outcome"] == "left":
+        write(f"Left before the end: level {level.name}, seed {seed} brings this one back.")
+    if score is not None:
+        found = {"when": datetime.now(UTC).isoformat(timespec="seconds"), **found, "moves": lines.taken}
+        try:
+            add_line(score, found)
+        except ScoreError as error:
+            raise PracticeError(str(error)) from None
+        write(f"Score kept in {score}.")
+    return 0 if found["success"] else 1
+
+
+def plain_read(prompt):
+    """One line from the terminal; from a pipe the line is shown behind its prompt, as if it had been typed."""
+    if sys.stdin is not None and sys.stdin.isatty():
+        return input(prompt)
+    line = sys.stdin.readline() if sys.stdin is not None else ""
+    if not line:
+        raise EOFError
+    print(f"{prompt}{line.rstrip()}")
+    return line.rstrip("\r\n")
+
+
+def plain_write(line):
+    """One line to stdout; on a terminal folded between words, a pipe gets it whole."""
+    width = shutil.get_terminal_size().columns
+    if sys.stdout.isatty() and len(line) > width:
+        lead = " " * (2 if line.startswith("- ") else len(line) - len(line.lstrip()))
+        line = textwrap.fill(line, width, subsequent_indent=lead, break_on_hyphens=False)
+    print(line, flush=True)
+
+
+class _Lines:
+    """Commands one by one, from moves or from the reader; ``taken`` are those that were understood."""
+
+    def __init__(self, read, write, moves):
+        self.read, self.write, self.taken = read, write, []
+        self.source, self.at = (moves if isinstance(moves, str) else "moves"), 0
+        self.moves, self.waiting = _moves(moves), []
+
+    def next(self, prompt):
+        """The next command, without comments.
+
+        Raises
+        ------
+        EOFError
+            When there are no more.
+        """
+        while not self.waiting:
+            if self.moves is None:
+                line = self.read(prompt)
+            elif self.at < len(self.moves):
+                line = self.moves[self.at]
+            else:
+                raise EOFError
+            self.at += 1
+            self.waiting = [part.strip() for part in line.split("#")[0].split(";") if part.strip()]
+            if self.moves is not None and self.waiting:
+                self.write(f"{prompt}{'; '.join(self.waiting)}")
+        return self.waiting.pop(0)
+
+    def bad(self, error):
+        """One line on a command that can't be meant: told, or, in moves, the end of them."""
+        self.waiting = []  # what stood behind it on its line was meant to follow it
+        if self.moves is not None:
+            raise PracticeError(f"{self.source}: line {self.at}: {error}") from None
+        self.write(str(error))
+
+
+def _moves(moves):
+    if moves is None or not isinstance(moves, str):
+        return None if moves is None else list(moves)
+    try:
+        with open(moves, encoding="utf-8") as file:
+            return file.read().splitlines()
+    except (OSError, UnicodeDecodeError) as error:
+        raise PracticeError(f"{moves}: {getattr(error, 'strerror', None) or 'not text'}; expected a file of commands, "
+                            "one a line") from None
+
+
+def _wheel(level, seed, lines, write):
+    session = Session(level, seed)
+    desk = Desk(session, write)
+    for line in (*CAUTIONS, "", *wheel_lines(session.case), "",
+                 "Find out what is wrong, say what each kind of turn will do before you make it, and bring the wheel "
+                 "within its limits. help lists the commands; a good start is: gauge; dial true; tension", ""):
+        write(line)
+    while session.ending is None:
+        try:
+            command = lines.next(PROMPT)
+            desk.do(command)
+            lines.taken.append(command)
+        except (Quit, EOFError):
+            return {"level": level.name, "outcome": "left", "success": False}
+        except PracticeError as error:
+            lines.bad(error)
+    return session.ending.as_dict()
+
+
+def _which_way(level, seed, lines, write):
+    play = WhichWay(seed)
+    first = f"Level {level.number}, {level.name}, seed {seed}. {level.complaint}"
+    for line in (*CAUTIONS, "", first, "", *INTRODUCTION):
+        write(line)
+    asked = None
+    try:
+        while play.exercise is not None:
+            one = play.exercise
+            if one is not asked:
+                asked = one
+                _ask(play, one, write)
+            _step(play, lines, write)
+    except (Quit, EOFError):
+        return play.as_dict()
+    right = sum(play.results[3:])
+    write("")
+    write(f"{sum(play.results)} of {len(play.results)} right, {right} of 3 without help. "
+          + ("You know which way. Next: level near-side, where one of the two ways is barred." if play.success
+             else "Once more with another seed: where does the rim lie, and who pulls it where it should go?"))
+    return play.as_dict()
+
+
+def _ask(play, one, write):
+    write("")
+    write(f"Exercise {one.number} of {len(play.exercises)}" + ("." if one.guided else ", without the rule beside it."))
+    write(gauge_line(one.gauge))
+    if one.guided:
+        write(RULE)
+
+
+def _step(play, lines, write):
+    """Ask one question and answer it; bad words are told and the question stands."""
+    which = play.way is None
+    prompt = "Which way must the rim go? (right or left) " if which else (
+        "Which spokes, and tighten or loosen? (such as: left loosen) ")
+    command = lines.next(prompt)
+    words = command.lower().split()
+    if words[0] in ("quit", "q"):
+        raise Quit
+    if words[0] in ("help", "?"):
+        for line in (*INTRODUCTION, *([RULE] if play.exercise.guided else [])):
+            write(line)
+        return
+    sides = {SIDE_WORDS[word] for word in words if word in SIDE_WORDS}
+    actions = {ACTION_WORDS[word] for word in words if word in ACTION_WORDS}
+    strange = [word for word in words if word not in SIDE_WORDS and word not in ACTION_WORDS]
+    try:
+        if strange or len(sides) != 1 or len(actions) != (0 if which else 1):
+            raise PracticeError(f"{command!r}: expected " + ("right or left" if which else
+                                "a side and what to do there, like left loosen") + ", or help or quit")
+        told = play.answer_way(sides.pop()) if which else play.answer_side(sides.pop(), actions.pop())
+    except PracticeError as error:
+        lines.bad(error)
+        return
+    lines.taken.append(command)
+    write(told.words)
+
+

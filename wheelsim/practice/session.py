@@ -1,0 +1,279 @@
+"""A hidden wheel on the bench: predict, read, turn, read again; in the end, beside the best plan and the rule of thumb.
+
+Nothing here prints: ``practice.commands`` puts it in words.
+"""
+
+import numpy as np
+
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.practice.answers import WAYS, Answer, Guess, tool_for
+from wheelsim.practice.answers import answer as answered
+from wheelsim.practice.faults import hidden_wheel
+from wheelsim.practice.hints import hint_for
+from wheelsim.practice.made import Made, PracticeError, Turned, turn_words
+from wheelsim.practice.rule import tension_on_the_way
+from wheelsim.practice.tools import QUARTER_ROUND, VALVE, Tools
+from wheelsim.readings.gauge import Gauge
+from wheelsim.truing.predict import gather_turns
+from wheelsim.truing.view import view
+from wheelsim.units import MM, turns_text
+from wheelsim.wheel.parts import SIDES
+
+MOST_AT_ONCE = 2.0  # a nipple is not turned further without a reading [turn]
+RISE_ABOVE = 50.0  # how far a spoke that came in above its limit may rise in passing [N]
+KINDS = {"gauge": 0, "true": 1, "round": 2, "tension": 3}  # of readings, each with errors of its own
+
+
+class Session:
+    """One learner with one hidden wheel.
+
+    Parameters
+    ----------
+    level : Level, int or str
+        From the second on; the first is ``which_way``.
+    seed : int
+        The same level and seed are the same wheel and, reading for reading, the same errors.
+
+    Attributes
+    ----------
+    case : Case
+    moves : list of str
+        What was done, as commands that would do it again.
+    answers : list of Answer
+        To the learner's predictions.
+
+    Raises
+    ------
+    ValueError
+        If there is no such level or seed.
+    """
+
+    def __init__(self, level, seed=0):
+        self.case = hidden_wheel(level, seed)
+        self.wheel, self.limits = self.case.wheel, self.case.limits
+        self.state = self.case.state
+        self.moves, self.answers, self.hints, self.made, self.folded = [], [], 0, [], 0
+        self.predictions = 0
+        self.peak = float(self.state.tension.max())
+        self.passed = {}  # spoke: highest tension above what it may have [N]
+        self.ending = None
+        self._counts = dict.fromkeys(KINDS, 0)
+        self._scale = Tools.with_errors(self._errors("meter", 0)).meter_scale
+        self._last = {}  # what was read last: (kind, key) -> (how many turns made before, value)
+        self._guess = self._open = None
+        self._tried = set()
+        self._hinted = (-1, 0)
+
+    # Readings -------------------------------------------------------------------------------------------------------
+
+    def gauge(self, set_on="right", quarter=False):
+        """The dish gauge set on one face and read on the other, feet at the valve or a quarter round.
+
+        Returns
+        -------
+        Gauge
+            To the tenth of a millimetre; its gap is nought where it fits.
+        """
+        self._going_on()
+        if set_on not in SIDES:
+            raise PracticeError(f"gauge {set_on!r}; expected right or left")
+        shown = self._tools("gauge").gauge(self.state, QUARTER_ROUND if quarter else VALVE)
+        self._note("gauge", bool(quarter), shown)
+        self.moves.append("gauge " + set_on + (" quarter" if quarter else ""))
+        gap = round(abs(shown) / MM, 1) * MM
+        toward_read = (shown < 0) == (set_on == "right")
+        return Gauge(set_on, "hub" if toward_read else "feet", gap, gap)
+
+    def dial(self, which="true"):
+        """The dial at every spoke from a zero at their mean, (n,), to the hundredth. [m]
+
+        ``which`` is "true" (from the side, plus right) or "round" (from below, plus outward).
+        """
+        self._going_on()
+        if which not in ("true", "round"):
+            raise PracticeError(f"dial {which!r}; expected true or round")
+        shown = self._tools(which).dial(self.state, "lateral" if which == "true" else "radial")
+        self._note(which, None, shown)
+        self.moves.append(f"dial {which}")
+        return np.round(shown / MM, 2) * MM + 0.0
+
+    def tension(self, spokes=None):
+        """The meter at some or all spokes: dict of spoke number to tension, to ten newtons. [N]"""
+        self._going_on()
+        wanted = range(1, self.wheel.n + 1) if spokes is None else sorted({int(k) for k in spokes})
+        wrong = [k for k in wanted if not 1 <= k <= self.wheel.n]
+        if wrong or not wanted:
+            raise PracticeError(f"spoke {wrong[0]}; expected 1 to {self.wheel.n}" if wrong else "no spoke named")
+        shown = self._tools("tension").meter(self.state)
+        for k in wanted:
+            self._note("tension", k, float(shown[k - 1]), settle=False)
+        self._settle("tension")
+        named = {"": range(self.wheel.n), **{f" {side}": self.wheel.on_side(side) for side in SIDES}}
+        which = next((word for word, own in named.items() if [i + 1 for i in own] == list(wanted)),
+                     " " + ",".join(map(str, wanted)))
+        self.moves.append("tension" + which)
+        return {k: round(float(shown[k - 1]), -1) for k in wanted}
+
+    # Predicting and turning -----------------------------------------------------------------------------------------
+
+    def predict(self, way, amount=None):
+        """Say what the next turn will do, before it is made.
+
+        Parameters
+        ----------
+        way : str
+            "right", "left" (the rim, where it is turned), "out", "in", "tighter", "looser" (the spokes turned)
+            or "still".
+        amount : float, optional
+            By how much. [m] or, of tension, [N]
+        """
+        self._going_on()
+        if way not in WAYS:
+            raise PracticeError(f"predict {way!r}; expected one of {', '.join(WAYS)}")
+        if amount is not None and not (np.isfinite(amount) and amount >= 0):
+            raise PracticeError(f"predict {way} {amount}; expected an amount that is not negative")
+        self._guess = Guess(way, amount)
+        shown = "" if amount is None else f" {amount if way in ('tighter', 'looser') else amount / MM:g}"
+        self.moves.append(f"predict {way}{shown}")
+
+    def turn(self, right=0.0, left=0.0, spokes=None):
+        """Turn whole sides or single nipples, once round from the valve; plus tightens.
+
+        Returns
+        -------
+        Turned
+
+        Raises
+        ------
+        PracticeError
+            For what can't be turned, or when nothing was predicted the first time that such a turn is made.
+        """
+        self._going_on()
+        try:
+            turns = gather_turns(self.wheel, right, left, spokes)
+        except ValueError as error:
+            raise PracticeError(str(error)) from None
+        if not np.isfinite(turns).all() or not turns.any():
+            raise PracticeError("no turn named; expected a fraction of a turn, like 1/4 or -1/8")
+        if np.abs(turns).max() > MOST_AT_ONCE:
+            raise PracticeError(f"{turns_text(float(np.abs(turns).max()))} turns at once; expected {MOST_AT_ONCE:g} at "
+                                "most: a quarter turn, then read again")
+        kind = (bool(right or left), bool(turns.sum() > 0))
+        if self._guess is None and kind not in self._tried:
+            raise PracticeError(f"predict first: you have not {'tightened' if kind[1] else 'loosened'} "
+                                f"{'a whole side' if kind[0] else 'single nipples'} here before; what will it do? "
+                                f"predict {' | '.join(WAYS)}")
+        seized = tuple(k for k in sorted(self.case.stuck) if turns[k - 1])
+        turns[[k - 1 for k in seized]] = 0.0
+        self.moves.append(turn_words(right, left, spokes))
+        if not turns.any():
+            return Turned(turns, seized, tuple(view(self.state).slack))
+        return self._made(turns, kind, seized)
+
+    def _made(self, turns, kind, seized):
+        self._tried.add(kind)
+        guess, self._guess = self._guess, None
+        try:
+            after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
+        except Unstable as error:
+            self.folded += 1
+            return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), str(error))
+        way = tension_on_the_way(self.state, after, turns)
+        self._watch(way, after.tension, tightened=bool((turns > 0).any()))
+        if guess is None and self._open is not None and self._open[2] == kind[0]:
+            # More of the same before it is read: what was predicted is of all of it.
+            self._open = (self._open[0], self._open[1] + turns, *self._open[2:])
+        else:
+            self._leave_open()
+        if guess is not None:
+            self.predictions += 1
+            self._open = (guess, turns, kind[0], dict(self._last), len(self.made))
+        self.made.append(Made(turns, kind[0], sum(self._counts.values())))
+        self.state = after
+        return Turned(turns, seized, tuple(view(after).slack))
+
+    def _watch(self, way, then, tightened):
+        self.peak = max(self.peak, float(way.max()), float(then.max()))
+        # Loosening lifts some neighbours in passing: no hand can help that, so only what stays counts.
+        top = np.maximum(way.max(axis=1), then) if tightened else then
+        received, limit = self.case.state.tension, self.limits.max_tension
+        allowed = np.where(received <= limit + 1e-3, limit, received + RISE_ABOVE)
+        for i in np.flatnonzero(top > allowed + 1e-3):
+            self.passed[int(i) + 1] = max(self.passed.get(int(i) + 1, 0.0), float(top[i]))
+
+    # Help and the end -----------------------------------------------------------------------------------------------
+
+    def hint(self):
+        """What to think of next, by its cause; asked again of the same wheel, where and what to turn."""
+        self._going_on()
+        at, times = self._hinted
+        times = times + 1 if at == len(self.made) else 0
+        self._hinted = (len(self.made), times)
+        self.hints += 1
+        self.moves.append("hint")
+        return hint_for(self.state, self.limits, self.case.stuck, plainly=times > 0)
+
+    def finish(self, reject=False):
+        """Hand the wheel over as done, or back as one that turning can't mend: an ``Ending``."""
+        self._going_on()
+        from wheelsim.practice.ending import ending_of  # brings in the planner: not before it is needed
+
+        self._leave_open()
+        self.moves.append("reject" if reject else "done")
+        self.ending = ending_of(self, reject)
+        return self.ending
+
+    @property
+    def tool_needed(self):
+        """The readings that a pending prediction will be judged by, if a turn of this kind follows: words, or None."""
+        return None if self._guess is None else tool_for(self._guess.way)
+
+    @property
+    def read_since_turn(self):
+        """Kinds of readings taken since the last turn."""
+        return {kind for (kind, _), (made, _) in self._last.items() if made == len(self.made)}
+
+    @property
+    def passes(self):
+        """Times round the wheel: each whole side, and single nipples turned between two readings."""
+        count, last = 0, None
+        for made in self.made:
+            if made.whole or last != made.readings_before:
+                count += 1
+            last = None if made.whole else made.readings_before
+        return count
+
+    def _going_on(self):
+        if self.ending is not None:
+            raise PracticeError("this wheel is handed over; start another")
+
+    def _errors(self, kind, count):
+        kinds = {**KINDS, "meter": len(KINDS)}
+        return np.random.default_rng([7, self.case.level.number, self.case.seed, kinds[kind], count])
+
+    def _tools(self, kind):
+        """Tools whose errors hang on the seed and on how often this kind was read before, and on nothing else."""
+        self._counts[kind] += 1
+        return Tools(self._errors(kind, self._counts[kind]), self._scale)
+
+    def _note(self, kind, key, value, settle=True):
+        self._last[kind, key] = (len(self.made), value)
+        if settle:
+            self._settle(kind)
+
+    def _settle(self, kind):
+        """Answer the open prediction, if this reading can."""
+        if self._open is None:
+            return
+        guess, turns, whole, before, made = self._open
+        found = answered(guess, turns, whole, before, self._last, made, kind, self.wheel)
+        if found is not None:
+            self.answers.append(found)
+            self._open = None
+
+    def _leave_open(self):
+        """A prediction that no reading followed: nobody knows."""
+        if self._open is not None:
+            self.answers.append(Answer(None, "Nothing was read after your last prediction that could tell."))
+            self._open = None

@@ -1,0 +1,171 @@
+"""The first exercises: which way must the rim go, and which spokes take it there?
+
+For one who knows no mechanics: the first three come with the gauge's rule beside them, the last three without.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.practice.faults import LEVELS, invented_wheel, seed_of
+from wheelsim.readings.gauge import GAP_AT, Gauge
+from wheelsim.units import MM, QUARTER
+from wheelsim.wheel.parts import SIDES
+
+LEVEL = LEVELS[0]
+GUIDED, ALONE = 3, 3
+OTHER = {"right": "left", "left": "right"}
+ACTIONS = ("tighten", "loosen")
+
+INTRODUCTION = (
+    "A rim hangs between the two sides of its hub, right and left, and spokes pull it to each. Spokes only pull, "
+    "never push: the right spokes pull the rim right, the left spokes pull it left, and it stays where both balance. "
+    "To tighten a spoke is to make it pull more; to loosen it, less.",
+    "",
+    "The rim should stay midway. The dish gauge tells. Lay the wheel flat: the gauge's two feet stand on the rim, and "
+    "its tip is set to touch the face of the hub that looks up. Then flip the wheel over and put the same gauge on "
+    "the other side, its setting untouched.",
+    "",
+    "        ________________________",
+    "       |           |            |",
+    "       |           V tip        |",
+    "     foot        |face|       foot",
+    "     =rim=       |hub |       =rim=",
+    "",
+    "Midway, it fits this side as well. If the rim lies nearer this face, the face rises less above the rim and the "
+    "tip hangs over it: a gap at the hub. If the rim lies further from this face, the face rises more, meets the tip "
+    "first, and the feet lift off the rim.",
+)
+RULE = ("(A gap at the hub: the rim lies toward the face you now read. The feet lift: it lies away from that face, "
+        "toward the one the gauge was set on.)")
+
+
+@dataclass(frozen=True, eq=False)
+class Exercise:
+    """One rim off the middle, as the gauge shows it; ``state`` is the wheel itself."""
+
+    number: int
+    state: object
+    gauge: Gauge
+
+    @property
+    def guided(self):
+        return self.number <= GUIDED
+
+    @property
+    def lies(self):
+        return "right" if self.gauge.dish > 0 else "left"
+
+    @property
+    def go(self):
+        return OTHER[self.lies]
+
+    @property
+    def why(self):
+        """Where the rim lies, by what shows, in one sentence."""
+        read = OTHER[self.gauge.set_on]
+        if self.gauge.gap_at == "hub":
+            return (f"The {read} face does not reach the tip: the rim lies too near that face, {read}, and must go "
+                    f"{self.go}.")
+        return (f"The {read} face lifts the gauge off the rim: the rim lies too far from that face, {self.lies}, and "
+                f"must go {self.go}.")
+
+    def gap_after(self, side, action):
+        """Twice the rim's offset after a quarter turn of all of a side, signed like the dish. [m]"""
+        wheel, turns = self.state.wheel, np.zeros(self.state.wheel.n)
+        turns[wheel.on_side(side)] = QUARTER if action == "tighten" else -QUARTER
+        return 2 * equilibrium(wheel, self.state.turns + turns, start=self.state).dish
+
+
+@dataclass(frozen=True)
+class Told:
+    """Whether an answer was right, and why, in words."""
+
+    right: bool
+    words: str
+
+
+class WhichWay:
+    """Six exercises, each answered in two steps.
+
+    Parameters
+    ----------
+    seed : int
+
+    Attributes
+    ----------
+    exercises : tuple of Exercise
+    results : list of bool
+        One for each exercise answered: both answers right.
+    """
+
+    def __init__(self, seed=0):
+        rng = np.random.default_rng([LEVEL.number, seed_of(seed)])
+        cases = [(side, gap_at) for side in SIDES for gap_at in GAP_AT[:2]]
+        # The first two differ in where the gap shows only; then every case comes at least once.
+        first = str(rng.choice(SIDES))
+        order = [(first, "hub"), (first, "feet"), (OTHER[first], "hub")]
+        order += [cases[k] for k in rng.permutation(4)][:ALONE]
+        if (OTHER[first], "feet") not in order:
+            order[-1] = (OTHER[first], "feet")
+        self.exercises = tuple(self._make(k + 1, *case, rng) for k, case in enumerate(order))
+        self.results, self.way = [], None
+
+    @staticmethod
+    def _make(number, set_on, gap_at, rng):
+        lies = OTHER[set_on] if gap_at == "hub" else set_on
+        wheel, turns = invented_wheel(tension=rng.uniform(700, 850)), np.zeros(36)
+        turns[wheel.on_side(lies)] = rng.uniform(0.4, 0.8)
+        state = equilibrium(wheel, turns)
+        gap = round(abs(2 * state.dish) / MM, 1) * MM
+        return Exercise(number, state, Gauge(set_on, gap_at, gap, gap))
+
+    @property
+    def exercise(self):
+        """The one to answer now, or None when all are."""
+        return self.exercises[len(self.results)] if len(self.results) < len(self.exercises) else None
+
+    def answer_way(self, way):
+        """Which way must the rim go: "right" or "left"."""
+        if way not in SIDES:
+            raise ValueError(f"{way!r}; expected right or left")
+        if self.exercise is None or self.way is not None:
+            raise ValueError("no exercise asks which way now")
+        self.way = way
+        one = self.exercise
+        return Told(way == one.go, ("Yes. " if way == one.go else f"No, {one.go}. ") + one.why)
+
+    def answer_side(self, side, action):
+        """Which side's spokes, and tighten or loosen: the exercise is then done."""
+        if side not in SIDES or action not in ACTIONS:
+            raise ValueError(f"{side!r} {action!r}; expected right or left, and tighten or loosen")
+        if self.exercise is None or self.way is None:
+            raise ValueError("say first which way the rim must go")
+        one = self.exercise
+        right = (side == one.go) == (action == "tighten")
+        other = (OTHER[side], ACTIONS[1 - ACTIONS.index(action)])
+        gap, then = (abs(g) / MM for g in (one.gauge.dish * 2, one.gap_after(side, action)))
+        pull = (f"{'more' if action == 'tighten' else 'less'} pull from the {side} spokes, so the rim goes "
+                f"{one.go if right else one.lies}")
+        words = (f"{'Yes' if right else 'No'}: {pull}. A quarter turn of each of them takes the gap from {gap:.1f} to "
+                 f"{then:.1f} mm.")
+        if right:
+            words += f" To {other[1]} the {other[0]} spokes would do it too, " + (
+                "with less tension." if other[1] == "loosen" else "with more tension.")
+        else:
+            words += (f" It must go {one.go}: tighten the {one.go} spokes, which pull it there, or loosen the "
+                      f"{one.lies} ones, which hold it back.")
+        self.results.append(right and self.way == one.go)
+        self.way = None
+        return Told(right, words)
+
+    @property
+    def success(self):
+        """All of those without help right."""
+        return self.exercise is None and all(self.results[GUIDED:])
+
+    def as_dict(self):
+        return {"level": LEVEL.name, "outcome": "done" if self.exercise is None else "left", "success": self.success,
+                "right": sum(self.results), "right_alone": sum(self.results[GUIDED:]), "alone": ALONE,
+                "of": len(self.exercises)}

@@ -1,0 +1,166 @@
+"""Practice in words: readings, turns and endings as plain lines of text."""
+
+import numpy as np
+
+from wheelsim.truing.bounds import QUANTITIES
+from wheelsim.units import MM, number_list, turns_text
+
+CAUTIONS = (
+    "This wheel is invented and lives in the program. On a real one: look for cracks, a worn brake track, a bent axle "
+    "and play first, and stop if you find any. Eyes out of the line of the spokes, glasses on. Tyre off, or down, "
+    "before more than half a turn. Never force a seized nipple. The lower of the rim maker's and the spoke maker's "
+    "limit holds.",
+)
+HELP = (
+    "Spokes are numbered clockwise from the valve, as seen from the right. Plus tightens, minus loosens. Several "
+    "commands may stand on one line, with ; between them.",
+    "  gauge [right|left] [quarter]    set the dish gauge on that face (right), read",
+    "                                  the other; feet at the valve or a quarter round",
+    "  dial true | dial round          the dial at every spoke, from the side or below",
+    "  tension [right|left|7|3-8|7,9]  the tension meter on all or some spokes",
+    "  predict right 0.5               what your next turn will do to the rim there:",
+    "                                  right, left, out, in, still; or to the spokes:",
+    "                                  tighter, looser; how many mm or N if you like",
+    "  turn right 1/4                  a whole side, once round; turn left -1/8 loosens",
+    "  turn 7 1/4 9 -1/4               single nipples; 3-8 and 7,9 work as well",
+    "  hint                            what to think of, and why; again: where and what",
+    "  wheel | log | help              the wheel and its limits; what you did; this",
+    "  done | reject | quit            hand it over; hand it back as one that no nipple",
+    "                                  mends; stop",
+)
+
+
+def wheel_lines(case):
+    """What is known of the wheel: parts, limits, complaint."""
+    wheel, limits = case.wheel, case.limits
+    sides = ", ".join(f"{side} flange {flange.offset / MM:.0f} mm from the hub's middle"
+                      for side, flange in (("right", wheel.hub.right), ("left", wheel.hub.left)))
+    yield f"Level {case.level.number}, {case.level.name}, seed {case.seed}. {case.level.complaint}"
+    yield f"{wheel.name[:1].upper()}{wheel.name[1:]}; {sides}. Odd spokes go to the right, even ones to the left."
+    yield "Limits: " + ", ".join(_limit(name, getattr(limits, name)) for name in QUANTITIES) + "."
+
+
+def _limit(name, value):
+    words, unit, scale = QUANTITIES[name]
+    return f"{words} {value * scale:.4g}{'' if unit == '%' else ' '}{unit}"
+
+
+def gauge_line(gauge):
+    """What the gauge shows, as the hands see it."""
+    read = "left" if gauge.set_on == "right" else "right"
+    start = f"Gauge set on the {gauge.set_on} face, wheel flipped, read on the {read}: "
+    if gauge.low < 0.05 * MM:
+        return start + "it fits, no gap anywhere."
+    if gauge.gap_at == "hub":
+        return start + f"a gap of {gauge.low / MM:.1f} mm at the hub."
+    return start + f"the feet lift; held level, {gauge.low / MM:.1f} mm under both."
+
+
+def dial_lines(values, which, limit):
+    """The dial at every spoke in four rows, then the extremes."""
+    way = "plus to the right" if which == "true" else "plus outward"
+    yield f"Dial, {which}, {way}, zero at the mean, in mm:"
+    yield from _rows([f"{v / MM:+.2f}" for v in values])
+    high, low = int(np.argmax(values)), int(np.argmin(values))
+    yield (f"  highest {values[high] / MM:+.2f} at spoke {high + 1}, lowest {values[low] / MM:+.2f} at spoke "
+           f"{low + 1}: run-out {np.ptp(values) / MM:.2f} (limit {limit / MM:.2f})")
+
+
+def _rows(texts):
+    step = max(len(texts) // 4, 1)
+    for start in range(0, len(texts), step):
+        part = texts[start:start + step]
+        yield f"  {start + 1:3d}-{start + len(part):<3d}" + " ".join(f"{one:>5}" for one in part)
+
+
+def tension_lines(read, wheel, limits):
+    """The meter's readings by side, means of those read, and what stands out."""
+    for side in ("right", "left"):
+        own = {i + 1: read[i + 1] for i in wheel.on_side(side) if i + 1 in read}
+        if not own:
+            continue
+        cells = [f"{spoke}:{value:.0f}" for spoke, value in own.items()]
+        yield f"{side.capitalize()}, N: " + "  ".join(cells[:9])
+        for start in range(9, len(cells), 9):
+            yield " " * (len(side) + 5) + "  ".join(cells[start:start + 9])
+        if len(own) > 2:
+            mean = sum(own.values()) / len(own)
+            worst = max(own, key=lambda spoke: abs(own[spoke] - mean))
+            yield (f"  mean {mean:.0f}; furthest from it spoke {worst}, "
+                   f"{100 * (own[worst] / mean - 1) if mean else 0:+.0f} %")
+    over = [spoke for spoke, value in read.items() if value > limits.max_tension]
+    if over:
+        yield f"  Above the limit of {limits.max_tension:.0f} N by this meter: {_spokes(over)}."
+    if any(value == 0 for value in read.values()):
+        yield f"  Loose in the hand: {_spokes([spoke for spoke, value in read.items() if value == 0])}."
+
+
+def _spokes(numbers):
+    return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
+
+
+def turned_lines(done, slack_before):
+    """What the hand notices of a turn."""
+    if done.folded:
+        yield ("Stop: the wheel folds. On a bench it is now scrap, and may throw pieces. Here it is put back as it was "
+               "before this turn: think again.")
+        return
+    if done.seized:
+        yield f"The nipple of {_spokes(done.seized)} does not turn: seized. Never force it; it stays as it was."
+    nipples = int(np.count_nonzero(done.turns))
+    if nipples:
+        yield f"Turned: {nipples} nipple{'s' * (nipples > 1)}. Read again to see what it did."
+    new = [spoke for spoke in done.slack if spoke not in slack_before]
+    if new:
+        yield (f"{_spokes(new).capitalize()} now hang{'s' * (len(new) == 1)} loose in the hand. Slack holds nothing: "
+               "take it up.")
+    if nipples and np.abs(done.turns).max() > 0.5:
+        yield "More than half a turn at once: on a real wheel with the tyre off or down, and in smaller steps."
+
+
+def log_lines(session):
+    """What was done so far, and whether predictions came true."""
+    yield "So far: " + ("; ".join(session.moves) if session.moves else "nothing") + "."
+    made = sum(float(np.abs(one.turns).sum()) for one in session.made)
+    yield (f"{turns_text(made)} turns in {session.passes} passes, {session.hints} hint{'s' * (session.hints != 1)}, "
+           f"{_predicted(session.predictions, session.answers)}.")
+
+
+def _predicted(count, answers):
+    told = [one.right for one in answers if one.right is not None]
+    return f"{count} prediction{'s' * (count != 1)}" + (f", {sum(told)} right of {len(told)} told" if told else "")
+
+
+OUTCOMES = {
+    "within": "Within every limit, and none passed on the way.",
+    "passed a limit": "A limit was passed on the way: such a wheel is not handed over, whatever it reads now.",
+    "outside": "Not within its limits.",
+    "rejected": "Handed back, and rightly.",
+    "rejected wrongly": "Handed back, but this wheel can be mended.",
+}
+
+
+def ending_lines(ending):
+    """The learner beside the best plan and the rule of thumb, and why they differ."""
+    yield OUTCOMES[ending.outcome]
+    yield ""
+    yield "              turns nipples passes highest |  gap  true round spread lowest in?"
+    yield "                                         N |   mm    mm    mm      %      N"
+    for row in (ending.you, ending.plan, ending.rule):
+        if row is not None:
+            yield _row(row)
+    if ending.plan is None:
+        yield "best plan      none" + (" exists" if ending.plan_status == "none" else " was found in the time")
+    yield ""
+    yield from (f"- {line}" for line in ending.why)
+    if ending.predictions:
+        told = (f"{ending.predictions_right} right of the {ending.predictions_told} that your readings could tell"
+                if ending.predictions_told else "your readings could tell of none; read before a turn and after it")
+        yield f"- Your predictions: {ending.predictions} made; {told}."
+
+
+def _row(row):
+    v = row.values
+    return (f"{row.who:13}{row.total_turns:6.2f}{row.nipples:8d}{row.passes:7d}{row.peak_tension:8.0f} |"
+            f"{v['gap'] / MM:5.2f}{v['lateral_runout'] / MM:6.2f}{v['radial_runout'] / MM:6.2f}"
+            f"{min(100 * v['side_spread'], 999):7.0f}{v['min_tension']:7.0f} {'yes' if row.within else 'no'}")

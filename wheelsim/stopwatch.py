@@ -1,0 +1,35 @@
+"""The plan's time at a terminal: counted from the start of the process, told as it goes, stopped by Ctrl-C."""
+
+import signal
+import sys
+import threading
+from contextlib import contextmanager
+
+from wheelsim.truing.highs import Watch
+
+
+@contextmanager
+def watched(seconds, began=None):
+    """A watch, by ``time.monotonic`` from ``began`` on: progress on a terminal, and Ctrl-C takes the best so far."""
+    tty = sys.stderr.isatty()
+
+    def report(best, bound, gone):
+        found = "nothing yet" if best is None else f"{best:.2f} turns"
+        print(f"\r{gone:4.0f} s of {seconds:g}: best so far {found}, none below {max(bound, 0.0):.2f} proven; "
+              "Ctrl-C takes the best so far ", end="", file=sys.stderr, flush=True)
+
+    watch = Watch(seconds, report if tty else None, began=began)
+    usual = None
+    if threading.current_thread() is threading.main_thread():
+        def stop(number, frame):
+            watch.stop()
+            signal.signal(signal.SIGINT, usual)  # a second one means it
+
+        usual = signal.signal(signal.SIGINT, stop)
+    try:
+        yield watch
+    finally:
+        if usual is not None:
+            signal.signal(signal.SIGINT, usual)
+        if tty:
+            print("\r" + 100 * " " + "\r", end="", file=sys.stderr, flush=True)
