@@ -27,20 +27,20 @@ def run_one(name, directory=None):
     return time.perf_counter() - began, path.read_bytes() != before
 
 
-def run_all(names, directory=None, out=sys.stdout, err=sys.stderr):
-    """Run experiments one after the other, a line each on ``out``, a bar on ``err`` if that is a terminal."""
-    console = Console(file=err, stderr=err is sys.stderr)
+def run_all(names, directory=None):
+    """Run experiments one after the other: a line each on stdout, a bar on stderr if that is a terminal."""
+    console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    # Lines for a pipe must not go where the bar is; lines for a terminal must not run into it.
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal,
-                  redirect_stdout=out.isatty(), redirect_stderr=False) as bar:
+                  redirect_stdout=sys.stdout.isatty(), redirect_stderr=False) as bar:
         task = bar.add_task("", total=len(names))
         for k, name in enumerate(names, 1):
             if not console.is_terminal:
-                print(f"{k}/{len(names)} {name} ...", file=err, flush=True)
+                print(f"{k}/{len(names)} {name} ...", file=sys.stderr, flush=True)
             bar.update(task, description=name)
             seconds, changed = run_one(name, directory)
-            print(f"{name:24}{seconds:6.1f} s   figure {'changed' if changed else 'unchanged'}",
-                  file=sys.stdout if out is sys.stdout else out, flush=True)
+            print(f"{name:24}{seconds:6.1f} s   figure {'changed' if changed else 'unchanged'}", flush=True)
             bar.advance(task)
 
 

@@ -33,7 +33,7 @@ SPREADS = (0.0, 0.05, 0.10, 0.15, 0.20, 0.30, 0.40, 0.50, 0.60)
 BEND, WIDTH = 5.0 * MM, 1.6  # height of the bend [m], and its width in spokes
 NIPPLES = 1.265  # turns that make the straight rim as untrue
 PLACE = 18  # opposite the valve
-ROUNDS = 4  # linear programmes, each about where the last one took the wheel
+REACH = (None, None, 0.5, 0.2, 0.1, 0.05)  # of a nipple in each linear programme, so that they settle [turn]
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,7 +65,7 @@ def straightened(state, spread):
     wheel, n = state.wheel, state.wheel.n
     target = float(equilibrium(wheel).tension.mean())
     sides = [wheel.on_side(side) for side in ("right", "left")]
-    for _ in range(ROUNDS):
+    for reach in REACH:
         by = state.influence
         # Unknowns: turns (n), highest and lowest lateral, highest and lowest radial.
         blocks = [(sign * rows, np.tile(extra, (n, 1)), -sign * now) for rows, now, sign, extra in (
@@ -81,8 +81,9 @@ def straightened(state, spread):
         equal = np.zeros((2, n + 4))
         equal[0, :n], equal[1, :n] = by.lateral.mean(axis=0), by.tension.mean(axis=0)
         scale = np.concatenate([np.ones(n), np.full(4, MM)])
+        ends = [(None if reach is None else -reach, reach)] * n + [(None, None)] * 4
         found = linprog(np.r_[np.zeros(n), 1, -1, 0, 0], rows * scale, bounds, equal * scale,
-                        [-state.dish, target - state.tension.mean()], bounds=[(None, None)] * (n + 4), method="highs")
+                        [-state.dish, target - state.tension.mean()], bounds=ends, method="highs")
         state = equilibrium(wheel, state.turns + found.x[:n], state.own_shape, start=state)
     return state
 

@@ -20,7 +20,7 @@ THINGS = (
     Thing("The gap at the dish gauge is twice the rim's offset.",
           "A rim 1.50 mm to the left shows 3.00 mm at the hub; read at one foot while the other rests, it is 6.00 mm.",
           "gap_is_twice"),
-    Thing("The nearer flange is the tighter one, because it pulls at a flatter angle.",
+    Thing("The nearer flange is the tighter one, because its spokes lean less.",
           "With flanges 19 and 36 mm from the middle the far side carries 0.531 of the near side's tension: each spoke "
           "then pulls 75.4 N sideways.",
           "near_flange"),
@@ -39,11 +39,12 @@ THINGS = (
           "leave below 0.001 mm of it.",
           "true_before_dish"),
     Thing("Tighter is not stiffer.",
-          "A front wheel's lateral stiffness is 144 N/mm at 1,000 N, 136 at 1,200 N and none at 2,738 N, where it buckles.",
+          "A front wheel's lateral stiffness is 144 N/mm at 1,000 N, 136 at 1,200 N and none at 2,738 N, where "
+          "it buckles.",
           "tighter_is_not_stiffer"),
     Thing("A slack spoke is a broken spoke.",
-          "Either bends the rim 2.60 mm out of true, takes a neighbour to 1,430 N, and brings the load at which the next "
-          "one goes slack from 2,304 to 1,258 N.",
+          "Either bends the rim 2.60 mm out of true, takes a neighbour to 1,430 N, and brings the load at which the "
+          "next one goes slack from 2,304 to 1,258 N.",
           "broken_spoke"),
     Thing("No nipple mends a bent rim.",
           "Of a bend of 5.0 mm the best turns leave 2.87 mm at a spread of 20 %, and still 2.61 mm at 60 %. A straight "

@@ -120,8 +120,10 @@ def plan_verb(
 
     job = _open(file)
     try:
-        with watched(job.work.time if seconds is None else seconds, _process_start) as watch:
+        with watched(job.work.time if seconds is None else seconds, _process_start,
+                     fewest or "turns, and 1/4 for a nipple named") as watch:
             result = plan(job, fewest=fewest, to=to, step=turns, margin=margin, seconds=seconds, watch=watch)
+            rule = _rule_of_thumb(result, job)
     except PartError as error:
         words = {"step": "--step", "margin": "--margin", "time": "--time"}
         typed = {"--step": step, "--margin": margin, "--time": seconds}
@@ -129,7 +131,6 @@ def plan_verb(
                                  f"{f.expected}" for f in error.faults)) from None
     if result.after is not None:
         _draw(picture, job, result.before, result.after, result.turns)
-    rule = _rule_of_thumb(result, job)
     if as_json:
         _print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
     else:
@@ -151,6 +152,8 @@ def _rule_of_thumb(result, job):
     state = result.before.state
     free = np.ones(state.wheel.n, dtype=bool)
     free[[spoke - 1 for spoke in job.work.untouched]] = False
+    if job.work.sides != "both":
+        free[state.wheel.on_side("left" if job.work.sides == "right" else "right")] = False
     return by_rule(state, result.limits, result.target_dish, free)
 
 

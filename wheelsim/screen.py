@@ -190,7 +190,7 @@ def gap_words(seen, target=0.0):
 
 
 def _passes(plan, console):
-    target = plan.target_dish
+    target, told = plan.target_dish, set()
     for one in plan.passes:
         before, after = one.before, one.after
         console.print(f"Pass {one.number}. {one.action}")
@@ -200,7 +200,8 @@ def _passes(plan, console):
             f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.\n"
             f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; check true when round.")
         if one.then:
-            console.print(f"        {one.then}")
+            console.print(f"        {one.then if one.then not in told else 'Settle and read again.'}")
+            told.add(one.then)
     console.print()
 
 
@@ -237,10 +238,12 @@ def _standing(plan, console):
     console.print(f"Limits: {_bounds_words(plan.limits)}.")
     console.print(f"Aims: {_bounds_words(plan.aims)}.")
     turns = turns_text(float(np.abs(plan.turns).sum()))
-    proof = "nothing better of its kind exists" if plan.proven else "the best found in the time; not proven best"
+    sides = not named_nipples(plan.before.state.wheel, plan.turns)
+    better = "no other passes of whole sides do better" if sides else "nothing better of its kind exists"
+    proof = better if plan.proven else "the best found in the time; not proven best"
     console.print(f"This plan: {turns} turns in all, {_count(np.count_nonzero(plan.turns), 'nipple')}, "
                   f"{len(plan.passes)} pass{'' if len(plan.passes) == 1 else 'es'}; {proof}.")
-    if plan.bound_turns is not None:
+    if plan.bound_turns:
         console.print(f"Nothing that leaves the wheel as good takes fewer than {turns_text(plan.bound_turns)} turns.")
     if plan.unmet:
         console.print("Within limits, but not to the aim in: " + ", ".join(LIMIT_WORDS[k] for k in plan.unmet)

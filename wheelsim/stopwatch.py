@@ -9,13 +9,16 @@ from wheelsim.truing.highs import Watch
 
 
 @contextmanager
-def watched(seconds, began=None):
-    """A watch, by ``time.monotonic`` from ``began`` on: progress on a terminal, and Ctrl-C takes the best so far."""
+def watched(seconds, began=None, unit="turns"):
+    """A watch, by ``time.monotonic`` from ``began`` on: progress on a terminal, and Ctrl-C takes the best so far.
+
+    ``unit`` is what is told as it goes: turns, nipples, passes, or the price of turns and of names.
+    """
     tty = sys.stderr.isatty()
 
     def report(best, bound, gone):
-        found = "nothing yet" if best is None else f"{best:.2f} turns"
-        print(f"\r{gone:4.0f} s of {seconds:g}: best so far {found}, none below {max(bound, 0.0):.2f} proven; "
+        found = "nothing yet" if best is None else f"{best:.2f}"
+        print(f"\r{gone:4.0f} s of {seconds:g}; {unit}: best so far {found}, none below {max(bound, 0.0):.2f}; "
               "Ctrl-C takes the best so far ", end="", file=sys.stderr, flush=True)
 
     watch = Watch(seconds, report if tty else None, began=began)

@@ -1,7 +1,6 @@
 """All experiments by one command; the gallery and the teaching sheet can't go stale."""
 
 import importlib.metadata
-import io
 import re
 from importlib import import_module
 from pathlib import Path
@@ -41,17 +40,18 @@ def test_a_docstring_without_a_heading_is_refused(tmp_path, monkeypatch):
         gallery.entry("bare")
 
 
-def test_runs_some_into_a_directory(tmp_path):
-    out, talk = io.StringIO(), io.StringIO()
-    run_all(FAST, tmp_path, out, talk)
-    lines = out.getvalue().splitlines()
+def test_runs_some_into_a_directory(tmp_path, capsys):
+    run_all(FAST, tmp_path)
+    said = capsys.readouterr()
+    lines = said.out.splitlines()
     assert [line.split()[0] for line in lines] == list(FAST)
     assert all(re.search(r"\d+\.\d s   figure changed$", line) for line in lines)
-    assert [line.split()[:2] for line in talk.getvalue().splitlines()] == [["1/2", FAST[0]], ["2/2", FAST[1]]]
+    assert [line.split()[:2] for line in said.err.splitlines()] == [["1/2", FAST[0]], ["2/2", FAST[1]]]
     assert {path.name for path in tmp_path.iterdir()} == {f"{name}.svg" for name in FAST}
-    out = io.StringIO()
-    run_all(FAST, tmp_path, out, io.StringIO())
-    assert all(line.endswith("figure unchanged") for line in out.getvalue().splitlines())
+    run_all(FAST, tmp_path)
+    lines = capsys.readouterr().out.splitlines()
+    assert len(lines) == 2
+    assert all(line.endswith("figure unchanged") for line in lines)
 
 
 def test_command(tmp_path, capsys):

@@ -98,7 +98,7 @@ def test_passes_keep_the_limit_at_every_nipple():
 
 
 def test_no_order_of_passes_is_no_plan(monkeypatch):
-    monkeypatch.setattr("wheelsim.truing.plan.order_passes", lambda *_: ((), False))
+    monkeypatch.setattr("wheelsim.truing.plan.order_passes", lambda *_, **__: ((), False))
     found = plan(sample_job(), seconds=3)
     assert found.status == "not found"
     assert found.turns is None

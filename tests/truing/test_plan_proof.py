@@ -15,6 +15,7 @@ from wheelsim.truing.bounds import broken, measured, resolved
 from wheelsim.truing.highs import Model, Watch, solve
 from wheelsim.truing.hindrance import what_blocks
 from wheelsim.truing.job import Job, Pass, Work
+from wheelsim.truing.passes import order_passes
 from wheelsim.truing.plan import _Planner, plan
 from wheelsim.truing.programme import Programme
 from wheelsim.truing.search import Scorer, first_answer
@@ -156,7 +157,9 @@ def test_no_plan_says_what_would_allow_one():
     assert "one of these would allow it" in found.verdict.why
     assert f"lowest tension would have to be {names['min_tension'].needed:.0f} N instead of 540 N" in found.verdict.why
     assert ", or " in found.verdict.why
-    task = planner(job).task
+    one = planner(job, to="limits")
+    assert not one._relaxed().feasible
+    task = one.task  # about the state where the wheel comes nearest
     for name, scale in (("gap", 1e-3), ("min_tension", 1.0)):
         for share, feasible in ((1.001, True), (0.9, False)):
             bound = getattr(task.hard, name)
@@ -164,6 +167,51 @@ def test_no_plan_says_what_would_allow_one():
             easier = replace(task, aims=replace(task.hard, **{name: moved}))
             relaxed = Programme(easier, "turns").solve(Watch(5.0), relax=True)
             assert relaxed.feasible is feasible
+
+
+def test_none_is_not_said_of_what_the_real_wheel_can_do():
+    """1 1/2 turns too tight on the left, only to be loosened: about the start a line refuses what 1 1/4 turns reach."""
+    limits = Limits(gap=1.25e-3, min_tension=570.0, max_tension=1500.0, side_spread=0.2)
+    wheel = dished(tension=1000.0, limits=limits)
+    state = equilibrium(wheel, side_turns(wheel, left=1.5))
+    after = equilibrium(wheel, state.turns + side_turns(wheel, left=-1.25), start=state)
+    assert not broken(measured(view(after)), resolved(wheel))
+    found = plan(Job(wheel, (full_reading(state),), Work(direction="loosen", margin=0.0)), to="limits", seconds=5)
+    assert found.status in ("proven", "best so far")
+    assert not broken(measured(found.after), resolved(wheel))
+
+
+def test_thread_longer_than_usual_is_used():
+    """More than four turns of a nipple where the job allows them."""
+    wide = Limits(max_tension=3000.0, min_tension=0.0, gap=1e-3, lateral_runout=2e-3, radial_runout=2e-3,
+                  side_spread=0.9)
+    wheel = front(tension=250.0, limits=wide)
+    job = Job(wheel, (full_reading(equilibrium(wheel)),),
+              Work(sides="right", max_turns=8.0, target_dish=4e-3, margin=0.0))
+    found = plan(job, to="limits", seconds=6)
+    assert found.status in ("proven", "best so far")
+    assert found.turns.max() > 2
+
+
+def test_no_spoke_hangs_loose_on_the_way():
+    """No least tension asked for: still no order of passes lets every spoke go slack between."""
+    wheel = front(tension=250.0, limits=Limits(min_tension=0.0))
+    state = equilibrium(wheel)
+    passes, sound = order_passes(state, side_turns(wheel, right=1.0, left=-1.0), resolved(wheel))
+    assert not sound or min(one.after.lowest for one in passes) >= 1.0
+    assert passes
+
+
+def test_nothing_bounds_a_plan_from_above():
+    """A bound printed beside a plan is never above what a longer run finds."""
+    job = replace(random_job(3), work=Work(time=2.0))
+    job = replace(job, wheel=replace(job.wheel, limits=Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3,
+                                                              side_spread=0.10)))
+    short = plan(job, fewest="turns", to="limits", seconds=0.5)
+    longer = plan(job, fewest="turns", to="limits", seconds=12)
+    assert short.bound_turns > 0
+    assert longer.turns is not None
+    assert short.bound_turns <= np.abs(longer.turns).sum() + 1e-9
 
 
 def test_limits_that_must_give_together():

@@ -13,6 +13,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.tools import Tools
 from wheelsim.truing.bounds import broken, measured
+from wheelsim.truing.passes import tension_on_the_way
 from wheelsim.truing.view import View, rounded, view
 from wheelsim.units import QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
@@ -60,17 +61,6 @@ class RuleResult:
                 "passes": [{"action": words, "turns": [rounded(t, 6) for t in turns]} for words, turns in self.passes],
                 "after": self.after.as_dict(), "peak_tension_N": rounded(self.peak_tension, 3),
                 "within": self.within, "why_stopped": self.why_stopped}
-
-
-def tension_on_the_way(state, after, turns):
-    """Tensions after each nipple from the valve round, (n, k) for k nipples turned. [N]
-
-    Linear steps, stretched to end where the wheel really does.
-    """
-    spokes = np.flatnonzero(turns)
-    way = np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
-    miss = after.tension - state.tension - way[:, -1]
-    return state.tension[:, None] + way + miss[:, None] * np.arange(1, len(spokes) + 1) / len(spokes)
 
 
 def by_rule(state, limits, target_dish=0.0, free=None, most_passes=60, errors=None):

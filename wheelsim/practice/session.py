@@ -12,9 +12,9 @@ from wheelsim.practice.answers import answer as answered
 from wheelsim.practice.faults import hidden_wheel
 from wheelsim.practice.hints import hint_for
 from wheelsim.practice.made import Made, PracticeError, Turned, turn_words
-from wheelsim.practice.rule import tension_on_the_way
 from wheelsim.practice.tools import QUARTER_ROUND, VALVE, Tools
 from wheelsim.readings.gauge import Gauge
+from wheelsim.truing.passes import tension_on_the_way
 from wheelsim.truing.predict import gather_turns
 from wheelsim.truing.view import view
 from wheelsim.units import MM, turns_text

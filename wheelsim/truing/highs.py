@@ -15,6 +15,7 @@ import highspy
 import numpy as np
 from scipy.sparse import csc_array
 
+LEAST_RELAXED = 20.0  # [s]
 FEASIBLE = highspy.SolutionStatus.kSolutionStatusFeasible
 
 
@@ -52,8 +53,9 @@ class Watch:
         self._stop[0] = True
 
     def part(self, seconds):
-        """A watch for a side question of so many seconds at most: stopped with this one, reporting to nobody."""
+        """A watch for a part of so many seconds at most: stopped with this one, telling whom this one tells."""
         part = Watch(max(min(seconds, self.left()), 0.0))
+        part.tell = self.tell
         part._stop = self._stop
         return part
 
@@ -110,7 +112,9 @@ def solve(model, watch, *, seconds=None, relax=False, start=None, grain=0.0):
         solver = highspy.Highs()
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
-    solver.setOptionValue("time_limit", max(min(watch.left(), np.inf if seconds is None else seconds), 0.05))
+    # A relaxation takes hundredths of a second, and half of one is worth nothing.
+    solver.setOptionValue("time_limit", LEAST_RELAXED if relax else max(
+        min(watch.left(), np.inf if seconds is None else seconds), 0.05))
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", max(grain * (1 - 1e-6), 1e-6))
     solver.passModel(_lp(model, relax))
@@ -122,7 +126,8 @@ def solve(model, watch, *, seconds=None, relax=False, start=None, grain=0.0):
         _listen(solver, watch)
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()
-    if status == highspy.HighsModelStatus.kInfeasible:
+    # No column's price falls without end, so what is unbounded or infeasible is infeasible.
+    if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
         return Solved(None, None, None, True, False)
     bound = info.objective_function_value if relax else info.mip_dual_bound
     if info.primal_solution_status != FEASIBLE:

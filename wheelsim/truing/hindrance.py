@@ -6,7 +6,7 @@ import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES
 from wheelsim.truing.plan_result import Blocking
-from wheelsim.truing.programme import Programme
+from wheelsim.truing.programme import MOST_NIPPLE_TURNS, Programme
 from wheelsim.units import MM
 
 BENT = 1.5  # limits' widths of the rim's own shape: little more than one is still pulled straight
@@ -54,6 +54,16 @@ def _blocking(name, over, hard, limits, alone):
     tighter = "" if bound == limit else f" (kept here; the limit is {full}: see --margin and --to limits)"
     return Blocking(name, round(bound * scale, 4), round(needed * scale, 4), unit,
                     f"{words} would have to be {shown} instead of {was}{tighter}", alone)
+
+
+def held_still(task, watch):
+    """Whether it is what may not be turned that stands in the way, in a sentence each; else none."""
+    free = replace(task, aims=task.hard, lowest=np.full(len(task.free), -MOST_NIPPLE_TURNS),
+                   highest=np.full(len(task.free), MOST_NIPPLE_TURNS))
+    if not Programme(free, "turns").solve(watch, relax=True).feasible:
+        return ()
+    return ("with every nipple free to turn either way a plan exists in fractions of a step: what is stuck, left "
+            "alone, kept to one side, to loosening or to the thread left stands in the way",)
 
 
 def beyond_turning(state, limits):

@@ -1,22 +1,25 @@
-"""From turns to work: passes of one flange, one direction and one amount each.
+"""From turns to work: passes of one flange and one direction each.
 
 Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
 that was within its highest tension stays within it, and one above it stands no more than
 ``RISE_ABOVE`` above where it came in. Where a pass would not keep that it is done in halves.
 """
 
+import time
 from dataclasses import dataclass
 
 import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.truing.view import View, view
+from wheelsim.truing.programme import MOST_AT_ONCE
+from wheelsim.truing.view import SLACK, View, view
 from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
 
 RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
 ROUGH = 4.0  # what linear steps may miss over a pass [N]
 MOST_PASSES = 60
+ORDER_SECONDS = 3.0  # for the search of an order, however little time is left
 LEAST = 1 / 16  # no pass is halved below this [turn]
 
 SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
@@ -61,17 +64,38 @@ class Pass:
     def action(self):
         """The instruction, in one sentence."""
         wheel = self.before.state.wheel
-        spokes = np.flatnonzero(self.turns) + 1
-        amount = turns_text(abs(self.turns[spokes[0] - 1]))
-        whole = len(spokes) == sum(i + 1 not in wheel.spokes.missing for i in wheel.on_side(self.side))
-        which = "every spoke" if whole else f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
-        return (f"{self.side.capitalize()} flange, {self.verb} {amount}, {which}, from the valve round; "
+        amounts = np.abs(self.turns)
+        parts = []
+        for amount in np.unique(amounts[amounts > 0])[::-1]:
+            spokes = np.flatnonzero(amounts == amount) + 1
+            whole = len(spokes) == len(wheel.pulling(self.side))
+            which = "every spoke" if whole else f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
+            parts.append(f"{turns_text(float(amount))}, {which}")
+        return (f"{self.side.capitalize()} flange, {self.verb} {'; '.join(parts)}, from the valve round; "
                 f"turn the spanner {SPANNER[self.verb]}.")
 
     def as_dict(self):
         return {"number": self.number, "action": self.action, "turns": [float(t) for t in self.turns],
                 "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3),
                 "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then}
+
+
+def rounds(turns, wheel, alike_most=QUARTER):
+    """Turns (n,) as passes by (side, verb), each nipple with its own amount; a side turned alike by quarters."""
+    out = {}
+    for side in SIDES:
+        mine = np.isin(np.arange(len(turns)), wheel.on_side(side))
+        for verb, sign in (("loosen", -1.0), ("tighten", 1.0)):
+            left = np.where(mine, np.maximum(sign * turns, 0.0), 0.0)
+            alike = np.ptp(left[wheel.pulling(side)]) < 1e-9
+            passes = []
+            while left.max() > 1e-9:
+                now = np.minimum(left, alike_most if alike else MOST_AT_ONCE)
+                passes.append(sign * now)
+                left = left - now
+            if passes:
+                out[side, verb] = passes
+    return out
 
 
 def split(turns, wheel, most=QUARTER):
@@ -95,12 +119,12 @@ def split(turns, wheel, most=QUARTER):
     return out
 
 
-def plain_passes(turns, wheel, most=QUARTER):
-    """The passes of turns (n,), before any is halved to keep the way."""
-    return [one for passes in split(turns, wheel, most).values() for one in passes]
+def plain_passes(turns, wheel):
+    """The passes of turns (n,), before any is parted to keep the way."""
+    return [one for passes in rounds(turns, wheel).values() for one in passes]
 
 
-def order_passes(state, turns, bounds, target_dish=0.0, most=QUARTER):
+def order_passes(state, turns, bounds, target_dish=0.0, *, alike_most=QUARTER, seconds=0.0):
     """An order of passes that keeps within bounds on the way.
 
     Parameters
@@ -113,8 +137,10 @@ def order_passes(state, turns, bounds, target_dish=0.0, most=QUARTER):
         The tension limits that hold on the way.
     target_dish : float
         Passes that bring the rim toward it come first among equals. [m]
-    most : float
-        Largest amount of one pass. [turn]
+    alike_most : float
+        Largest amount of one pass of a whole side. [turn]
+    seconds : float
+        For the search; a few are taken in any case.
 
     Returns
     -------
@@ -122,7 +148,7 @@ def order_passes(state, turns, bounds, target_dish=0.0, most=QUARTER):
     sound : bool
         False if no order keeps every spoke within; the passes then take the plain order, loosening first.
     """
-    work = split(turns, state.wheel, most)
+    few, work = rounds(turns, state.wheel, alike_most), split(turns, state.wheel)
 
     def preference(kind):
         side, verb = kind
@@ -130,11 +156,12 @@ def order_passes(state, turns, bounds, target_dish=0.0, most=QUARTER):
         return verb != "loosen", toward_right != (state.dish < target_dish)
 
     kinds = sorted(work, key=preference)
-    keeps = _Keeper(state.tension, bounds)
-    # Below the minimum in passing is allowed if nothing better is to be had.
-    for way in (_follow, _threaded):
+    keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS))
+    # Fewest times round first, then a quarter at a time, then each nipple only where there is room. Below the minimum
+    # in passing is allowed if nothing better is to be had.
+    for way, parts in ((_follow, few), (_follow, work), (_threaded, work)):
         for floor in (True, False):
-            found = way(state, work, kinds, keeps, floor)
+            found = way(state, parts, kinds, keeps, floor)
             if found is not None:
                 return _numbered(found), True
     return _numbered(_plain(state, work, kinds)), False
@@ -158,7 +185,8 @@ class _Step:
 class _Keeper:
     """Whether a pass keeps what the bounds ask of the way, from the tensions as received."""
 
-    def __init__(self, received, bounds):
+    def __init__(self, received, bounds, deadline):
+        self.deadline = deadline
         slight = 1e-3
         self.limit = bounds.max_tension + slight
         self.top = received + RISE_ABOVE
@@ -168,34 +196,47 @@ class _Keeper:
         """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
         top = np.where(before <= self.limit, self.limit, self.top) - ROUGH
         rising = then > np.maximum(before, top)
-        return not rising.any() and (not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all()))
+        loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
+        low = not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all())
+        return low and not rising.any() and not loose.any()
 
     def holds(self, step, floor):
         before, after = step.before.tension, step.after.tension
         top = np.where(before <= self.limit, self.limit, self.top)
+        # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
+        pulled = before >= SLACK
         return bool((after <= top).all() and (step.way <= top[:, None]).all()
+                    and (step.way[pulled] >= SLACK).all() and (after[pulled] >= SLACK).all()
                     and (not floor or (after >= self.low).all()))
+
+
+def tension_on_the_way(state, after, turns):
+    """Tensions after each nipple from the valve round, (n, k) for k nipples turned (n,) from a state to one after. [N]
+
+    Linear steps, stretched to end where the wheel really does.
+    """
+    spokes = np.flatnonzero(turns)
+    way = np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
+    miss = after.tension - state.tension - way[:, -1]
+    return state.tension[:, None] + way + miss[:, None] * np.arange(1, len(spokes) + 1) / len(spokes)
 
 
 def _take(state, side, verb, turns):
     after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
     spokes = np.flatnonzero(turns)
-    # Linear steps, stretched to end where the wheel really does.
-    way = np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
-    miss = after.tension - state.tension - way[:, -1]
-    way = state.tension[:, None] + way + miss[:, None] * np.arange(1, len(spokes) + 1) / len(spokes)
+    way = tension_on_the_way(state, after, turns)
     half = spokes[:(len(spokes) + 1) // 2]
     wobble = float(np.ptp(state.lateral + state.influence.lateral[:, half] @ turns[half]))
     return _Step(side, verb, turns, state, after, way, wobble)
 
 
-def _halved(state, kind, turns, keeps, floor):
+def _halved(state, kind, turns, keeps, floor, parts=True):
     """A pass as steps that keep the way: whole, or halves of it, or None."""
     step = _take(state, *kind, turns)
     if keeps.holds(step, floor):
         return [step]
     amount = np.abs(turns).max()
-    if amount / 2 < LEAST - 1e-9:
+    if not parts or amount / 2 < LEAST - 1e-9:
         return None
     first = _halved(state, kind, turns / 2, keeps, floor)
     if first is None:
@@ -209,6 +250,8 @@ def _follow(state, work, kinds, keeps, floor):
     seen = set()
 
     def go(done, at, steps):
+        if time.monotonic() > keeps.deadline:
+            return None
         if all(done[k] == len(work[kind]) for k, kind in enumerate(kinds)):
             return steps
         for k, kind in enumerate(kinds):
@@ -218,7 +261,10 @@ def _follow(state, work, kinds, keeps, floor):
             if then in seen:
                 continue
             seen.add(then)
-            taken = _halved(at, kind, work[kind][done[k]], keeps, floor)
+            turns = work[kind][done[k]]
+            # Halves of a quarter are a hand's work; amounts of many kinds are parted by the next way.
+            parts = len(np.unique(np.abs(turns[turns != 0]))) == 1 and np.abs(turns).max() <= QUARTER
+            taken = _halved(at, kind, turns, keeps, floor, parts)
             if taken is not None:
                 found = go(then, taken[-1].after, steps + taken)
                 if found is not None:
@@ -238,7 +284,7 @@ def _threaded(state, work, kinds, keeps, floor):
     while any(part.max() > 1e-9 for part in left.values()):
         taken = next((step for amount in (QUARTER, QUARTER / 2, QUARTER / 4) for kind in kinds
                       for step in [_round(state, kind, left[kind], amount, keeps, floor)] if step is not None), None)
-        if taken is None or len(steps) > MOST_PASSES:
+        if taken is None or len(steps) > MOST_PASSES or time.monotonic() > keeps.deadline:
             return None
         steps.append(taken)
         left[taken.side, taken.verb] = left[taken.side, taken.verb] - np.abs(taken.turns)

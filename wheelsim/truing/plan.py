@@ -10,22 +10,24 @@ from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.estimate import estimate
 from wheelsim.readings.suspects import suspects
-from wheelsim.truing.bounds import Bounds, broken, from_load, measured, resolved
+from wheelsim.truing.bounds import QUANTITIES, Bounds, broken, from_load, measured, resolved
 from wheelsim.truing.certainty import standard_deviations, was_read
 from wheelsim.truing.highs import Watch
-from wheelsim.truing.hindrance import beyond_turning, what_blocks
+from wheelsim.truing.hindrance import beyond_turning, held_still, what_blocks
 from wheelsim.truing.job import STEPS
 from wheelsim.truing.passes import order_passes, plain_passes
 from wheelsim.truing.plan_result import Blocking, Literal, Plan, total
 from wheelsim.truing.predict import as_job
-from wheelsim.truing.programme import MOST_NIPPLE_TURNS, Programme, Task
-from wheelsim.truing.solve import quick, settle, whole_sides
+from wheelsim.truing.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Answer, Programme, Task
+from wheelsim.truing.solve import exactly_after, quick, settle, whole_sides
 from wheelsim.truing.verdict import verdict_of
 from wheelsim.truing.view import view
 from wheelsim.truing.ways import compare_ways
-from wheelsim.units import number_list, turns_text
+from wheelsim.units import QUARTER, number_list, turns_text
 
 FEWEST = ("hand", "turns", "nipples", "passes")
+RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
+RESERVE = 0.15  # of the time, for a plan made anew where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
 
@@ -143,7 +145,7 @@ class _Planner:
         if read["gap"] and not read["lateral_runout"] and reading is not None:
             # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
             sd["gap"] = 2 * reading.gauge.dish_sd
-        keep = self.limits.tightened(sd, self.work.margin)
+        self.keep = keep = self.limits.tightened(sd, self.work.margin)
         self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
         self.hard = keep
         if self.to == "aims":
@@ -153,19 +155,20 @@ class _Planner:
 
     def run(self):
         self.ways = compare_ways(self.state, self.task, self.limits)
-        wrong = broken(self.now, self.aims)
+        wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.keep)})
         if not wrong:
             still = np.zeros(self.wheel.n)
             return self._result("nothing to do", turns=still, after=self.before, proven=True, bound=0.0)
-        relaxed = Programme(self.task, "turns").solve(self.watch, relax=True, strive=True)
+        relaxed = self._relaxed()
         if not relaxed.feasible:
             blocking = what_blocks(self.task, self.limits, self.watch)
-            return self._result("none", blocking=blocking, advice=beyond_turning(self.state, self.limits))
+            return self._result("none", blocking=blocking, advice=(*held_still(self.task, self.watch),
+                                                                   *beyond_turning(self.state, self.limits)))
         found = None
         if self.fewest == "hand" and set(wrong) <= {"gap", "max_tension", "min_tension"}:
             found = self._by_sides(relaxed.turns)
         if found is None:
-            found = settle(self.task, self.fewest, self.watch, relaxed.turns)
+            found = settle(self.task, self.fewest, self.watch.part(self.watch.left() * (1 - RESERVE)), relaxed.turns)
         if found is None:
             return self._not_found(relaxed)
         if not found.turns.any():
@@ -173,28 +176,56 @@ class _Planner:
                                 unmet=tuple(wrong))
         return self._planned(found, relaxed)
 
+    def _relaxed(self):
+        """The relaxation, feasible about some state if it is about any: none is said only where none is in sight.
+
+        About the wheel as it came in, a turn or two away may look forbidden that the real wheel allows, so the
+        relaxation is carried to where it comes nearest and asked again; what whole sides really do counts too.
+        """
+        task = self.task
+        for _ in range(RELAXED_ROUNDS):
+            programme = Programme(task, "turns")
+            relaxed = programme.solve(self.watch, relax=True, strive=True)
+            if relaxed.feasible:
+                self.task = task
+                return relaxed
+            nearest = Programme(replace(task, aims=task.hard), "turns").solve(self.watch, relax=True,
+                                                                            excess=set(QUANTITIES))
+            state = None if nearest.turns is None else exactly_after(self.state, nearest.turns)
+            if state is None or np.allclose(nearest.turns, task.turned, atol=1e-3):
+                break
+            task = replace(task, state=state, turned=nearest.turns)
+        sides = whole_sides(self.task, self.aims)
+        if sides is not None:
+            return Answer(sides.turns, total(sides.turns), 0.0, False, True)
+        self.task = task  # what stands in the way is asked where the wheel comes nearest
+        return relaxed
+
     def _by_sides(self, relaxed):
         """Whole-side passes for a dish, unless they miss the aims where single nipples meet them for less."""
         sides = whole_sides(self.task, self.aims)
-        if sides is None or not broken(measured(sides.after, self.work.target_dish), self.aims):
+        if sides is None:
+            return None
+        if not broken(measured(sides.after, self.work.target_dish), self.aims):
             return sides
         single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
         dearer = single is None or single.bound >= sides.bound
+        sides = replace(sides, proven=False)  # against single nipples, which a second's search is no proof of
         return sides if dearer or broken(measured(single.after, self.work.target_dish), self.aims) else None
 
     def _planned(self, found, relaxed):
-        passes, sound = order_passes(self.state, found.turns, self.limits, self.work.target_dish)
+        passes, sound = self._ordered(found.turns)
         for room in HEADROOM:
             if sound:
                 break
             # Nipple by nipple a spoke peaks above where it ends: a plan that ends lower has an order that keeps.
             lower = {name: replace(bounds, max_tension=self.limits.max_tension - room).tighter_of(bounds)
                      for name, bounds in (("aims", self.task.aims), ("hard", self.task.hard))}
-            other = settle(replace(self.task, **lower), self.fewest, self.watch.part(max(self.watch.left() / 2, 2.0)),
+            other = settle(replace(self.task, **lower), self.fewest, self.watch.part(self.watch.left() / 2),
                            relaxed.turns)
             if other is None:
-                break
-            passes, sound = order_passes(self.state, other.turns, self.limits, self.work.target_dish)
+                continue
+            passes, sound = self._ordered(other.turns)
             found = replace(other, proven=other.proven and other.bound <= found.bound + 1e-6, bound=found.bound)
         if not sound:
             return self._not_found(relaxed, "for the turns that would do, no order of passes keeps every spoke within "
@@ -204,12 +235,20 @@ class _Planner:
         if beside is not None:
             count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
             literal = Literal(beside.turns, beside.after, self._bound(beside), beside.proven, count)
-        bound = literal.bound_turns if literal else self._round_up(relaxed.bound)
+        bound = literal.bound_turns if literal else self._least()
+        if self.fewest == "passes" and len(passes) > round(found.bound) + (found.bound % 1 > 0.25):
+            found = replace(found, proven=False)  # the way asked for more of them than the turns alone
         # The last pass ends where the plan does: what it leaves is read off the wheel that was followed.
         after = passes[-1].after
         unmet = tuple(broken(measured(after, self.work.target_dish), self.aims))
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
+
+    def _ordered(self, turns):
+        """Passes, and whether they keep the way; the fewest times round where that is asked."""
+        most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
+        return order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
+                            seconds=self.watch.left())
 
     def _literal(self, plan, relaxed):
         """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
@@ -221,7 +260,14 @@ class _Planner:
 
     def _bound(self, found):
         """No plan as good takes fewer turns: whole steps, so rounded up."""
-        return total(found.turns) if found.proven else self._round_up(min(found.bound, total(found.turns)))
+        if found.proven and found.bound:
+            return total(found.turns)
+        return max(self._round_up(min(found.bound, total(found.turns))), self._least())
+
+    def _least(self):
+        """No plan within the hard bounds takes fewer turns: their relaxation, rounded up; None where it has none."""
+        least = Programme(replace(self.task, aims=self.hard), "turns").solve(self.watch, relax=True)
+        return None if least.cost is None else self._round_up(least.cost)
 
     def _round_up(self, turns):
         return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
@@ -232,10 +278,10 @@ class _Planner:
         advice = f"a plan in fractions of a step exists, but {why}; try more time or a finer step"
         if finer in STEPS:
             found = settle(replace(self.task, step=finer), "turns", self.watch.part(3.0), relaxed.turns)
-            if found is not None and order_passes(self.state, found.turns, self.limits, self.work.target_dish)[1]:
+            if found is not None and self._ordered(found.turns)[1]:
                 advice = (f"{why}; in steps of {turns_text(finer)} a plan exists, {turns_text(total(found.turns))} "
                           f"turns in all: --step {turns_text(finer)}")
-        return self._result("not found", bound=self._round_up(min(relaxed.bound, np.abs(relaxed.turns).sum())),
+        return self._result("not found", bound=self._least(),
                             advice=(advice, *beyond_turning(self.state, self.limits)))
 
     def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,

@@ -16,10 +16,12 @@ import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES, Bounds
 from wheelsim.truing.highs import Model, solve
+from wheelsim.units import MM
 from wheelsim.wheel.parts import SIDES
 
 NAMED_PRICE = 0.25  # a separately named nipple costs like a quarter turn
 EXCESS_PRICE = 400.0  # turns that a whole aim's width of excess is worth: aims before turns
+MOST_AT_ONCE = 0.5  # of one nipple among others, between two looks at the dial [turn]
 MOST_SIDE_TURNS = 6.0
 MOST_NIPPLE_TURNS = 4.0
 
@@ -89,8 +91,7 @@ class Programme:
         whole_sides = self.fewest == "hand"
         named = self.fewest in ("hand", "nipples")
         rounds = self.fewest == "passes"
-        up, down = (np.floor(np.minimum(most, MOST_NIPPLE_TURNS) / task.step + 1e-9)
-                    for most in (task.highest, -task.lowest))
+        up, down = (np.floor(most / task.step + 1e-9) for most in (task.highest, -task.lowest))
         side_steps = np.floor(MOST_SIDE_TURNS / task.step) if whole_sides else 0.0
         steps = max(up.max(), down.max())
         blocks = [
@@ -151,12 +152,12 @@ class Programme:
         for name, block, now in (("lateral", lateral, lateral_now), ("radial", radial, radial_now)):
             low, high = range(self.at[f"{name}_band"].start, self.at[f"{name}_band"].stop)
             over, under = block.copy(), -block
-            over[:, high] = -1.0
-            under[:, low] = 1.0
+            over[:, high] = -MM  # the band's edges in millimetres: coefficients of one size
+            under[:, low] = MM
             at_most(over, -now)
             at_most(under, now)
             width = np.zeros(self.size)
-            width[high], width[low] = 1.0, -1.0
+            width[high], width[low] = MM, -MM
             at_most(width, getattr(aims, f"{name}_runout"), f"{name}_runout")
         for side in SIDES:
             spokes = state.wheel.pulling(side)
@@ -193,7 +194,7 @@ class Programme:
                 for direction in (0, 1):
                     rows = np.zeros((len(spokes), self.size))
                     rows[np.arange(len(spokes)), direction * n + spokes] = 1.0
-                    rows[:, self.at["rounds"].start + 2 * k + direction] = -1.0
+                    rows[:, self.at["rounds"].start + 2 * k + direction] = -MOST_AT_ONCE / self.task.step
                     at_most(rows, 0.0)
 
     def _add(self, rows, low, high):
@@ -242,12 +243,13 @@ class Programme:
             x[self.at["named"]] = steps != 0
         if self.at["rounds"].stop > self.at["rounds"].start:
             for k, spokes in enumerate(self.sides):
-                x[self.at["rounds"].start + 2 * k] = np.maximum(steps[spokes], 0).max()
-                x[self.at["rounds"].start + 2 * k + 1] = np.maximum(-steps[spokes], 0).max()
+                for way, sign in enumerate((1.0, -1.0)):
+                    most = np.maximum(sign * single[spokes], 0).max()
+                    x[self.at["rounds"].start + 2 * k + way] = np.ceil(most / MOST_AT_ONCE - 1e-9)
         for name, now, felt in (("lateral_band", task.state.lateral, task.state.influence.lateral),
                                 ("radial_band", task.state.radial, task.state.influence.radial)):
             there = now + felt @ (turns - task.turned)
-            x[self.at[name]] = there.min(), there.max()
+            x[self.at[name]] = there.min() / MM, there.max() / MM
         return x
 
     def model(self, *, strive=False, ceiling=None, excess=None):

@@ -8,7 +8,7 @@ import time
 import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES
-from wheelsim.truing.programme import EXCESS_PRICE, NAMED_PRICE
+from wheelsim.truing.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
 from wheelsim.wheel.parts import SIDES
 
 BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
@@ -80,8 +80,8 @@ class Scorer:
             return np.count_nonzero(turns, axis=0) + 1e-3 * np.abs(turns).sum(axis=0)
         if self.fewest == "passes":
             return 1e-3 * np.abs(turns).sum(axis=0) + sum(
-                (np.maximum(turns[s].max(axis=0), 0) + np.maximum(-turns[s].min(axis=0), 0)) / self.task.step
-                for s in self.sides)
+                np.ceil(np.maximum(sign * turns[s], 0).max(axis=0) / MOST_AT_ONCE - 1e-9)
+                for s in self.sides for sign in (1.0, -1.0))
         total = np.zeros(turns.shape[1])
         for spokes in self.sides:
             mine = turns[spokes[self.task.free[spokes]]]

@@ -21,7 +21,8 @@ ALIKE = 2e-3  # prices of plans that strive: nearer is the same
 class Found:
     """Turns (n,) that keep the hard bounds on the nonlinear wheel.
 
-    ``bound`` is a proven lower bound on the price of any, in the measure asked for.
+    ``bound`` is a proven lower bound on the price of any that meets the aims, in the measure asked for; nought where
+    the aims are out of reach.
     """
 
     turns: np.ndarray
@@ -46,8 +47,8 @@ def keeps(state, bounds, target_dish):
 def whole_sides(task, aims):
     """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
 
-    A hand centres a true, even wheel by whole sides, and accepts the gap that whole steps leave
-    rather than spoil the true. To miss the aim, and again each aim's width of missing it, costs
+    Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
+    accepts the gap that whole steps leave rather than spoil the true. To miss the aim, and again each aim's width of missing it, costs
     like one more step of a side; between equals the wheel that keeps its tension is better.
     """
     start = task.start
@@ -90,6 +91,10 @@ def settle(task, fewest, watch, relaxed, known=None):
     watch.tell(None if best is None else best[2], 0.0)
     bound, proven = 0.0, False
     for _ in range(MOST_ROUNDS):
+        if best is not None:
+            # Evened before it is proven: a proof counts only about the state where the plan ends.
+            best = _evened(task, fewest, best)
+            task = replace(task, state=best[1], turned=best[0])
         if watch.left() <= 0.05:
             break
         answer, bound, proven = _exactly(task, fewest, watch, best)
@@ -106,8 +111,8 @@ def settle(task, fewest, watch, relaxed, known=None):
         task = replace(task, state=state, turned=answer.turns)
     if best is None:
         return None
-    best = _evened(task, fewest, best)
-    return Found(best[0], view(best[1]), proven, bound)
+    met = keeps(best[1], task.aims, task.target_dish)
+    return Found(best[0], view(best[1]), proven, bound if met else 0.0)
 
 
 def _evened(task, fewest, best):
@@ -163,11 +168,16 @@ def _exactly(task, fewest, watch, best):
     start = best[0] if met else None
     answer = programme.solve(watch, strive=not met, start=start)
     bound = 0.0 if answer.bound is None or not math.isfinite(answer.bound) else max(answer.bound, 0.0)
+    if bound == 0.0:
+        # Stopped before the solver had one: the relaxation's, which costs next to nothing.
+        bound = programme.solve(watch, strive=not met, relax=True).bound or 0.0
     if best is None:
         return answer, bound, False
     there = np.allclose(task.turned, best[0])
     grain = programme.grain() if met else ALIKE
     none_better = not answer.feasible or (answer.proven and answer.cost > best[2] - grain + 1e-6)
+    if not met and "side_spread" in broken(measured(view(best[1]), task.target_dish), task.aims):
+        none_better = False  # excess of spread is weighed roughly in the programme: no proof
     return answer, bound, there and none_better
 
 

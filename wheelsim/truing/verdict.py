@@ -45,10 +45,10 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, target_d
     if status == "nothing to do":
         return Verdict(None, None, _leave_it(unmet, read))
     if status == "not found":
-        return Verdict(None, None, "No plan was found; more time or a finer step may have one.")
+        return Verdict(None, None, "No plan was found that can be carried out; more time or a finer step may have one.")
     if status == "none":
         alone = len(blocking) > 1 and all(one.alone for one in blocking)
-        what = ("one of these would allow it: " if alone else "") + (
+        what = ("one of these would allow it, to fractions of a step: " if alone else "") + (
             ", or " if alone else "; ").join(one.words for one in blocking) or "the limits contradict each other"
         if before is None:
             return Verdict(None, None, f"There is no wheel to plan from: {what}.")
@@ -62,7 +62,7 @@ def _leave_it(unmet, read):
         return "Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to do."
     if unmet:
         what = ", ".join(QUANTITIES[name][0] for name in unmet)
-        return f"Within its limits; whole-side passes in these steps bring it no nearer its aim in {what}. Leave it."
+        return f"Within its limits; turns in these steps bring it no nearer its aim in {what}. Leave it."
     return "The wheel is where it should be; leave it."
 
 
@@ -94,6 +94,11 @@ def _instruction(wheel, turns):
         if usual and len(others) <= MOST_NAMED:
             but = f" but for spoke{'s' * (len(others) > 1)} {number_list(others)}" if others else ""
             moves.append((usual > 0, f"{verb} the {side} side {turns_text(abs(usual))}{but}"))
+        elif np.count_nonzero(mine) <= MOST_NAMED:
+            for amount in np.unique(mine[mine != 0]):
+                spokes = [i + 1 for i in wheel.on_side(side) if turns[i] == amount]
+                moves.append((amount > 0, f"{'tighten' if amount > 0 else 'loosen'} spoke{'s' * (len(spokes) > 1)} "
+                              f"{number_list(spokes)} {turns_text(abs(float(amount)))}"))
         elif abs(net) > 0.5 * whole:
             moves.append((net > 0, f"{verb} the {side} side, some spokes more than others"))
         else:
