@@ -72,14 +72,12 @@ def kept_on_the_way(found, job):
     One that came in above may stand 50 N above where it came in; none that pulls goes slack.
     """
     state, limit = found.before.state, job.wheel.limits.max_tension
-    came_in = state.tension
+    # Linear steps between exact ends: a newton or two.
+    top = np.where(state.tension <= limit, limit, state.tension + 50.0) + 2.0
     for one in found.passes:
         for spoke in np.flatnonzero(one.turns):
-            before = state.tension
             turn = one.turns * (np.arange(job.wheel.n) == spoke)
             state = equilibrium(job.wheel, state.turns + turn, state.own_shape, start=state)
-            # Linear steps between exact ends: a newton or two.
-            top = np.where(before <= limit + 2.0, limit, came_in + 50.0) + 2.0
             if (state.tension > top).any() or state.slack.any():
                 return False
     return True

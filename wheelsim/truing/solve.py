@@ -48,8 +48,8 @@ def whole_sides(task, aims):
     """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
 
     Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
-    accepts the gap that whole steps leave rather than spoil the true. To miss the aim, and again each aim's width of missing it, costs
-    like one more step of a side; between equals the wheel that keeps its tension is better.
+    accepts the gap that whole steps leave rather than spoil the true. To miss the aim, and again each aim's width of
+    missing it, costs like one more step of a side; between equals the wheel that keeps its tension is better.
     """
     start = task.start
     scorer = Scorer(task, "hand")
