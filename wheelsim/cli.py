@@ -143,7 +143,7 @@ def plan_verb(
 
 def _rule_of_thumb(result, job):
     """What the rule of thumb would have done to a wheel that is planned, to stand beside the plan."""
-    if not result.passes:
+    if not result.passes or job.work.direction == "loosen":  # no rule of thumb for tired spokes
         return None
     import numpy as np
 

@@ -47,7 +47,7 @@ def printer(stream):
 def _table(*columns):
     table = Table(box=None, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
     for k, column in enumerate(columns):
-        table.add_column(column, justify="left" if k == 0 else "right", no_wrap=True)
+        table.add_column(column, justify="left" if k == 0 else "right")
     return table
 
 
@@ -153,11 +153,17 @@ def tell_plan(plan, console, rule=None):
         console.print(_ways(plan))
         console.print()
     if plan.passes:
+        for line in plan.first:
+            console.print(f"First: {line}")
+        if plan.first:
+            console.print()
         _passes(plan, console)
     if plan.after is not None and plan.passes:
         console.print(comparison(plan.before, plan.after))
         console.print()
         console.print(_beside(plan, rule))
+        literal = "" if plan.literal is not None else " The fewest turns by count alone: not found in the time."
+        console.print(f"Named nipples: those turned otherwise than most of their side.{literal}")
         console.print()
         _standing(plan, console)
     for line in plan.advice:
@@ -198,7 +204,8 @@ def _passes(plan, console):
             f"        Expect the gap to go from {gap_words(before, target)} to {gap_words(after, target)}, "
             f"{one.side} {before.mean[one.side]:.0f} to {after.mean[one.side]:.0f} N, true "
             f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.\n"
-            f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; check true when round.")
+            f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; read the dial when you are back "
+            "at the valve.")
         if one.then:
             console.print(f"        {one.then if one.then not in told else 'Settle and read again.'}")
             told.add(one.then)
@@ -216,10 +223,11 @@ def _beside(plan, rule):
                       f"{seen.round / MM:.2f}", f"{100 * max(seen.spread.values()):.0f}", peak)
 
     wheel = plan.before.state.wheel
-    row("this plan", total(plan.turns), named_nipples(wheel, plan.turns), len(plan.passes), plan.after,
-        f"{max(one.peak_tension for one in plan.passes):.0f}")
     literal = plan.literal
-    if literal is not None and not np.allclose(literal.turns, plan.turns):
+    same = literal is not None and total(literal.turns) == total(plan.turns)
+    row("this plan, the fewest turns" if same else "this plan", total(plan.turns), named_nipples(wheel, plan.turns),
+        len(plan.passes), plan.after, f"{max(one.peak_tension for one in plan.passes):.0f}")
+    if literal is not None and not same:
         row("fewest turns by count alone", total(literal.turns), named_nipples(wheel, literal.turns), literal.passes,
             literal.after, "-")
     if rule is not None:
@@ -279,7 +287,7 @@ def tell_assessment(found, console):
         table.add_row(check.name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
                       f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", f"{check.limit:.{digits}f}", check.unit,
                       f"{check.margin:+.{digits}f}", STATUS_WORDS[check.status],
-                      _sure(check.sure) if check.read else "not read")
+                      _sure(check.sure) if check.read else "not enough read")
     console.print(table)
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")

@@ -17,7 +17,8 @@ def watched(seconds, began=None, unit="turns"):
     tty = sys.stderr.isatty()
 
     def report(best, bound, gone):
-        found = "nothing yet" if best is None else f"{best:.2f}"
+        # A price far above any count of turns is one of limits not kept yet.
+        found = "nothing yet" if best is None or best > 100 else f"{best:.2f}"
         print(f"\r{gone:4.0f} s of {seconds:g}; {unit}: best so far {found}, none below {max(bound, 0.0):.2f}; "
               "Ctrl-C takes the best so far ", end="", file=sys.stderr, flush=True)
 

@@ -112,7 +112,7 @@ def test_same_seed_same_words():
     ("tension 1 2", "tension 1 2: expected tension"),
     ("predict up", "predict up: expected one of right"),
     ("predict right far", "predict right far: expected a number"),
-    ("predict right nan", "predict right nan; expected an amount"),
+    ("predict right nan", "predict right: expected an amount"),
     ("turn", "turn: expected turn right 1/4"),
     ("turn right", "turn right: expected turn right 1/4"),
     ("turn right much", "turn right much: 'much'; expected turns like 1/4"),

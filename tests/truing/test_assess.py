@@ -319,7 +319,7 @@ def test_eye_and_hand_come_before_any_number(run, name, code, verdict):
 
 def test_what_can_not_be_told_says_so(run):
     out = run("assess", str(sample_path("blank.toml")))[1]
-    assert len(re.findall(r"can't tell +not read", out)) == 8
+    assert len(re.findall(r"can't tell +not enough read", out)) == 8
     assert "Advice: next, read the gauge" in out
     assert "Taken, not read: no gauge reading" in out
     assert "no tension read" in out
@@ -337,3 +337,48 @@ def test_a_side_that_can_not_be_known_is_not_named(saddle, told):
     assert ("lies 0.40 mm right; it must move left" in advice) is told
     assert ("can't be told" in advice) is not told
     assert "must move right" not in advice
+
+
+@pytest.mark.parametrize(("spokes", "told"), [((1, 2), set()), ((1, 3, 5, 2), {"spread right"}),
+                                              ((1, 3, 5, 2, 4, 6), {"spread right", "spread left"})])
+def test_a_side_of_which_too_little_was_read_can_not_be_told(spokes, told):
+    """A spread of a side is judged only when three of its spokes were read, however even the rest may be."""
+    checks = by_name(assess(Job(FRONT, (only(ALL, spokes),))))
+    for name in ("spread right", "spread left"):
+        assert checks[name].read is (name in told)
+        if name not in told:
+            assert checks[name].status == "unknown"
+    assert checks["highest tension"].read is (len(spokes) >= 3)
+
+
+@pytest.mark.parametrize("dialled", [(), (7,), (3, 4)])
+def test_two_places_of_the_dial_do_not_tell_true(dialled):
+    lateral = tuple(pair for pair in ALL.lateral if pair[0] in dialled)
+    check = by_name(assess(Job(FRONT, (replace(ALL, lateral=lateral),))))["true"]
+    assert (check.read, check.status) == (False, "unknown")
+
+
+def test_readings_in_time_order_stand_side_by_side(run, tmp_path):
+    """Each as it found the wheel; what the last left out is named and is no longer used."""
+    first = read_all(waved(3, 0.3))
+    found = assess(Job(FRONT, (replace(first, label="as received"), Reading("after", gauge=gauge(0.1e-3)))))
+    before, after = (one.as_dict() for one in found.readings)
+    assert (before["label"], after["label"]) == ("as received", "after")
+    assert before["lateral_runout_mm"] == pytest.approx(np.ptp([v for _, v in first.lateral]) * 1e3, rel=0.05)
+    assert after["lateral_runout_mm"] is None
+    assert after["gauge_gap_mm"] == pytest.approx(0.2, abs=2e-3)
+    assert any("lateral dial, radial dial, tensions of an earlier reading" in line for line in found.assumed)
+
+
+def test_no_stable_wheel_is_answered_in_json_too(run, tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text(f'wheel = "{sample_path("front.toml")}"\n[[reading]]\nlateral_high = {{ spoke = 7, mm = 50.0 }}\n'
+                    "lateral_low = { spoke = 9, mm = -50.0 }\ntension_N = { 1 = 5000, 2 = 5000, 3 = 5000, 4 = 5000 }\n",
+                    encoding="utf-8")
+    code, out, _ = run("assess", str(path), "--json")
+    found = json.loads(out)
+    if found["state"] is None:
+        assert code == 1
+        assert found["checks"] == []
+        assert "no stable answer" in found["advice"][0]
+    assert found["verdict"] == "outside"

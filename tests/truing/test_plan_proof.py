@@ -304,3 +304,15 @@ def test_gauge_alone_is_planned_by_whole_sides():
     """An unread dial is no reason to fiddle with single nipples."""
     found = plan(Job(front(), (gauge(3.0),)), seconds=3)
     assert all(len(np.unique(found.turns[front().on_side(side)])) == 1 for side in ("right", "left"))
+
+
+def test_no_proof_without_the_time_for_one():
+    """A careful job whose proof takes some fifteen seconds: one second has a plan and claims nothing more."""
+    limits = Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3, side_spread=0.10)
+    job = random_job(16)
+    job = Job(replace(job.wheel, limits=limits), job.readings, Work(margin=0.0))
+    found = plan(job, fewest="turns", to="limits", seconds=1.5)
+    assert found.turns is not None
+    assert found.status == "best so far"
+    assert not found.proven
+    assert 0 < found.bound_turns < np.abs(found.turns).sum()

@@ -139,9 +139,13 @@ def ending_of(session, reject):
         outcome = "passed a limit"
     values = measured(rule.after)
     his = Row("rule of thumb", rule.total_turns, rule.nipples, len(rule.passes), rule.peak_tension, values, rule.within)
+    off = 100 * (session.meter_scale - 1)
+    meter = (f"Your meter read some {abs(off):.0f} % {'high' if off > 0 else 'low'} throughout: no shape of rim shows "
+             "that.")
     told = [one.right for one in session.answers if one.right is not None]
     why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, found, best),
-                                  *_of_the_rule(rule, best, limits)) if line)
+                                  *_of_the_rule(rule, best, limits),
+                              meter if abs(off) > 2 and session.read_with_meter else "") if line)
     return Ending(case.level.name, case.seed, outcome, you, best, found.status, his, why, session.predictions,
                   sum(told), len(told), session.hints, session.folded)
 

@@ -132,7 +132,7 @@ class Session:
         if way not in WAYS:
             raise PracticeError(f"predict {way!r}; expected one of {', '.join(WAYS)}")
         if amount is not None and not (np.isfinite(amount) and amount >= 0):
-            raise PracticeError(f"predict {way} {amount}; expected an amount that is not negative")
+            raise PracticeError(f"predict {way}: expected an amount that is not negative; the word says the way")
         self._guess = Guess(way, amount)
         shown = "" if amount is None else f" {amount if way in ('tighter', 'looser') else amount / MM:g}"
         self.moves.append(f"predict {way}{shown}")
@@ -228,6 +228,16 @@ class Session:
     def tool_needed(self):
         """The readings that a pending prediction will be judged by, if a turn of this kind follows: words, or None."""
         return None if self._guess is None else tool_for(self._guess.way)
+
+    @property
+    def meter_scale(self):
+        """What the meter shows of what there is, on every spoke alike."""
+        return self._scale
+
+    @property
+    def read_with_meter(self):
+        """Whether the meter was used at all."""
+        return self._counts["tension"] > 0
 
     @property
     def read_since_turn(self):

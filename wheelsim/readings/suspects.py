@@ -32,7 +32,7 @@ def suspects(wheel, reading, found):
 
     Notes
     -----
-    The worst is left out and the rest looked at again, for one false reading bends what all others are
+    The worst is left free and the rest looked at again, for one false reading bends what all others are
     held against; the estimate that is shown keeps it. A doubt is a free error, of one thing read or of
     one side's tensions against the other's, that explains the misfits far better than chance would:
     D. M. Hawkins, Identification of Outliers, 1980, ch. 5 (memory), with Bonferroni's bound.
@@ -42,42 +42,37 @@ def suspects(wheel, reading, found):
 
 
 def _one_by_one(wheel, reading, found):
-    for _ in range(MOST):
-        doubt = _worst(wheel, reading, found)
-        if doubt is None:
-            return
-        sentence, reading = doubt
-        yield sentence
-        try:
-            found = estimate(wheel, reading)
-        except Unstable:
-            return
-
-
-def _worst(wheel, reading, found):
-    """The least likely thing of a reading: what to say of it, and the reading without it; or None."""
     explains = found.explains
     misfit = np.array([one[2] for one in found.residual])
     certain = np.eye(len(misfit)) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]),
                                                                explains.T)
-    places = [k for k, (kind, _, _) in enumerate(found.residual) if kind in WORDS and certain[k, k] > 1e-9]
     sides = _sides_error(wheel, reading, found)
-    # An error's likeliest size is e.r / e.M.e, with r the misfits and M their covariance's inverse times themselves.
-    along, known = misfit[places], np.diag(certain)[places]
-    if sides is not None:
-        along, known = np.append(along, sides @ misfit), np.append(known, sides @ certain @ sides)
-    if not len(along):
-        return None
-    unlikely = np.abs(along) / np.sqrt(known)
-    if sides is not None and abs(along[-1] / known[-1]) < UNBALANCED:
-        unlikely[-1] = 0.0
-    worst = int(unlikely.argmax())
-    if unlikely[worst] < NormalDist().inv_cdf(1 - ALARM / 2 / len(along)):
-        return None
-    if worst == len(places):
-        return _unbalanced(wheel, reading, found, along[worst] / known[worst])
-    kind, spoke, _ = found.residual[places[worst]]
-    return _left_out(reading, kind, spoke, along[worst] > 0)
+    for _ in range(MOST):
+        places = [k for k, (kind, _, _) in enumerate(found.residual) if kind in WORDS and certain[k, k] > 1e-6]
+        # An error's likeliest size is e.r / e.M.e: r the misfits, M their covariance's inverse times themselves.
+        along, known = misfit[places], np.diag(certain)[places]
+        if sides is not None and sides @ certain @ sides > 1e-6:
+            along, known = np.append(along, sides @ misfit), np.append(known, sides @ certain @ sides)
+        if not len(along):
+            return
+        unlikely = np.abs(along) / np.sqrt(known)
+        balance = len(along) > len(places)
+        if balance and abs(along[-1] / known[-1]) < UNBALANCED:
+            unlikely[-1] = 0.0
+        worst = int(unlikely.argmax())
+        if unlikely[worst] < NormalDist().inv_cdf(1 - ALARM / 2 / len(along)):
+            return
+        if balance and worst == len(places):
+            error = sides
+            yield _unbalanced(wheel, reading, found, along[worst] / known[worst])
+        else:
+            error = np.eye(len(misfit))[places[worst]]
+            kind, spoke, _ = found.residual[places[worst]]
+            yield _told(reading, kind, spoke, along[worst] > 0)
+        # That error left free: what it explained no longer speaks for or against the others.
+        bent = certain @ error
+        misfit = misfit - bent * (error @ misfit) / (error @ bent)
+        certain = certain - np.outer(bent, bent) / (error @ bent)
 
 
 def _sides_error(wheel, reading, found):
@@ -103,17 +98,14 @@ def _unbalanced(wheel, reading, found, share):
     balanced = mean["right"] / max(mean["left"], 1.0)
     gauge = "" if reading.gauge is None else "; or the gauge was set on the other face than is written"
     return (f"right to left stands {balanced * math.exp(share):.2f}, lateral balance says {balanced:.2f}: it "
-            f"accuses the meter, the flange figures or the numbering, never the wheel{gauge}"), mended
+            f"accuses the meter, the flange figures or the numbering, never the wheel{gauge}")
 
 
-def _left_out(reading, kind, spoke, higher):
+def _told(reading, kind, spoke, higher):
     value = dict(getattr(reading, kind))[spoke]
     text = f"{value:.0f} N" if kind == "tension" else f"{value * 1e3:.2f} mm"
-    rest = tuple(pair for pair in getattr(reading, kind) if pair[0] != spoke)
-    # Of the highest and the lowest spot, one alone bounds nothing.
-    extremes = reading.extremes - {kind}
     return (f"{WORDS[kind]} at spoke {spoke}, {text}, is {'higher' if higher else 'lower'} than all else says: "
-            "read it again"), replace(reading, extremes=extremes, **{kind: rest})
+            "read it again")
 
 
 def _unit(wheel, reading):

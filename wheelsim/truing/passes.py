@@ -70,9 +70,12 @@ class Pass:
             spokes = np.flatnonzero(amounts == amount) + 1
             whole = len(spokes) == len(wheel.pulling(self.side))
             which = "every spoke" if whole else f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
-            parts.append(f"{turns_text(float(amount))}, {which}")
-        return (f"{self.side.capitalize()} flange, {self.verb} {'; '.join(parts)}, from the valve round; "
-                f"turn the spanner {SPANNER[self.verb]}.")
+            parts.append((turns_text(float(amount)), which))
+        head, spanner = f"{self.side.capitalize()} flange, {self.verb}", f"turn the spanner {SPANNER[self.verb]}."
+        if len(parts) == 1:
+            return f"{head} {', '.join(parts[0])}, from the valve round; {spanner}"
+        each = "; ".join(f"{amount} at {which}" for amount, which in parts)
+        return f"{head}, once round from the valve: {each}; no others; {spanner}"
 
     def as_dict(self):
         return {"number": self.number, "action": self.action, "turns": [float(t) for t in self.turns],

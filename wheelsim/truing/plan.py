@@ -95,7 +95,7 @@ class _Planner:
         self.label = reading.label if reading else ""
         self.limits = resolved(job.wheel)
         self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
-        self.ways = ()
+        self.ways, self.first = (), ()
         found = estimate(job.wheel, reading)
         self.doubts = suspects(job.wheel, reading, found) if reading else ()
         self.state, self.assumed = found.state, found.assumed
@@ -104,10 +104,19 @@ class _Planner:
             gone = sorted(job.wheel.spokes.missing)
             self.assumed += (f"spoke{'s' * (len(gone) > 1)} {number_list(gone)} missing: put in new first, drawn up "
                              "just short of pulling; the plan starts there",)
+            self.first += (f"Put in a new spoke at {number_list(gone)}, of the right length, and draw it up until it "
+                           "just doesn't rattle.",)
         self.wheel = self.state.wheel
         self.before = view(self.state)
         self.now = measured(self.before, self.work.target_dish)
         self._margins(job.wheel, found, reading)
+        still = sorted(self.work.untouched)
+        if still:
+            self.first += (f"Not turned, stuck or left alone: spoke{'s' * (len(still) > 1)} {number_list(still)}.",)
+        if self.before.highest > self.limits.max_tension:
+            self.first += (f"The wheel comes in with spokes above {self.limits.max_tension:.0f} N, the highest at "
+                           f"{self.before.highest:.0f} N: they come down first, and none rises 50 N above where it "
+                           "came in.",)
         # Slack spokes are let push in the linear task: it then says what taking them up would do.
         at = self.state
         if at.slack.any():
@@ -162,7 +171,7 @@ class _Planner:
         relaxed = self._relaxed()
         if not relaxed.feasible:
             blocking = what_blocks(self.task, self.limits, self.watch)
-            return self._result("none", blocking=blocking, advice=(*held_still(self.task, self.watch),
+            return self._result("none", blocking=blocking, advice=(*held_still(self.task, self.work, self.watch),
                                                                    *beyond_turning(self.state, self.limits)))
         found = None
         if self.fewest == "hand" and set(wrong) <= {"gap", "max_tension", "min_tension"}:
@@ -292,4 +301,4 @@ class _Planner:
             advice = (*advice, from_load(self.wheel).words)
         return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,
                     after, literal, tuple(blocking), tuple(unmet), self.assumed, self.doubts, tuple(advice),
-                    self.work.step, self.work.target_dish, self.limits, self.aims, self.label)
+                    self.work.step, self.work.target_dish, self.limits, self.aims, self.label, self.first)

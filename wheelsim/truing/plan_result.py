@@ -63,6 +63,8 @@ class Plan:
         Aims, by name, that the plan leaves unmet; limits it always keeps.
     label : str
         Of the reading it starts from.
+    first : tuple of str
+        What to do or to know before the first pass.
     """
 
     wheel: str
@@ -86,6 +88,7 @@ class Plan:
     limits: Bounds
     aims: Bounds
     label: str
+    first: tuple[str, ...] = ()
 
     def as_dict(self):
         turns = None if self.turns is None else [float(t) for t in self.turns]
@@ -103,7 +106,7 @@ class Plan:
             "fewest": None if self.literal is None else self.literal.as_dict(),
             "blocking": [one.as_dict() for one in self.blocking],
             "unmet_aims": list(self.unmet), "assumed": list(self.assumed), "suspects": list(self.suspects),
-            "advice": list(self.advice),
+            "advice": list(self.advice), "first": list(self.first),
         }
 
 

@@ -92,13 +92,13 @@ def _instruction(wheel, turns):
         usual = float(amounts[counts.argmax()])
         others = [i + 1 for i in wheel.pulling(side) if turns[i] != usual]
         if usual and len(others) <= MOST_NAMED:
-            but = f" but for spoke{'s' * (len(others) > 1)} {number_list(others)}" if others else ""
+            but = f" ({', '.join(_otherwise(k, turns[k - 1], usual) for k in others)})" if others else ""
             moves.append((usual > 0, f"{verb} the {side} side {turns_text(abs(usual))}{but}"))
         elif np.count_nonzero(mine) <= MOST_NAMED:
             for amount in np.unique(mine[mine != 0]):
                 spokes = [i + 1 for i in wheel.on_side(side) if turns[i] == amount]
                 moves.append((amount > 0, f"{'tighten' if amount > 0 else 'loosen'} spoke{'s' * (len(spokes) > 1)} "
-                              f"{number_list(spokes)} {turns_text(abs(float(amount)))}"))
+                              f"{number_list(spokes)} by {turns_text(abs(float(amount)))}"))
         elif abs(net) > 0.5 * whole:
             moves.append((net > 0, f"{verb} the {side} side, some spokes more than others"))
         else:
@@ -107,23 +107,35 @@ def _instruction(wheel, turns):
     return words[:1].upper() + words[1:]
 
 
+def _figure(value, unit):
+    return f"{value:.0f} {unit}" if unit in ("N", "%") else f"{value:.2f} {unit}"
+
+
+def _otherwise(spoke, turn, usual):
+    """A spoke that is turned otherwise than its side: ``spoke 8 by only 1/8``."""
+    if not turn:
+        return f"not spoke {spoke}"
+    verb = "" if turn * usual > 0 else "tighten " if turn > 0 else "loosen "
+    return f"{verb}spoke {spoke} by {turns_text(abs(float(turn)))}"
+
+
 def _why(before, after, turns, ways, limits, target_dish):
     was, now = (measured(seen, target_dish)["gap"] / MM for seen in (before, after))
     moved = (f"gap {was:.1f} to {now:.1f} mm, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
     refused = []
-    for way in ways:
+    for way in [way for way in ways if way.outside or way.after is None][:2]:
         if way.after is None:
             refused.append(f"to {way_words(way)} leaves no stable wheel")
             continue
-        for name in way.outside:
+        for name in way.outside[:1]:
             if name not in QUANTITIES:
                 refused.append(f"to {way_words(way)} is more than a nipple may be turned")
                 continue
             words, unit, scale = QUANTITIES[name]
             value = measured(way.after, target_dish)[name]
-            refused.append(f"to {way_words(way)} would take the {words} to {value * scale:.4g} {unit} "
-                           f"(limit {getattr(limits, name) * scale:.4g})")
+            refused.append(f"to {way_words(way)} would take the {words} to {_figure(value * scale, unit)} "
+                           f"(limit {_figure(getattr(limits, name) * scale, unit)})")
     start = _instruction(before.state.wheel, turns)
     return f"{start}: {moved}" + (f"; {'; '.join(refused)}" if refused else "") + "."
