@@ -1,5 +1,6 @@
 """The plan's time at a terminal: counted from the start of the process, told as it goes, stopped by Ctrl-C."""
 
+import shutil
 import signal
 import sys
 import threading
@@ -19,8 +20,10 @@ def watched(seconds, began=None, unit="turns"):
     def report(best, bound, gone):
         # A price far above any count of turns is one of limits not kept yet.
         found = "nothing yet" if best is None or best > 100 else f"{best:.2f}"
-        print(f"\r{gone:4.0f} s of {seconds:g}; {unit}: best so far {found}, none below {max(bound, 0.0):.2f}; "
-              "Ctrl-C takes the best so far ", end="", file=sys.stderr, flush=True)
+        told = (f"{gone:3.0f} s of {seconds:g}, Ctrl-C takes the best: {found} so far, none below {max(bound, 0.0):.2f} "
+                f"({unit})")
+        wide = shutil.get_terminal_size().columns - 1
+        print("\r" + told[:wide].ljust(wide), end="", file=sys.stderr, flush=True)
 
     watch = Watch(seconds, report if tty else None, began=began)
     usual = None
@@ -36,4 +39,4 @@ def watched(seconds, began=None, unit="turns"):
         if usual is not None:
             signal.signal(signal.SIGINT, usual)
         if tty:
-            print("\r" + 100 * " " + "\r", end="", file=sys.stderr, flush=True)
+            print("\r" + " " * (shutil.get_terminal_size().columns - 1) + "\r", end="", file=sys.stderr, flush=True)
