@@ -20,8 +20,8 @@ def watched(seconds, began=None, unit="turns"):
     def report(best, bound, gone):
         # A price far above any count of turns is one of limits not kept yet.
         found = "nothing yet" if best is None or best > 100 else f"{best:.2f}"
-        told = (f"{gone:3.0f} s of {seconds:g}, Ctrl-C takes the best: {found} so far, none below {max(bound, 0.0):.2f} "
-                f"({unit})")
+        told = (f"{gone:3.0f} s of {seconds:g}, Ctrl-C takes the best: {found} so far, none below "
+                f"{max(bound, 0.0):.2f} ({unit})")
         wide = shutil.get_terminal_size().columns - 1
         print("\r" + told[:wide].ljust(wide), end="", file=sys.stderr, flush=True)
 
