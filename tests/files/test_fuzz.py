@@ -297,7 +297,7 @@ def test_all_numbers_out_of_range_are_named_at_once(folders):
     assert sorted(named(folders["job.toml"], OUT_OF_RANGE)) == sorted(key for _, _, key in OUT_OF_RANGE)
 
 
-@settings(max_examples=100, **SETTINGS)
+@settings(max_examples=60, **SETTINGS)
 @given(faults=st.sets(st.sampled_from(OUT_OF_RANGE), min_size=2, max_size=8))
 def test_several_numbers_out_of_range_are_all_named(folders, faults):
     """In whatever tables they stand, and nothing else with them."""

@@ -208,7 +208,7 @@ def test_nothing_bounds_a_plan_from_above():
     job = replace(job, wheel=replace(job.wheel, limits=Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3,
                                                               side_spread=0.10)))
     short = plan(job, fewest="turns", to="limits", seconds=0.5)
-    longer = plan(job, fewest="turns", to="limits", seconds=12)
+    longer = plan(job, fewest="turns", to="limits", seconds=6)
     assert short.bound_turns > 0
     assert longer.turns is not None
     assert short.bound_turns <= np.abs(longer.turns).sum() + 1e-9

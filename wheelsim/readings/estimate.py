@@ -20,7 +20,7 @@ from wheelsim.readings.problem import Problem
 
 ROUNDS = 25
 SETTLED = 3e-4  # a step of less, some tenth of a newton, is none [turn]
-ENOUGH = 1e-3  # nor one that lowers the cost by less
+ENOUGH = 1e-2  # nor one that lowers the cost by less
 DRAWS = 400
 
 

@@ -56,6 +56,7 @@ class Problem:
         self.waves, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
         _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
         right = np.isin(np.arange(n), wheel.on_side("right"))
+        self._sloped = (None, None)  # a state and its slopes: a round asks for them three times
         self.sides = np.stack([right, ~right], axis=1).astype(float)
         sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
               np.full(2, DIAL_ZERO_SD), np.array([METER_SCALE_SD]), self._tyre(wheel)]
@@ -102,7 +103,12 @@ class Problem:
         return np.stack([self.waves @ unknowns[self.of_lateral], self.waves @ unknowns[self.of_radial]])
 
     def slopes(self, state):
-        """Change of lateral, radial [m] and tension [N] per unknown: three of (n, p), tyre as read."""
+        """Change of lateral, radial [m] and tension [N] per unknown, without the tyre: three of (n, p)."""
+        if self._sloped[0] is not state:
+            self._sloped = (state, self._slopes(state))
+        return [block.copy() for block in self._sloped[1]]
+
+    def _slopes(self, state):
         out = []
         influence = state.influence
         bent = state.shape_influence(self.waves)
