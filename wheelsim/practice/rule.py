@@ -122,12 +122,12 @@ class _Mechanic:
             if idle > PATIENCE:
                 stopped = f"{PATIENCE} rounds brought no headway"
                 break
-            todo = self.next_round(seen, short)
-            if not todo:
+            due = self.next_round(seen, short)
+            if not due:
                 stopped = "it knows no turn that would help without passing a tension limit"
                 break
             try:
-                for words, turns in todo[:most_passes - len(self.passes)]:
+                for words, turns in due[:most_passes - len(self.passes)]:
                     self.take(words, turns)
             except Unstable:
                 stopped = "the next turn would have left the wheel without a stable shape"
@@ -170,9 +170,9 @@ class _Mechanic:
                  (set(short) & {"lateral_runout"}, self.by_lateral), (set(short) & {"radial_runout"}, self.by_radial),
                  (set(short) & {"max_tension", "min_tension", "side_spread"}, self.by_meter))
         for wanted, step in steps:
-            todo = step(seen) if wanted else []
-            if todo:
-                return todo
+            due = step(seen) if wanted else []
+            if due:
+                return due
         return []
 
     # Each of these does one thing that a hand does, and takes no account of the others.
@@ -191,9 +191,9 @@ class _Mechanic:
         for side, turn in ways:
             low = min(float(seen["tension"][own].min()) for own in self.sides.values())
             fits = self.has_room(seen, turn) if turn > 0 else low - QUARTER_RISE / 2 > self.limits.min_tension
-            todo = self.whole(side, turn)
-            if fits and todo:
-                return [todo]
+            due = self.whole(side, turn)
+            if fits and due:
+                return [due]
         return []
 
     def has_room(self, seen, turn):
@@ -210,7 +210,7 @@ class _Mechanic:
             turn = QUARTER
         else:
             return []
-        return [todo for side in SIDES if (todo := self.whole(side, turn))]
+        return [due for side in SIDES if (due := self.whole(side, turn))]
 
     def whole(self, side, turn):
         turns = np.zeros(self.wheel.n)
@@ -251,15 +251,15 @@ class _Mechanic:
 
     def by_lateral(self, seen):
         """The rim stands out to the right: draw it left, tightening left and loosening right; and the reverse."""
-        todo = self.at_spots(seen, seen["lateral"], self.limits.lateral_runout,
+        due = self.at_spots(seen, seen["lateral"], self.limits.lateral_runout,
                              lambda sign: (("left", sign), ("right", -sign)))
-        return [(f"true, {words}", turns) for words, turns in todo]
+        return [(f"true, {words}", turns) for words, turns in due]
 
     def by_radial(self, seen):
         """The rim stands out: draw it in with a pair, one of each side; it is drawn in: let it out."""
-        todo = self.at_spots(seen, seen["radial"], self.limits.radial_runout,
+        due = self.at_spots(seen, seen["radial"], self.limits.radial_runout,
                              lambda sign: (("left", sign), ("right", sign)))
-        return [(f"round, {words}", turns) for words, turns in todo]
+        return [(f"round, {words}", turns) for words, turns in due]
 
     def by_meter(self, seen):
         """The spoke furthest outside its tension limits, else from its side's mean, a quarter turn back."""
