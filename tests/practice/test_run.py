@@ -233,3 +233,9 @@ def test_a_score_that_can_not_be_written_leaves_the_file_whole(tmp_path, monkeyp
         play(1, 0, typed=["quit"], score=str(path))
     assert path.read_text() == was
     assert os.listdir(tmp_path) == ["scores.jsonl"]
+
+
+def test_a_device_is_no_file_of_scores():
+    """Replacing it whole would take the device away."""
+    with pytest.raises(ValueError, match="is no plain file"):
+        run(2, 1, moves=["quit"], score="/dev/null", write=lambda line: None)

@@ -129,7 +129,7 @@ def _moves(moves):
     if moves is None or not isinstance(moves, str):
         return None if moves is None else list(moves)
     try:
-        with open(moves, encoding="utf-8") as file:
+        with open(moves, encoding="utf-8-sig") as file:
             return file.read().splitlines()
     except (OSError, UnicodeDecodeError) as error:
         raise PracticeError(f"{moves}: {getattr(error, 'strerror', None) or 'not text'}; expected a file of commands, "

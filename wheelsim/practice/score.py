@@ -25,6 +25,9 @@ def check_place(path):
     folder = os.path.dirname(path)
     if os.path.isdir(path) or not os.path.isdir(folder) or not os.access(folder, os.W_OK):
         raise ScoreError(f"{path}: can't be written; expected a file in a folder that is there and can be written to")
+    if os.path.exists(path) and not os.path.isfile(path):
+        # A device or a pipe would be replaced by a file.
+        raise ScoreError(f"{path}: is no plain file; expected a file of scores, or none")
     _lines(path)
 
 
