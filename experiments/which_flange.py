@@ -9,7 +9,7 @@ Expect
 Found
     A quarter turn of the far flange moves the rim 0.58 mm and puts 49 N on the near side; of the near flange
     0.35 mm and 125 N. A millimetre costs the near side 84 N from the far flange, 353 N from the near one.
-    The facts' tale on another wheel: the far flange moves the rim 1.63 times as far, for 0.39 of the price.
+    The far flange moves the rim 1.63 times as far, for 0.39 of the price.
 Figure
     figures/which_flange.svg: near-side tension against rim shift, quarter by quarter, from each flange.
 """

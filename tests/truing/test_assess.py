@@ -371,14 +371,11 @@ def test_readings_in_time_order_stand_side_by_side(run, tmp_path):
 
 
 def test_no_stable_wheel_is_answered_in_json_too(run, tmp_path):
-    path = tmp_path / "job.toml"
-    path.write_text(f'wheel = "{sample_path("front.toml")}"\n[[reading]]\nlateral_high = {{ spoke = 7, mm = 50.0 }}\n'
-                    "lateral_low = { spoke = 9, mm = -50.0 }\ntension_N = { 1 = 5000, 2 = 5000, 3 = 5000, 4 = 5000 }\n",
-                    encoding="utf-8")
-    code, out, _ = run("assess", str(path), "--json")
-    found = json.loads(out)
-    if found["state"] is None:
-        assert code == 1
-        assert found["checks"] == []
-        assert "no stable answer" in found["advice"][0]
-    assert found["verdict"] == "outside"
+    """A wheel told to stand past its buckling tension: outside, no state, and why; strict JSON."""
+    text = sample_path("front.toml").read_text(encoding="utf-8")
+    assert "right_N = 1000.0" in text
+    (tmp_path / "wheel.toml").write_text(text.replace("right_N = 1000.0", "right_N = 9000.0"), encoding="utf-8")
+    code, out, _ = run("assess", str(tmp_path / "wheel.toml"), "--json")
+    found = json.loads(out, parse_constant=pytest.fail)
+    assert (code, found["verdict"], found["state"], found["checks"]) == (1, "outside", None, [])
+    assert "no stable answer" in found["advice"][0]
