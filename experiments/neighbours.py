@@ -25,7 +25,7 @@ from wheelsim.wheel.kinds import KINDS
 
 FIGURE = FIGURES / "neighbours.svg"
 SPOKE = 17
-ALOUD, MURMUR = 0.25, 0.10
+QUARTER, TENTH = 0.25, 0.10
 LOOKS = {"shallow alloy": ("s", "dotted"), "box alloy": ("o", "solid"), "deep alloy": ("^", "dashed")}
 
 
@@ -65,8 +65,8 @@ def _shares(per_turn):
 def draw(found):
     """Tension left, rim right: every other spoke, in order of how much it feels."""
     box = "box alloy"
-    sentence = (f"One nipple speaks aloud to {_word(count(found.tension[box], ALOUD))} other spokes and in a murmur to "
-                f"{_word(count(found.tension[box], MURMUR))}: a quarter, a tenth of its own change or more")
+    sentence = (f"One nipple changes {_word(count(found.tension[box], QUARTER))} other spokes by a quarter of its own "
+                f"change or more, and {_word(count(found.tension[box], TENTH))} by a tenth or more")
     with house():
         figure, top = page(sentence, (10.0, 4.9), "invented front wheel, 36 spokes, with three generic kinds of rim")
         panels = figure.subplots(1, 2, sharey=True, gridspec_kw={
@@ -77,8 +77,9 @@ def draw(found):
                 rank = np.arange(1, len(shares[name]))
                 axes.plot(rank, rounded(100 * shares[name][1:], 2), color=INK, lw=1.3, ls=line, marker=mark, ms=5,
                           mfc="white" if name != box else INK,
-                          label=f"{name} rim: {count(shares[name], ALOUD)} aloud, {count(shares[name], MURMUR)} murmur")
-            for least, words in ((ALOUD, "a quarter: aloud"), (MURMUR, "a tenth: murmur")):
+                          label=f"{name} rim: {count(shares[name], QUARTER)} by a quarter, "
+                                f"{count(shares[name], TENTH)} a tenth")
+            for least, words in ((QUARTER, "a quarter"), (TENTH, "a tenth")):
                 axes.axhline(100 * least, color=LIMIT, lw=1.1, ls="dashed")
                 axes.text(35, 100 * least + 1, words, ha="right", va="bottom", color=LIMIT, fontsize=SMALL)
             axes.set_title(title, loc="left", fontsize=SMALL + 1, color=INK)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from experiments import neighbours
-from experiments.neighbours import ALOUD, MURMUR, count
+from experiments.neighbours import QUARTER, TENTH, count
 
 
 @pytest.mark.parametrize(("rim", "spokes", "places"), [
@@ -13,8 +13,8 @@ from experiments.neighbours import ALOUD, MURMUR, count
 def test_found(rim, spokes, places):
     found = neighbours.run()
     # Whole spokes, as printed in the experiment.
-    assert (count(found.tension[rim], ALOUD), count(found.tension[rim], MURMUR)) == spokes
-    assert (count(found.lateral[rim], ALOUD), count(found.lateral[rim], MURMUR)) == places
+    assert (count(found.tension[rim], QUARTER), count(found.tension[rim], TENTH)) == spokes
+    assert (count(found.lateral[rim], QUARTER), count(found.lateral[rim], TENTH)) == places
 
 
 def test_counts_others_only():
@@ -23,5 +23,6 @@ def test_counts_others_only():
 
 def test_draws():
     figure = neighbours.draw(neighbours.run())
-    assert "aloud to four other spokes and in a murmur to fifteen" in " ".join(figure.get_suptitle().split())
+    title = " ".join(figure.get_suptitle().split())
+    assert "four other spokes by a quarter of its own change or more, and fifteen by a tenth" in title
     assert "[%" in figure.axes[0].get_ylabel()
