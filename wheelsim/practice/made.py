@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.units import parse_turns, turns_text
+from wheelsim.units import number_list, parse_turns, turns_text
 
 
 class PracticeError(ValueError):
@@ -52,3 +52,13 @@ def _amount(turns):
     """Turns as they were: a third of one has no text in sixty-fourths that would make it again."""
     text = turns_text(turns)
     return text if parse_turns(text) == turns else repr(turns)
+
+
+def turns_named(turns):
+    """Turns nipple by nipple, equal ones together: ``loosen spoke 9 by 1/2; tighten spokes 3, 7 by 1/4``."""
+    parts = []
+    for amount in sorted({float(t) for t in turns if t}):
+        spokes = [i + 1 for i, t in enumerate(turns) if t == amount]
+        parts.append(f"{'tighten' if amount > 0 else 'loosen'} spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} by "
+                     f"{turns_text(abs(amount))}")
+    return "; ".join(parts)

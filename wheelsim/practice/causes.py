@@ -1,0 +1,324 @@
+"""Causes of what is wrong with a wheel, each with why, where, and a move that was tried.
+
+Each takes a ``Bench`` and the names of the limits that are broken, and returns a ``Found``, or None where it is not
+the cause or no move of its kind helps.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.practice.made import turns_named
+from wheelsim.practice.moves import AMOUNTS, HALF, shares
+from wheelsim.units import MM, QUARTER, number_list, turns_text
+from wheelsim.wheel.parts import SIDES
+
+FAR_OFF = 0.25  # one spoke this far from its side's mean stands out from all others
+BENT = 2.0  # own shape beyond so many limits is a bent rim
+OTHER = {"right": "left", "left": "right"}
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """Why, where in words, and the move (n,) or None."""
+
+    why: str
+    where: str
+    turns: np.ndarray | None
+
+
+def _capital(words):
+    return words[:1].upper() + words[1:]
+
+
+def _where(values):
+    """The spoke where a reading stands out most from the mean, and by how much."""
+    off = values - values.mean()
+    worst = int(np.argmax(np.abs(off)))
+    return worst, float(off[worst])
+
+
+def _side_of(wheel, i):
+    return "right" if i in wheel.on_side("right") else "left"
+
+
+def _slack(bench, wrong):
+    slack = bench.seen.slack
+    if not slack:
+        return None
+    one = len(slack) == 1
+    why = (f"Spoke{'s' * (not one)} {number_list(slack)} hang{'s' * one} loose: a spoke only pulls, so where it is "
+           "slack nothing holds the rim against the other flange. Take it up before you judge anything else.")
+    spokes = [spoke - 1 for spoke in slack]
+    turns = bench.best([bench.single(spokes, size) for size in (2 * HALF, HALF, *AMOUNTS)])
+    return Found(why, "Its nipple is seized: that spoke is cut out and replaced." if turns is None and one
+                  and not bench.free[spokes[0]] else "Turn a quarter at a time until the hand feels it pull"
+                  + ("." if turns is None else f": here {turns_named(turns)}."), turns)
+
+
+def _bent(bench, wrong):
+    shape = bench.state.own_shape
+    over = max(np.ptp(row) / limit for row, limit in
+               zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True))
+    if over < BENT or not wrong & {"lateral_runout", "radial_runout"}:
+        return None
+    spoke, off = _where(shape[0])
+    return Found("The rim stands out at one place. If the spokes did that, those beside it would pull harder or less "
+                  "than the others: read the tension there and elsewhere. If they all pull alike, what else holds that "
+                  "shape?",
+                  f"Near spoke {spoke + 1} the rim itself is bent, some {abs(off) / MM:.0f} mm: even tension, and a "
+                  "bulge all the same. Pulling it straight with nipples would leave spokes far apart in tension, and "
+                  "the rim springs back. That is the rim maker's matter: reject it.", None)
+
+
+def _one_spoke(bench, wrong):
+    share = shares(bench.seen)
+    order = np.argsort(-np.abs(share))
+    worst = int(order[0])
+    # One that is off drags its neighbours along: those are no fault of their own.
+    far = bench.apart(worst, int(order[1])) <= 3
+    if abs(share[worst]) < max(FAR_OFF, (1.2 if far else 1.6) * abs(share[order[1]])):
+        return None
+    loose = share[worst] < 0
+    sizes = (HALF, *AMOUNTS)
+    turns = bench.best([bench.single([worst], size if loose else -size) for size in sizes])
+    if turns is None:
+        return None
+    side = _side_of(bench.wheel, worst)
+    goes = OTHER[side] if loose else side
+    return Found("The rim leans to one flange at one place only, and one turn of one nipple would do that. A spoke "
+                  "that is too tight draws the rim to its own flange and in; one too loose lets the other flange have "
+                  "it. Find the place with dial true, then read tension there: which one is unlike the others of its "
+                  "side?",
+                  f"Spoke {worst + 1} ({side}) pulls {100 * abs(share[worst]):.0f} % {'less' if loose else 'more'} "
+                  f"than its side's mean, so the rim leans {goes} there: {turns_named(turns)}, and read again; leave "
+                  "its neighbours alone: they only answer to it.", turns)
+
+
+def _too_tight(bench, wrong):
+    mean, limit = bench.seen.mean, bench.limits.max_tension
+    if "max_tension" not in wrong or max(mean.values()) < limit:
+        return None
+    side = max(mean, key=mean.get)
+    why = (f"The whole {side} side is above its limit of {limit:.0f} N. Tightening anything, on either side, takes "
+           "both further up: loosen first.")
+    if "gap" in wrong:
+        go, two = _ways(bench)
+        turns = bench.best([bench.whole(**{OTHER[go]: -size}) for size in AMOUNTS])
+        if turns is not None:
+            return Found(why, f"{two} So {_off(turns)} off the {OTHER[go]}, once round, does both at once.", turns)
+    turns = bench.best([bench.whole(right=-size, left=-size) for size in AMOUNTS])
+    if turns is None:
+        return None
+    return Found(why, f"Back off both flanges {_off(turns)}, once round each, then look at the dish.", turns)
+
+
+def _off(turns):
+    amount = turns_text(float(np.abs(turns).max()))
+    return {"1/4": "a quarter turn", "1/8": "an eighth of a turn", "1/16": "a sixteenth of a turn"}[amount]
+
+
+def _over_limit(bench, wrong):
+    if "max_tension" not in wrong:
+        return None
+    spokes = np.flatnonzero(bench.state.tension > bench.limits.max_tension)
+    worst = int(np.argmax(bench.state.tension))
+    turns = bench.best([bench.single(which, -size) for size in AMOUNTS for which in (spokes, [worst])])
+    if turns is None:
+        return None
+    return Found("Not its whole side, but a spoke here and there pulls more than the "
+                  f"{bench.limits.max_tension:.0f} N allowed. Whatever you tighten elsewhere may take it further up, "
+                  "so ease it first: the meter finds it.",
+                  f"Highest is spoke {worst + 1} with {bench.state.tension[worst]:.0f} N: {turns_named(turns)}.",
+                  turns)
+
+
+def _wobble_first(bench, wrong):
+    true = bench.seen.true
+    if not {"gap", "lateral_runout"} <= wrong or true < 3 * bench.limits.lateral_runout:
+        return None
+    found = _true(bench, wrong)
+    if found is None:
+        return None
+    return Found("The gauge reads the rim where its feet stand, and this rim wobbles by more than the gap can be "
+                  "trusted to: take the worst of the wobble out first, then gauge again at two places a quarter round "
+                  "apart.", f"It wobbles by {true / MM:.1f} mm. {found.where}", found.turns)
+
+
+def _ways(bench):
+    """Which way the rim must go, and its two ways in words."""
+    go = "right" if bench.seen.dish < 0 else "left"
+    return go, (f"The rim must go {go}: more pull from the {go} spokes, or less from the {OTHER[go]}, takes it there.")
+
+
+def _side_moves(bench, go):
+    """The largest whole-side moves that keep the limits, tightening and loosening, with their views; None for none."""
+    out = []
+    for side, sign in ((go, 1), (OTHER[go], -1)):
+        moves = [bench.whole(**{side: sign * size}) for size in AMOUNTS]
+        turns = bench.best(moves)
+        then = None if turns is None else bench.tried(turns)
+        low = then is not None and then.lowest < min(bench.limits.min_tension, bench.seen.lowest)
+        out.append(None if then is None or (sign < 0 and low) else (turns, then))
+    return out
+
+
+def _no_room(bench, wrong):
+    if "gap" not in wrong:
+        return None
+    go, two = _ways(bench)
+    tight, loose = _side_moves(bench, go)
+    if loose is None or (tight is not None and _off(tight[0]) == "a quarter turn"):
+        return None
+    if bench.tried(bench.whole(**{go: QUARTER})) is not None:
+        return None  # a quarter would do no harm, it is only more than is wanted
+    mean = bench.seen.mean
+    near = max(mean, key=mean.get)
+    why = ("both sides are tight already" if min(mean.values()) > 0.8 * bench.limits.max_tension
+           else f"the {near} side, the tighter one, has hardly any room left")
+    return Found(f"{two} But {why}: tightening either side raises both, and would take a spoke past its limit. "
+                  f"Loosening the {OTHER[go]} moves the rim as well, and eases both.",
+                  _by(bench, loose, f"off the {OTHER[go]}"), loose[0])
+
+
+def _none_to_give(bench, wrong):
+    if "gap" not in wrong:
+        return None
+    go, two = _ways(bench)
+    tight, loose = _side_moves(bench, go)
+    if loose is not None or tight is None:
+        return None
+    return Found(f"{two} But there is little tension to give away: loosening either side lowers both, and would take "
+                  f"a spoke below its {bench.limits.min_tension:.0f} N. Tighten the {go}.",
+                  _by(bench, tight, f"on the {go}"), tight[0])
+
+
+def _dish(bench, wrong):
+    if "gap" not in wrong:
+        return None
+    go, two = _ways(bench)
+    tight, loose = _side_moves(bench, go)
+    if tight is None or loose is None:
+        return None
+    mean = bench.seen.mean
+    near = max(mean, key=mean.get)
+    return Found(f"{two} Which of them has the tension to spare? Read some spokes of each side.",
+                  f"Watch the {near} side, the tighter one, while you do. {_by(bench, tight, f'on the {go}')} "
+                  f"{_by(bench, loose, f'off the {OTHER[go]}')}",
+                  (loose if mean[near] > (bench.limits.max_tension + bench.limits.min_tension) / 2 else tight)[0])
+
+
+def _by(bench, move, where):
+    turns, then = move
+    moved = then.dish - bench.seen.dish
+    near = max(bench.seen.mean, key=bench.seen.mean.get)
+    return (f"{_capital(_off(turns))} {where}, once round, moves it {abs(moved) / MM:.1f} mm, so the gap by "
+            f"{2 * abs(moved) / MM:.1f} mm, and the {near} side by {then.mean[near] - bench.seen.mean[near]:+.0f} N.")
+
+
+def _true(bench, wrong):
+    if "lateral_runout" not in wrong:
+        return None
+    spoke, off = _where(bench.state.lateral)
+    lies = "right" if off > 0 else "left"
+    sign = {lies: -1, OTHER[lies]: 1}
+    turns = bench.best(bench.around(spoke, **sign))
+    if turns is None:
+        alone = [{**sign, side: 0} for side in SIDES]
+        turns = bench.best([move for one in alone for move in bench.around(spoke, **one)])
+    if turns is None:
+        return None
+    return Found("The rim leans to one flange where that flange's spokes pull more than the other's. Ease the one and "
+                  "tighten the other by the same amount, there only: the rim comes back, and the wheel gets neither "
+                  "tighter nor looser.",
+                  f"It leans {lies} most near spoke {spoke + 1}: {turns_named(turns)}; and read again.", turns)
+
+
+def _round(bench, wrong):
+    if "radial_runout" not in wrong:
+        return None
+    spoke, off = _where(bench.state.radial)
+    out = off > 0
+    sign = 1 if out else -1
+    moves = bench.around(spoke, right=sign, left=sign)
+    turns = bench.best([2 * move for move in moves] + moves)
+    if turns is None:
+        return None
+    return Found("Both flanges pull the rim in toward the hub. Where it stands out they pull too little, where it is "
+                  "drawn in too much; turn a right and a left spoke there alike, so that neither flange gains on the "
+                  "other. A hop takes more turning than a wobble.",
+                  f"It {'stands out' if out else 'is drawn in'} most near spoke {spoke + 1}: {turns_named(turns)}.",
+                  turns)
+
+
+def _too_loose(bench, wrong):
+    mean, limit = bench.seen.mean, bench.limits.min_tension
+    if "min_tension" not in wrong:
+        return None
+    if min(mean.values()) <= limit:
+        turns = bench.best([bench.whole(right=size, left=size) for size in AMOUNTS])
+        if turns is not None:
+            return Found("The wheel is loose all round: a spoke that pulls little goes slack under the first load.",
+                          f"Tighten both flanges {_off(turns)}, once round each, and read again.", turns)
+    own = np.concatenate([bench.wheel.pulling(side) for side in SIDES]).astype(int)
+    worst = int(own[np.argmin(bench.state.tension[own])])
+    turns = bench.best([bench.single([worst], size) for size in (HALF, *AMOUNTS)])
+    if turns is None:
+        return None
+    return Found(f"A spoke here and there pulls less than the {limit:.0f} N that it needs under load: the meter finds "
+                  "it.", f"Lowest is spoke {worst + 1} with {bench.state.tension[worst]:.0f} N: {turns_named(turns)}.",
+                  turns)
+
+
+def _uneven(bench, wrong):
+    if "side_spread" not in wrong:
+        return None
+    why = ("A tight spoke and a loose one beside it on the same flange hold the rim where two even ones would: the "
+           "dial can't see it, the meter can. Turn the two against each other by the same amount, and the rim stays.")
+    share = shares(bench.seen)
+    for tight, loose in bench.pairs()[:4]:
+        turns = bench.best([bench.single([loose], size) - bench.single([tight], size) for size in AMOUNTS])
+        if turns is not None:
+            return Found(why, f"On the {_side_of(bench.wheel, tight)} flange spoke {tight + 1} is "
+                          f"{_off_mean(share[tight])} and its neighbour {loose + 1} {_off_mean(share[loose])}: "
+                          f"{turns_named(turns)}.", turns)
+    worst = int(np.argmax(np.where(bench.free, np.abs(share), 0.0)))
+    turns = bench.best([bench.single([worst], -size * np.sign(share[worst])) for size in AMOUNTS])
+    if turns is None:
+        return None
+    return Found("What is left is one spoke unlike the others of its side, with no neighbour to turn against it: the "
+                  "meter finds it.",
+                  f"Spoke {worst + 1} is {_off_mean(share[worst])} of its side: {turns_named(turns)}.", turns)
+
+
+def _off_mean(share):
+    return f"{100 * abs(share):.0f} % {'over' if share > 0 else 'under'} the mean"
+
+
+def _one_nipple(bench, wrong):
+    moves = [bench.single([i], size) for i in np.flatnonzero(bench.free) for size in (*AMOUNTS, *(-a for a in AMOUNTS))]
+    turns = bench.best(moves)
+    if turns is None:
+        return None
+    return Found("No usual move fits: what is left is spread over several spokes, a little on each. Go on with small "
+                  "turns of single nipples, and read after each.", f"The most is gained here: {turns_named(turns)}.",
+                  turns)
+
+
+def _ease(bench, wrong):
+    for size in AMOUNTS:
+        turns = np.where(bench.free, bench.whole(right=-size, left=-size), 0.0)
+        then = bench.tried(turns)
+        if then is not None and then.lowest >= bench.limits.min_tension:
+            return Found("Whatever brings it nearer would take a spoke past its limit on the way: make room first, "
+                          "loosening both flanges alike.", f"Loosen both flanges {_off(turns)}, once round each.",
+                          turns)
+    return Found("No single small turn brings this wheel nearer without passing a limit.",
+                  "What is left needs several nipples turned together: a plan's work, see it at the end.", None)
+
+
+CAUSES = (("slack", _slack), ("bent rim", _bent), ("one spoke", _one_spoke), ("too tight", _too_tight),
+          ("over the limit", _over_limit), ("wobble first", _wobble_first), ("no room", _no_room),
+          ("none to give", _none_to_give), ("dish", _dish), ("true", _true), ("round", _round),
+          ("too loose", _too_loose), ("uneven", _uneven),
+          ("small turns", _one_nipple), ("no way seen", _ease))

@@ -1,0 +1,128 @@
+"""Small moves of a hand, tried on the wheel as it stands before a hint names one."""
+
+import numpy as np
+
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.practice.way import passed_on_the_way
+from wheelsim.truing.view import view
+from wheelsim.units import QUARTER
+from wheelsim.wheel.parts import SIDES
+
+HALF, EIGHTH = 2 * QUARTER, QUARTER / 2
+AMOUNTS = (QUARTER, EIGHTH, EIGHTH / 2)
+
+
+def shares(seen):
+    """Tension over the mean of its side, less one, (n,)."""
+    wheel, share = seen.state.wheel, np.zeros(seen.state.wheel.n)
+    for side in SIDES:
+        own = wheel.pulling(side)
+        share[own] = seen.state.tension[own] / max(seen.mean[side], 1.0) - 1
+    return share
+
+
+def distance(seen, limits):
+    """How far a wheel is from good in one number: squares of what the limits bound, each over its limit."""
+    state = seen.state
+    here = np.concatenate([state.wheel.pulling(side) for side in SIDES]).astype(int)
+    tension = state.tension[here]
+    # A wave of run-out r has the variance r^2 / 8.
+    return float((2 * seen.dish / limits.gap) ** 2
+                 + 8 * np.var(state.lateral) / limits.lateral_runout**2
+                 + 8 * np.var(state.radial) / limits.radial_runout**2
+                 + 3 * np.mean(shares(seen)[here] ** 2) / limits.side_spread**2
+                 + np.sum((np.maximum(tension / limits.max_tension - 1, 0) / 0.1) ** 2)
+                 + np.sum((np.maximum(1 - tension / limits.min_tension, 0) / 0.3) ** 2))
+
+
+class Bench:
+    """The wheel as it stands, on which moves are tried.
+
+    Parameters
+    ----------
+    state : State
+    limits : Bounds
+    received : (n,) ndarray
+        Tensions when the wheel came in. [N]
+    stuck : frozenset of int
+        Nipples that can't be turned.
+    """
+
+    def __init__(self, state, limits, received, stuck=frozenset()):
+        self.state, self.limits, self.received = state, limits, received
+        self.seen, self.wheel = view(state), state.wheel
+        self.free = np.array([i + 1 not in stuck for i in range(self.wheel.n)])
+        self.distance = distance(self.seen, limits)
+
+    def tried(self, turns):
+        """The wheel after a move, a View; None where a limit is passed on the way, a spoke hangs loose or it folds."""
+        turns = np.where(self.free, turns, 0.0)
+        if not turns.any():
+            return None
+        try:
+            after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
+        except Unstable:
+            return None
+        then = view(after)
+        bad = (passed_on_the_way(self.received, self.limits.max_tension, self.state, after, turns)
+               or set(then.slack) - set(self.seen.slack))
+        return None if bad else then
+
+    def best(self, moves):
+        """The move of those (n,) that brings the wheel nearest to good, or None if none brings it nearer. [turn]"""
+        found = [(distance(then, self.limits), k) for k, move in enumerate(moves)
+                 if (then := self.tried(move)) is not None]
+        nearest = min(found, default=(np.inf, 0))
+        return np.where(self.free, moves[nearest[1]], 0.0) if nearest[0] < self.distance - 1e-9 else None
+
+    # Moves ----------------------------------------------------------------------------------------------------------
+
+    def whole(self, **sides):
+        """Turns of whole sides, by name. [turn]"""
+        turns = np.zeros(self.wheel.n)
+        for side, amount in sides.items():
+            turns[self.wheel.pulling(side)] = amount
+        return turns
+
+    def single(self, spokes, amount):
+        """The same turn of spokes, counted from 0. [turn]"""
+        turns = np.zeros(self.wheel.n)
+        turns[list(spokes)] = amount
+        return turns
+
+    def around(self, station, right, left):
+        """Turns at a place of the rim: the free spokes of each side nearest to it, or half as much on two more.
+
+        Returns
+        -------
+        list of (n,) ndarray
+            For both widths, whole and halved, a quarter turn or half that.
+        """
+        out = []
+        for size in (QUARTER, EIGHTH):
+            for beside in (0, 1):
+                turns = np.zeros(self.wheel.n)
+                for side, sign in (("right", right), ("left", left)):
+                    own = [i for i in self.wheel.pulling(side) if self.free[i]]
+                    middle = min(range(len(own)), key=lambda k, own=own: self.apart(own[k], station))
+                    for k in range(-beside, beside + 1):
+                        turns[own[(middle + k) % len(own)]] = sign * size * (0.5 if k else 1)
+                out.append(turns)
+        return out
+
+    def apart(self, i, j):
+        """Stations between two, the short way round."""
+        return min((i - j) % self.wheel.n, (j - i) % self.wheel.n)
+
+    def pairs(self):
+        """Neighbours of one flange as (tight, loose), the most unlike first, a tight one beside one below the mean."""
+        share, out = shares(self.seen), []
+        for side in SIDES:
+            own = self.wheel.pulling(side)
+            for k in range(len(own)):
+                i, j = own[k], own[(k + 1) % len(own)]
+                tight, loose = (i, j) if share[i] > share[j] else (j, i)
+                if share[tight] > 0 > share[loose] and self.free[tight] and self.free[loose]:
+                    out.append((share[tight] - share[loose], int(tight), int(loose)))
+        return [(tight, loose) for _, tight, loose in sorted(out, reverse=True)]
