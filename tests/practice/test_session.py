@@ -176,9 +176,10 @@ def test_bad_turns_change_nothing(given, words):
 
 def test_other_bad_words():
     session = near_side()
-    for way, amount in (("up", None), ("right", -1.0), ("right", float("nan"))):
+    for way, amount, spoke in (("up", None, None), ("right", -1.0, None), ("right", float("nan"), None),
+                               ("still", 0.1, None), ("in", None, 33), ("in", None, 0)):
         with pytest.raises(PracticeError, match="expected"):
-            session.predict(way, amount)
+            session.predict(way, amount, spoke)
     for spokes in ([0], [33], []):
         with pytest.raises(PracticeError):
             session.tension(spokes)
@@ -235,6 +236,111 @@ def test_passes():
     session.gauge()
     session.turn(spokes={5: -0.25})
     assert session.passes == 3  # once round; then two nipples together; then one after reading
+    session.predict("still")
+    session.turn(spokes={7: -0.25, 9: 0.25, 8: 0.25})
+    assert session.passes == 5  # with the one before it: right loosened, right tightened, left tightened
+    session.predict("tighter")
+    session.turn(right=0.125, left=0.125)
+    assert session.passes == 7  # both flanges
+
+
+def test_each_direction_asks_for_its_prediction():
+    session = near_side()
+    session.predict("right")
+    session.turn(left=-0.25)
+    with pytest.raises(PracticeError, match="tightened a whole side"):
+        session.turn(right=0.125, left=-0.125)
+
+
+def test_a_side_turned_by_its_numbers_is_a_whole_side():
+    """The gauge judges it, as if it had been named; the dial's zero is free and can't."""
+    session = near_side()
+    session.gauge()
+    session.dial()
+    session.predict("right", 1.0e-3)
+    session.turn(spokes=dict.fromkeys(range(2, 33, 2), -0.25))
+    session.dial()
+    assert not session.answers
+    session.gauge()
+    assert [one.right for one in session.answers] == [True]
+    with pytest.raises(PracticeError, match="a whole side"):
+        session.turn(right=0.25)
+
+
+def test_so_many_nipples_that_a_dial_cannot_tell():
+    session = near_side()
+    session.dial()
+    session.predict("right")
+    session.turn(spokes=dict.fromkeys(range(2, 28, 2), -0.25))
+    session.dial()
+    assert [one.right for one in session.answers] == [None]
+    assert "zero is free" in session.answers[0].words
+
+
+@pytest.mark.parametrize(("share", "near", "words"), [(1.0, True, "about as much"), (2.0, False, "less than that"),
+                                                      (0.5, False, "more than that")])
+def test_an_amount_is_judged(share, near, words):
+    """Half a turn off the left: what it really does, twice that and half of it, by gauge and by meter."""
+    turns = np.zeros(32)
+    turns[1::2] = -0.5
+    session = near_side()
+    case = session.case
+    after = equilibrium(case.wheel, case.state.turns + turns, case.state.own_shape)
+    session.gauge()
+    session.predict("right", share * (after.dish - case.state.dish))
+    session.turn(left=-0.5)
+    session.gauge()
+    assert [(one.right, one.near) for one in session.answers] == [(True, near)]
+    assert words in session.answers[0].words
+    session = near_side()
+    session.tension()
+    session.predict("looser", share * -(after.tension - case.state.tension)[1::2].mean())
+    session.turn(left=-0.5)
+    session.tension()
+    assert [(one.right, one.near) for one in session.answers] == [(True, near)]
+
+
+def test_no_amount_is_judged_where_the_way_was_wrong():
+    session = near_side()
+    session.gauge()
+    session.predict("left", 1.2e-3)
+    session.turn(left=-0.5)
+    session.gauge()
+    assert [(one.right, one.near) for one in session.answers] == [(False, None)]
+
+
+def test_a_spoke_may_be_named():
+    """A turn more on a left spoke: the left one next to it loses tension, and the rim there goes left."""
+    session = Session("true", 0)
+    session.tension()
+    session.predict("looser", spoke=10)
+    session.turn(spokes={8: 1.0})
+    session.tension()
+    session.dial()
+    session.predict("left", spoke=9)
+    session.turn(spokes={8: -1.0})
+    session.dial()
+    before, after = session.case.state, equilibrium(
+        session.wheel, session.case.state.turns + 1.0 * (np.arange(36) == 7), session.case.state.own_shape)
+    assert after.tension[9] < before.tension[9]
+    assert after.lateral[8] < before.lateral[8]
+    assert [one.right for one in session.answers] == [True, False]
+    assert "spoke 10 is" in session.answers[0].words
+    assert "the rim at spoke 9 went right" in session.answers[1].words
+
+
+def test_opposite_places_contradict_each_other():
+    session = Session("true", 0)
+    session.dial()
+    session.predict("right")
+    session.turn(spokes={9: 0.5, 27: -0.5})
+    session.dial()
+    session.tension()
+    session.predict("tighter")
+    session.turn(spokes={9: 1.0, 27: -1.0})
+    session.tension()
+    assert [one.right for one in session.answers] == [None, None]
+    assert all("both ways" in one.words for one in session.answers)
 
 
 def test_a_limit_passed_is_never_praised():
@@ -272,12 +378,13 @@ def test_ending_beside_plan_and_rule():
     session.predict("tighter")
     session.turn(spokes={8: 0.25})
     found = session.finish()
-    assert (found.you.total_turns, found.you.nipples, found.you.passes) == (8.5, 16, 3)
+    assert (found.you.total_turns, found.you.nipples, found.you.passes) == (8.5, 16, 4)
     assert found.outcome == "within"
     assert found.you.values["gap"] == pytest.approx(abs(view(session.state).gap))
     # The plan here is what was done, less what was undone.
     assert (found.plan.total_turns, found.plan.nipples, found.plan.within) == (8.0, 16, True)
-    assert found.plan.peak_tension <= 1200 < found.rule.peak_tension
+    assert found.plan.peak_tension <= 1200
+    assert found.received.peak_tension == pytest.approx(session.case.state.tension.max())
     assert found.rule.total_turns >= found.plan.total_turns
     assert "1/2 of your 8 1/2 turns took back" in " ".join(found.why)
     with pytest.raises(PracticeError, match="handed over"):
@@ -311,7 +418,7 @@ def test_moves_do_it_again():
     session.tension(range(1, 33, 2))
     session.predict("right", 0.5e-3)
     session.turn(left=-1 / 3)
-    session.predict("tighter", 60)
+    session.predict("tighter", 60, spoke=8)
     session.turn(spokes={7: 1.25, 9: 1.0, 1: 0.25})
     session.hint()
     again = near_side(4)

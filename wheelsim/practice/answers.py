@@ -13,32 +13,45 @@ WAYS = {"right": ("gauge", 1, "left"), "left": ("gauge", -1, "right"), "out": ("
         "in": ("round", -1, "out"), "tighter": ("tension", 1, "looser"), "looser": ("tension", -1, "tighter"),
         "still": ("gauge", 0, "")}
 SURE = 1.5  # standard deviations of a change below which a tool can't tell
+CLEAR = 3.0  # standard deviations beyond which places that went opposite ways contradict each other
+NEAR = 0.25  # an amount within this share of what happened is a good guess
+PART = 1 / 3  # of the rim's stations turned: beyond it a dial with a free zero can't show where the rim went
 TOOL_WORDS = {"gauge": "gauge", "true": "dial true", "round": "dial round", "tension": "tension"}
 
 
 @dataclass(frozen=True)
 class Guess:
-    """What the learner says the next turn will do; ``amount`` in m or N, or None."""
+    """What the learner says the next turn will do: ``amount`` in m or N, ``spoke`` where, or None."""
 
     way: str
-    amount: float | None
+    amount: float | None = None
+    spoke: int | None = None
+
+    @property
+    def kinds(self):
+        """Readings that may show it."""
+        kind = WAYS[self.way][0]
+        if kind != "gauge":
+            return {kind}
+        return {"gauge", "true"} if self.spoke is None else {"true"}
+
+    @property
+    def tool(self):
+        """The commands that show it, in words."""
+        return " or ".join(TOOL_WORDS[kind] + {"gauge": " (after a whole side)", "true": " (after single nipples)"
+                                               }.get(kind, "") * (len(self.kinds) > 1) for kind in sorted(self.kinds))
 
 
 @dataclass(frozen=True)
 class Answer:
-    """``right`` is None where the readings can't tell."""
+    """``right`` is None where the readings can't tell; ``near``, of the amount, also where none was said."""
 
     right: bool | None
     words: str
+    near: bool | None = None
 
 
-def tool_for(way):
-    """The commands that show whether a prediction came true, in words."""
-    kind = WAYS[way][0]
-    return "gauge (after a whole side) or dial true (after single nipples)" if kind == "gauge" else TOOL_WORDS[kind]
-
-
-def answer(guess, turns, whole, before, after, made, kind, wheel):
+def answer(guess, turns, whole, before, after, made, kind):
     """Judge a prediction by a reading, or None while that reading is not the one to judge it by.
 
     Parameters
@@ -54,39 +67,53 @@ def answer(guess, turns, whole, before, after, made, kind, wheel):
         Turns made before this one.
     kind : str
         Of the reading just taken.
-    wheel : Wheel
 
     Returns
     -------
     Answer or None
     """
     wanted, sign, opposite = WAYS[guess.way]
-    if wanted == "gauge" and not whole:
+    if wanted == "gauge" and (guess.spoke is not None or not whole):
         wanted = "true"
-    if wanted == "round" and whole:
-        return Answer(None, "You predicted in or out of a whole side: the dial's zero is free, so it can't show the "
-                            "whole rim going in or out. Predict right or left, tighter or looser.")
+    stations = np.flatnonzero(turns) if guess.spoke is None else np.array([guess.spoke - 1])
+    if wanted in ("true", "round") and np.count_nonzero(turns) > PART * len(turns):
+        return Answer(None, f"You predicted {guess.way}, and turned so much of the wheel that the dial can't tell: its "
+                            "zero is free, so it doesn't show the whole rim going anywhere. Of a whole side predict "
+                            "right or left, tighter or looser.")
     if kind != wanted:
         return None
-    found = _change(wanted, np.flatnonzero(turns), before, after, made)
+    found = _change(wanted, stations, before, after, made)
     if found is None:
-        what = "the tension of the spokes you turned" if wanted == "tension" else TOOL_WORDS[wanted]
+        spokes = "the spokes you turned" if guess.spoke is None else f"spoke {guess.spoke}"
+        what = TOOL_WORDS[wanted] if wanted != "tension" else f"the tension of {spokes}"
         return Answer(None, f"You predicted {guess.way}, but {what} was not read just before that turn: nothing to "
                             "compare with.")
-    change, sd = found
-    told = _words(guess, wanted, change)
+    changes, sd = found
+    if changes.max() > CLEAR * sd and changes.min() < -CLEAR * sd:
+        return Answer(None, f"You predicted {guess.way}: it went both ways, at some of the spokes you turned one, at "
+                            "others the other. Predict one place at a time, or name the spoke: predict 7 "
+                            f"{guess.way}.")
+    worst = changes[np.argsort(-np.abs(changes))[:3]] if wanted in ("true", "round") else changes
+    change, sd = float(worst.mean()), sd / np.sqrt(len(worst))
+    told = _told(guess, wanted, change)
     if sign == 0:
         still = abs(change) < 2 * SURE * sd
         end = "As good as still, as far as this tool can tell" if still else "Not still"
-        return Answer(still, f"{told} {end}.")
+        return Answer(bool(still), f"{told} {end}.")
     if abs(change) < SURE * sd:
         return Answer(None, f"{told} That is less than this tool can tell.")
-    right = change * sign > 0
-    return Answer(bool(right), f"{told} {'As you said' if right else f'You said {guess.way}, it went {opposite}'}.")
+    if change * sign < 0:
+        return Answer(False, f"{told} You said {guess.way}, it went {opposite}.")
+    if guess.amount is None:
+        return Answer(True, f"{told} As you said.")
+    off = guess.amount - abs(change)
+    near = bool(abs(off) <= max(NEAR * abs(change), SURE * sd))
+    how = "by about as much." if near else "less than that." if off > 0 else "more than that."
+    return Answer(True, f"{told} As you said, and {how}", near)
 
 
 def _change(kind, stations, before, after, made):
-    """(change, its standard deviation), or None when there is no reading right before the turn."""
+    """(changes at the stations, the standard deviation of one), or None without a reading right before the turn."""
     def was(key):
         at, value = before.get((kind, key), (-1, None))
         return value if at == made else None
@@ -95,29 +122,31 @@ def _change(kind, stations, before, after, made):
         # The same place of the rim both times: what its out-of-true does under the feet then falls out.
         for place in (False, True):
             if was(place) is not None and after.get((kind, place), (0, 0))[0] > made:
-                return (after[kind, place][1] - was(place)) / 2, GAUGE_SD / np.sqrt(2)
+                return np.array([(after[kind, place][1] - was(place)) / 2]), GAUGE_SD / np.sqrt(2)
         return None
     if kind in ("true", "round"):
         if was(None) is None:
             return None
         change = after[kind, None][1] - was(None)
-        worst = stations if len(stations) < 4 else stations[np.argsort(-np.abs(change[stations]))[:3]]
-        return float(change[worst].mean()), DIAL_SD * np.sqrt(2 / len(worst))
+        # Most of the rim did not move when a few nipples were turned: its median is the zero of both readings.
+        return (change - np.median(change))[stations], DIAL_SD * np.sqrt(2)
     read = [i + 1 for i in stations if was(i + 1) is not None and after.get((kind, i + 1), (0, 0))[0] > made]
     if not read:
         return None
     old, new = (np.array(values) for values in ([was(k) for k in read], [after[kind, k][1] for k in read]))
-    return float((new - old).mean()), METER_SCATTER * float(old.mean()) * np.sqrt(2 / len(read))
+    return new - old, METER_SCATTER * float(old.mean()) * np.sqrt(2)
 
 
-def _words(guess, kind, change):
+def _told(guess, kind, change):
+    way = {"round": ("out", "in"), "tension": ("tighter", "looser")}.get(kind, ("right", "left"))[change < 0]
     if kind == "tension":
         said = "" if guess.amount is None else f" by {guess.amount:.0f} N"
-        return (f"You predicted {guess.way}{said}: by the meter the spokes you turned (those read) are "
-                f"{abs(change):.0f} N {'tighter' if change > 0 else 'looser'} on average.")
+        who = ("the spokes you turned (those read) are" if guess.spoke is None else f"spoke {guess.spoke} is")
+        return (f"You predicted {guess.way}{said}: by the meter {who} {abs(change):.0f} N {way}"
+                + (" on average." if guess.spoke is None else "."))
     said = "" if guess.amount is None else f" by {guess.amount / MM:.2g} mm"
-    way = {"round": ("out", "in")}.get(kind, ("right", "left"))[change < 0]
-    where = "the rim" if kind == "gauge" else "the rim, where you turned,"
+    where = ("the rim" if kind == "gauge" else "the rim, where you turned," if guess.spoke is None else
+             f"the rim at spoke {guess.spoke}")
     tool = "gauge" if kind == "gauge" else "dial"
     twice = " (half of what the gap changed)" if kind == "gauge" else ""
     return f"You predicted {guess.way}{said}: by the {tool} {where} went {way} {abs(change) / MM:.2f} mm{twice}."

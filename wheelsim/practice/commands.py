@@ -91,21 +91,27 @@ class Desk:
         self._tell(tension_lines(self.session.tension(spokes), self.session.wheel, self.session.limits))
 
     def predict(self, words):
-        if not 1 <= len(words) <= 3 or words[0] not in WAYS or (len(words) == 3 and words[2] not in ("mm", "n")):
-            raise PracticeError(f"predict {' '.join(words)}: expected one of {', '.join(WAYS)}, and a number if you "
-                                "like: predict right 0.5")
+        given, spoke = list(words), None
+        if len(given) > 1 and given[0].isdecimal():
+            spoke = self._spokes(given.pop(0))[0]
+        way, *rest = given or [""]
+        usage = (f"predict {' '.join(words)}: expected one of {', '.join(WAYS)}, and how many mm or N if you like: "
+                 "predict right 0.5, predict tighter 80, predict 7 out")
+        if way not in WAYS or len(rest) > 2:
+            raise PracticeError(usage)
+        unit = "n" if way in ("tighter", "looser") else "mm"
+        if rest[1:] not in ([], [unit]):
+            raise PracticeError(f"predict {' '.join(words)}: expected {unit.replace('n', 'N')} with {way}")
         amount = None
-        if len(words) > 1:
+        if rest:
             try:
-                amount = float(words[1])
+                amount = float(rest[0]) * (1 if unit == "n" else MM)
             except ValueError:
-                raise PracticeError(f"predict {words[0]} {words[1]}: expected a number, in mm or N, like 0.5") from None
-            amount = amount if words[0] in ("tighter", "looser") else amount * MM
-        self.session.predict(words[0], amount)
-        kinds = {"right": {"gauge", "true"}, "left": {"gauge", "true"}, "still": {"gauge", "true"}, "out": {"round"},
-                 "in": {"round"}}.get(words[0], {"tension"})
-        unread = not kinds & self.session.read_since_turn
-        self.write(f"Noted. It shows in {self.session.tool_needed}" +
+                raise PracticeError(usage) from None
+        self.session.predict(way, amount, spoke)
+        guess = self.session.guess
+        unread = not guess.kinds & self.session.read_since_turn
+        self.write(f"Noted. It shows in {guess.tool}" +
                    (": read that before you turn, too, or there is nothing to compare with." if unread else "."))
 
     def turn(self, words):

@@ -6,13 +6,16 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.practice.made import turns_named
 from wheelsim.practice.rule import by_rule
+from wheelsim.practice.way import highest_on_the_way, times_round
 from wheelsim.readings.estimate import estimate
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.truing.bounds import QUANTITIES, broken, measured
 from wheelsim.truing.job import Job, Work
 from wheelsim.truing.plan import plan
+from wheelsim.truing.verdict import verdict_of
 from wheelsim.truing.view import rounded, view
 from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
@@ -23,6 +26,8 @@ ALLOWANCE = {"max_tension": 10.0, "min_tension": -10.0, "gap": 0.05e-3, "lateral
              "radial_runout": 0.02e-3, "side_spread": 0.01}  # what a plan may miss by; SI
 FEW = 8  # so many nipples are named one by one
 MAIN = 0.3  # a side with less of the turns is a correction
+ERRORS = ("Your readings had the errors of a bench's tools. The plan and the rule of thumb were given the wheel as it "
+          "is, so some more turns and readings than theirs are no fault of yours.")
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,9 +56,9 @@ class Ending:
     Attributes
     ----------
     outcome : str
-        "within", "passed a limit" (right, but for a tension above its limit on the way), "outside",
+        "within", "passed a limit" or "folded" (right, but for what happened on the way), "outside",
         "rejected" (rightly) or "rejected wrongly".
-    you, rule : Row
+    received, you, rule : Row
     plan : Row or None
         None where there is none: ``plan_status`` says why.
     why : tuple of str
@@ -63,6 +68,7 @@ class Ending:
     level: str
     seed: int
     outcome: str
+    received: Row
     you: Row
     plan: Row | None
     plan_status: str
@@ -71,6 +77,8 @@ class Ending:
     predictions: int
     predictions_right: int
     predictions_told: int
+    amounts_near: int
+    amounts_told: int
     hints: int
     folded: int
 
@@ -80,10 +88,12 @@ class Ending:
 
     def as_dict(self):
         return {"level": self.level, "seed": self.seed, "outcome": self.outcome, "success": self.success,
-                "you": self.you.as_dict(), "plan": None if self.plan is None else self.plan.as_dict(),
+                "received": self.received.as_dict(), "you": self.you.as_dict(),
+                "plan": None if self.plan is None else self.plan.as_dict(),
                 "plan_status": self.plan_status, "rule": self.rule.as_dict(), "why": list(self.why),
                 "predictions": {"made": self.predictions, "told": self.predictions_told,
-                                "right": self.predictions_right},
+                                "right": self.predictions_right, "amounts_told": self.amounts_told,
+                                "amounts_near": self.amounts_near},
                 "hints": self.hints, "folded": self.folded}
 
 
@@ -106,14 +116,15 @@ def best_plan(case):
     """A plan to the limits by one who knows the wheel, and its row, or None where none was found.
 
     It is carried out on the hidden wheel itself: should it end just outside there, a plan to slightly
-    tighter limits is taken; should quarter turns not do, one in eighths.
+    tighter limits is taken; should quarter turns not do, one in eighths. Only the first can be proven
+    the best.
     """
     job, found, best = exact_job(case), None, None
     tighter = replace(case.wheel, limits=replace(
         case.wheel.limits, **{name: getattr(case.limits, name) - less for name, less in ALLOWANCE.items()}))
     for wheel, step in ((case.wheel, QUARTER), (tighter, QUARTER), (case.wheel, QUARTER / 2)):
         tried = plan(replace(job, wheel=wheel), to="limits", step=step)
-        row = _planned(case, tried)
+        row = _planned(case, tried, proven=found is None and tried.proven)
         if found is None or (row is not None and (best is None or row.within)):
             found, best = tried, row
         if tried.status == "none" or (row is not None and row.within):
@@ -136,18 +147,22 @@ def ending_of(session, reject):
     ends = ("rejected", "rejected wrongly") if reject else ("outside", "within")
     outcome = ends[case.mendable if reject else you.within]
     if outcome in ("within", "rejected") and (session.passed or session.folded):
-        outcome = "passed a limit"
+        outcome = "passed a limit" if session.passed else "folded"
     values = measured(rule.after)
-    his = Row("rule of thumb", rule.total_turns, rule.nipples, len(rule.passes), rule.peak_tension, values, rule.within)
+    passes = sum(times_round([turns], case.wheel) for _, turns in rule.passes)
+    his = Row("rule of thumb", rule.total_turns, rule.nipples, passes, rule.peak_tension, values, rule.within)
     off = 100 * (session.meter_scale - 1)
     meter = (f"Your meter read some {abs(off):.0f} % {'high' if off > 0 else 'low'} throughout: no shape of rim shows "
              "that.")
     told = [one.right for one in session.answers if one.right is not None]
+    near = [one.near for one in session.answers if one.near is not None]
     why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, found, best),
-                                  *_of_the_rule(rule, best, limits),
-                              meter if abs(off) > 2 and session.read_with_meter else "") if line)
-    return Ending(case.level.name, case.seed, outcome, you, best, found.status, his, why, session.predictions,
-                  sum(told), len(told), session.hints, session.folded)
+                                  *_of_the_rule(rule, his, best, limits),
+                                  meter if abs(off) > 2 and session.read_with_meter else "", ERRORS) if line)
+    came = view(case.state)
+    received = Row("as it came", 0.0, 0, 0, came.highest, measured(came), not broken(measured(came), limits))
+    return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, session.predictions,
+                  sum(told), len(told), sum(near), len(near), session.hints, session.folded)
 
 
 def _yours(session):
@@ -157,15 +172,17 @@ def _yours(session):
                values, not broken(values, session.limits))
 
 
-def _planned(case, found):
-    """The plan's row, from the hidden wheel itself and not from the plan's idea of it."""
+def _planned(case, found, proven):
+    """The plan's row, each pass carried out on the hidden wheel itself and not on the plan's idea of it."""
     if found.turns is None:
         return None
-    after = equilibrium(case.wheel, case.state.turns + found.turns, case.state.own_shape, start=case.state)
-    values = measured(view(after))
-    peak = max([view(case.state).highest, *(one.peak_tension for one in found.passes)])
-    return Row("best plan", float(np.abs(found.turns).sum()), int(np.count_nonzero(found.turns)), len(found.passes),
-               peak, values, not broken(values, case.limits))
+    state, peak = case.state, view(case.state).highest
+    for one in found.passes:
+        after = equilibrium(case.wheel, state.turns + one.turns, case.state.own_shape, start=state)
+        peak, state = max(peak, float(highest_on_the_way(state, after, one.turns).max())), after
+    values = measured(view(state))
+    return Row("best plan" if proven else "best found", float(np.abs(found.turns).sum()),
+               int(np.count_nonzero(found.turns)), len(found.passes), peak, values, not broken(values, case.limits))
 
 
 def _of_yours(session, you, outcome):
@@ -199,9 +216,13 @@ def _of_the_plan(session, found, best):
         yield from (f"{line[:1].upper()}{line[1:]}." for line in found.advice)
         return
     if best.nipples <= FEW:
-        yield "The plan: " + _named(found.turns) + "."
+        yield "The plan: " + turns_named(found.turns) + "."
     else:
-        yield f"The plan: {found.verdict.why}"
+        yield f"The plan: {_in_its_limits(session.case, found)}"
+    if best.who != "best plan":
+        least = ("" if found.bound_turns is None or found.bound_turns <= 0 or found.step < QUARTER else
+                 f"; no plan in quarters takes fewer than {turns_text(found.bound_turns)} turns")
+        yield f"That is the best found in some seconds, not proven the best there is{least}."
     if not session.made:
         return
     yours, its = (_main(session.wheel, turns) for turns in (sum(one.turns for one in session.made), found.turns))
@@ -210,14 +231,13 @@ def _of_the_plan(session, found, best):
                + " ".join(_quarter(session.case.state, side, verb) for side, verb in sorted(yours | its)))
 
 
-def _named(turns):
-    """Turns nipple by nipple, equal ones together: ``tighten spokes 3, 7 by 1/4; loosen spoke 9 by 1/2``."""
-    parts = []
-    for amount in sorted({float(t) for t in turns if t}):
-        spokes = [i + 1 for i, t in enumerate(turns) if t == amount]
-        parts.append(f"{'tighten' if amount > 0 else 'loosen'} spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} by "
-                     f"{turns_text(abs(amount))}")
-    return "; ".join(parts)
+def _in_its_limits(case, found):
+    """The plan and why, in figures of the hidden wheel and its limits; it may have been made to tighter ones."""
+    after = view(equilibrium(case.wheel, case.state.turns + found.turns, case.state.own_shape, start=case.state))
+    ways = tuple(replace(way, outside=tuple(name for name in way.outside
+                                            if name in broken(measured(way.after), case.limits)))
+                 for way in found.ways if way.after is not None)
+    return verdict_of(found.status, view(case.state), after, found.turns, ways, case.limits, ()).why
 
 
 def _main(wheel, turns):
@@ -247,15 +267,17 @@ def _quarter(state, side, verb):
             f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+.0f} N.")
 
 
-def _of_the_rule(rule, best, limits):
+def _of_the_rule(rule, row, best, limits):
     if not rule.passes:
         yield f"The rule of thumb turned nothing: {rule.why_stopped}."
         return
     end = "ended within limits" if rule.within else "did not get it within limits"
-    words = f"The rule of thumb {end} after {len(rule.passes)} passes: {rule.why_stopped}."
+    words = f"The rule of thumb {end} after {row.passes} pass{'es' * (row.passes > 1)}: {rule.why_stopped}."
     if best is not None and rule.total_turns > best.total_turns:
         words += (" It knows which way, but not how much nor what a turn does further round, so it turns, reads, and "
                   "turns back.")
-    if rule.peak_tension > limits.max_tension:
-        words += f" On the way it had a spoke at {rule.peak_tension:.0f} N, above the limit."
+    if rule.passed:
+        spoke = max(rule.passed, key=rule.passed.get)
+        words += (f" On the way it took spoke {spoke} to {rule.passed[spoke]:.0f} N, above the limit of "
+                  f"{limits.max_tension:.0f}.")
     yield words

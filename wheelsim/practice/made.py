@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.units import number_list, parse_turns, turns_text
+from wheelsim.wheel.parts import SIDES
 
 
 class PracticeError(ValueError):
@@ -40,6 +41,15 @@ class Made:
     turns: np.ndarray
     whole: bool
     readings_before: int
+
+
+def whole_sides(turns, wheel, stuck=frozenset()):
+    """Whether turns (n,) are of whole sides: every nipple of a side that can be turned, all alike, or none of it."""
+    for side in SIDES:
+        own = turns[[i for i in wheel.pulling(side) if i + 1 not in stuck]]
+        if own.any() and np.ptp(own) > 1e-9:
+            return False
+    return bool(turns.any())
 
 
 def turn_words(right, left, spokes):

@@ -5,6 +5,7 @@ import numpy as np
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.way import passed_on_the_way
+from wheelsim.truing.bounds import broken, measured
 from wheelsim.truing.view import view
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES
@@ -23,12 +24,16 @@ def shares(seen):
 
 
 def distance(seen, limits):
-    """How far a wheel is from good in one number: squares of what the limits bound, each over its limit."""
+    """How far a wheel is from good in one number: squares of what the limits bound, each over its limit.
+
+    Half is added for each limit that is broken, however little.
+    """
     state = seen.state
     here = np.concatenate([state.wheel.pulling(side) for side in SIDES]).astype(int)
     tension = state.tension[here]
     # A wave of run-out r has the variance r^2 / 8.
-    return float((2 * seen.dish / limits.gap) ** 2
+    return float(len(broken(measured(seen), limits)) / 2
+                 + (2 * seen.dish / limits.gap) ** 2
                  + 8 * np.var(state.lateral) / limits.lateral_runout**2
                  + 8 * np.var(state.radial) / limits.radial_runout**2
                  + 3 * np.mean(shares(seen)[here] ** 2) / limits.side_spread**2
@@ -71,10 +76,11 @@ class Bench:
 
     def best(self, moves):
         """The move of those (n,) that brings the wheel nearest to good, or None if none brings it nearer. [turn]"""
-        found = [(distance(then, self.limits), k) for k, move in enumerate(moves)
+        # Rounded: among equals the first.
+        found = [(round(distance(then, self.limits), 3), k) for k, move in enumerate(moves)
                  if (then := self.tried(move)) is not None]
         nearest = min(found, default=(np.inf, 0))
-        return np.where(self.free, moves[nearest[1]], 0.0) if nearest[0] < self.distance - 1e-9 else None
+        return np.where(self.free, moves[nearest[1]], 0.0) if nearest[0] < round(self.distance, 3) else None
 
     # Moves ----------------------------------------------------------------------------------------------------------
 
@@ -105,6 +111,8 @@ class Bench:
                 turns = np.zeros(self.wheel.n)
                 for side, sign in (("right", right), ("left", left)):
                     own = [i for i in self.wheel.pulling(side) if self.free[i]]
+                    if not own:
+                        continue
                     middle = min(range(len(own)), key=lambda k, own=own: self.apart(own[k], station))
                     for k in range(-beside, beside + 1):
                         turns[own[(middle + k) % len(own)]] = sign * size * (0.5 if k else 1)

@@ -12,8 +12,8 @@ import numpy as np
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.tools import Tools
+from wheelsim.practice.way import highest_on_the_way, passed_on_the_way
 from wheelsim.truing.bounds import broken, measured
-from wheelsim.truing.passes import tension_on_the_way
 from wheelsim.truing.view import View, rounded, view
 from wheelsim.units import QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES
@@ -39,7 +39,9 @@ class RuleResult:
     passes : tuple of (str, (n,) ndarray)
         In words, and the turns. [turn]
     peak_tension : float
-        Highest of any spoke, nipple by nipple on the way. [N]
+        Highest of any spoke as it came in and nipple by nipple on the way. [N]
+    passed : dict of int to float
+        Spokes that it took above what they may have, and their highest tension. [N]
     within : bool
         Whether the wheel, as it is and not as it was read, ended within the limits.
     why_stopped : str
@@ -52,6 +54,7 @@ class RuleResult:
     passes: tuple
     after: View
     peak_tension: float
+    passed: dict
     within: bool
     why_stopped: str
 
@@ -60,6 +63,7 @@ class RuleResult:
                 "nipples": self.nipples,
                 "passes": [{"action": words, "turns": [rounded(t, 6) for t in turns]} for words, turns in self.passes],
                 "after": self.after.as_dict(), "peak_tension_N": rounded(self.peak_tension, 3),
+                "passed_N": {str(spoke): rounded(tension, 3) for spoke, tension in sorted(self.passed.items())},
                 "within": self.within, "why_stopped": self.why_stopped}
 
 
@@ -105,7 +109,8 @@ class _Mechanic:
         self.state, self.limits, self.target, self.free, self.tools = state, limits, target_dish, free, tools
         self.wheel = state.wheel
         self.sides = {side: np.array(self.wheel.pulling(side)) for side in SIDES}
-        self.passes, self.peak = [], float(state.tension.max())
+        self.passes, self.peak, self.passed = [], float(state.tension.max()), {}
+        self.received = state.tension
         self.last_gap = self.moved = None
 
     def work(self, most_passes):
@@ -136,12 +141,13 @@ class _Mechanic:
         made = np.array([turns for _, turns in self.passes]).reshape(len(self.passes), self.wheel.n)
         return RuleResult(made.sum(axis=0), round(float(np.abs(made).sum()), 6),
                           int(np.count_nonzero(np.any(made != 0, axis=0))), tuple(self.passes), after, self.peak,
-                          not broken(measured(after, self.target), self.limits), stopped)
+                          self.passed, not broken(measured(after, self.target), self.limits), stopped)
 
     def take(self, words, turns):
         after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
-        way = tension_on_the_way(self.state, after, turns)
-        self.peak = max(self.peak, float(way.max()), float(after.tension.max()))
+        self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
+        passed = passed_on_the_way(self.received, self.limits.max_tension, self.state, after, turns)
+        self.passed |= {spoke: max(tension, self.passed.get(spoke, 0.0)) for spoke, tension in passed.items()}
         self.state = after
         self.passes.append((words, turns))
 

@@ -7,21 +7,20 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.practice.answers import WAYS, Answer, Guess, tool_for
+from wheelsim.practice.answers import WAYS, Answer, Guess
 from wheelsim.practice.answers import answer as answered
 from wheelsim.practice.faults import hidden_wheel
 from wheelsim.practice.hints import hint_for
-from wheelsim.practice.made import Made, PracticeError, Turned, turn_words
+from wheelsim.practice.made import Made, PracticeError, Turned, turn_words, whole_sides
 from wheelsim.practice.tools import QUARTER_ROUND, VALVE, Tools
+from wheelsim.practice.way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.readings.gauge import Gauge
-from wheelsim.truing.passes import tension_on_the_way
 from wheelsim.truing.predict import gather_turns
 from wheelsim.truing.view import view
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES
 
 MOST_AT_ONCE = 2.0  # a nipple is not turned further without a reading [turn]
-RISE_ABOVE = 50.0  # how far a spoke that came in above its limit may rise in passing [N]
 KINDS = {"gauge": 0, "true": 1, "round": 2, "tension": 3}  # of readings, each with errors of its own
 
 
@@ -117,7 +116,7 @@ class Session:
 
     # Predicting and turning -----------------------------------------------------------------------------------------
 
-    def predict(self, way, amount=None):
+    def predict(self, way, amount=None, spoke=None):
         """Say what the next turn will do, before it is made.
 
         Parameters
@@ -127,15 +126,22 @@ class Session:
             or "still".
         amount : float, optional
             By how much. [m] or, of tension, [N]
+        spoke : int, optional
+            Where; by default where it is turned.
         """
         self._going_on()
         if way not in WAYS:
             raise PracticeError(f"predict {way!r}; expected one of {', '.join(WAYS)}")
         if amount is not None and not (np.isfinite(amount) and amount >= 0):
             raise PracticeError(f"predict {way}: expected an amount that is not negative; the word says the way")
-        self._guess = Guess(way, amount)
+        if way == "still" and amount is not None:
+            raise PracticeError("predict still: expected no amount")
+        if spoke is not None and not 1 <= spoke <= self.wheel.n:
+            raise PracticeError(f"predict {spoke} {way}: expected a spoke from 1 to {self.wheel.n}")
+        self._guess = Guess(way, amount, spoke)
+        where = "" if spoke is None else f"{spoke} "
         shown = "" if amount is None else f" {amount if way in ('tighter', 'looser') else amount / MM:g}"
-        self.moves.append(f"predict {way}{shown}")
+        self.moves.append(f"predict {where}{way}{shown}")
 
     def turn(self, right=0.0, left=0.0, spokes=None):
         """Turn whole sides or single nipples, once round from the valve; plus tightens.
@@ -159,48 +165,43 @@ class Session:
         if np.abs(turns).max() > MOST_AT_ONCE:
             raise PracticeError(f"{turns_text(float(np.abs(turns).max()))} turns at once; expected {MOST_AT_ONCE:g} at "
                                 "most: a quarter turn, then read again")
-        kind = (bool(right or left), bool(turns.sum() > 0))
-        if self._guess is None and kind not in self._tried:
-            raise PracticeError(f"predict first: you have not {'tightened' if kind[1] else 'loosened'} "
-                                f"{'a whole side' if kind[0] else 'single nipples'} here before; what will it do? "
+        whole = whole_sides(turns, self.wheel, self.case.stuck)
+        kinds = [(whole, tighter) for tighter in (False, True) if ((turns > 0) if tighter else (turns < 0)).any()]
+        new = [kind for kind in kinds if kind not in self._tried]
+        if self._guess is None and new:
+            raise PracticeError(f"predict first: you have not {'tightened' if new[0][1] else 'loosened'} "
+                                f"{'a whole side' if whole else 'single nipples'} here before; what will it do? "
                                 f"predict {' | '.join(WAYS)}")
         seized = tuple(k for k in sorted(self.case.stuck) if turns[k - 1])
         turns[[k - 1 for k in seized]] = 0.0
         self.moves.append(turn_words(right, left, spokes))
         if not turns.any():
             return Turned(turns, seized, tuple(view(self.state).slack))
-        return self._made(turns, kind, seized)
+        self._tried.update(kinds)
+        return self._made(turns, whole, seized)
 
-    def _made(self, turns, kind, seized):
-        self._tried.add(kind)
+    def _made(self, turns, whole, seized):
         guess, self._guess = self._guess, None
         try:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
         except Unstable as error:
             self.folded += 1
             return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), str(error))
-        way = tension_on_the_way(self.state, after, turns)
-        self._watch(way, after.tension, tightened=bool((turns > 0).any()))
-        if guess is None and self._open is not None and self._open[2] == kind[0]:
+        self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
+        passed = passed_on_the_way(self.case.state.tension, self.limits.max_tension, self.state, after, turns)
+        for spoke, tension in passed.items():
+            self.passed[spoke] = max(self.passed.get(spoke, 0.0), tension)
+        if guess is None and self._open is not None and self._open[2] == whole:
             # More of the same before it is read: what was predicted is of all of it.
             self._open = (self._open[0], self._open[1] + turns, *self._open[2:])
         else:
             self._leave_open()
         if guess is not None:
             self.predictions += 1
-            self._open = (guess, turns, kind[0], dict(self._last), len(self.made))
-        self.made.append(Made(turns, kind[0], sum(self._counts.values())))
+            self._open = (guess, turns, whole, dict(self._last), len(self.made))
+        self.made.append(Made(turns, whole, sum(self._counts.values())))
         self.state = after
         return Turned(turns, seized, tuple(view(after).slack))
-
-    def _watch(self, way, then, tightened):
-        self.peak = max(self.peak, float(way.max()), float(then.max()))
-        # Loosening lifts some neighbours in passing: no hand can help that, so only what stays counts.
-        top = np.maximum(way.max(axis=1), then) if tightened else then
-        received, limit = self.case.state.tension, self.limits.max_tension
-        allowed = np.where(received <= limit + 1e-3, limit, received + RISE_ABOVE)
-        for i in np.flatnonzero(top > allowed + 1e-3):
-            self.passed[int(i) + 1] = max(self.passed.get(int(i) + 1, 0.0), float(top[i]))
 
     # Help and the end -----------------------------------------------------------------------------------------------
 
@@ -212,7 +213,7 @@ class Session:
         self._hinted = (len(self.made), times)
         self.hints += 1
         self.moves.append("hint")
-        return hint_for(self.state, self.limits, self.case.stuck, plainly=times > 0)
+        return hint_for(self.state, self.limits, self.case.stuck, self.case.state.tension, plainly=times > 0)
 
     def finish(self, reject=False):
         """Hand the wheel over as done, or back as one that turning can't mend: an ``Ending``."""
@@ -225,9 +226,9 @@ class Session:
         return self.ending
 
     @property
-    def tool_needed(self):
-        """The readings that a pending prediction will be judged by, if a turn of this kind follows: words, or None."""
-        return None if self._guess is None else tool_for(self._guess.way)
+    def guess(self):
+        """The prediction of the next turn, a ``Guess``, or None."""
+        return self._guess
 
     @property
     def meter_scale(self):
@@ -246,13 +247,15 @@ class Session:
 
     @property
     def passes(self):
-        """Times round the wheel: each whole side, and single nipples turned between two readings."""
-        count, last = 0, None
+        """Times round the wheel: one flange in one direction; single nipples turned between two readings together."""
+        count, group, last = 0, [], None
         for made in self.made:
-            if made.whole or last != made.readings_before:
-                count += 1
+            if made.whole or made.readings_before != last:
+                count += times_round(group, self.wheel)
+                group = []
+            group.append(made.turns)
             last = None if made.whole else made.readings_before
-        return count
+        return count + times_round(group, self.wheel)
 
     def _going_on(self):
         if self.ending is not None:
@@ -277,7 +280,7 @@ class Session:
         if self._open is None:
             return
         guess, turns, whole, before, made = self._open
-        found = answered(guess, turns, whole, before, self._last, made, kind, self.wheel)
+        found = answered(guess, turns, whole, before, self._last, made, kind)
         if found is not None:
             self.answers.append(found)
             self._open = None

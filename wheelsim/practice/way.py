@@ -46,6 +46,7 @@ def passed_on_the_way(received, limit, state, after, turns):
     return {int(i) + 1: float(top[i]) for i in np.flatnonzero(top > allowed + SLIGHT)}
 
 
-def times_round(turns, wheel):
-    """Passes in turns (n,) made at one time: each flange and direction is once round."""
-    return sum(bool((sign * turns[wheel.on_side(side)] > 0).any()) for side in SIDES for sign in (1, -1))
+def times_round(turned, wheel):
+    """Passes in a list of turns (n,) made at one time: each flange and direction is once round."""
+    turned = np.reshape(turned, (-1, wheel.n))
+    return sum(bool((sign * turned[:, wheel.on_side(side)] > 0).any()) for side in SIDES for sign in (1, -1))

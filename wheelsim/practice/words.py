@@ -20,7 +20,8 @@ HELP = (
     "  tension [right|left|7|3-8|7,9]  the tension meter on all or some spokes",
     "  predict right 0.5               what your next turn will do to the rim there:",
     "                                  right, left, out, in, still; or to the spokes:",
-    "                                  tighter, looser; how many mm or N if you like",
+    "                                  tighter, looser; how many mm or N if you like;",
+    "                                  predict 7 looser: at spoke 7, turned or not",
     "  turn right 1/4                  a whole side, once round; turn left -1/8 loosens",
     "  turn 7 1/4 9 -1/4               single nipples; 3-8 and 7,9 work as well",
     "  hint                            what to think of, and why; again: where and what",
@@ -134,6 +135,7 @@ def _predicted(count, answers):
 OUTCOMES = {
     "within": "Within every limit, and none passed on the way.",
     "passed a limit": "A limit was passed on the way: such a wheel is not handed over, whatever it reads now.",
+    "folded": "The wheel folded on the way: on a bench it would be scrap.",
     "outside": "Not within its limits.",
     "rejected": "Handed back, and rightly.",
     "rejected wrongly": "Handed back, but this wheel can be mended.",
@@ -146,7 +148,7 @@ def ending_lines(ending):
     yield ""
     yield "              turns nipples passes highest |  gap  true round spread lowest in?"
     yield "                                         N |   mm    mm    mm      %      N"
-    for row in (ending.you, ending.plan, ending.rule):
+    for row in (ending.received, ending.you, ending.plan, ending.rule):
         if row is not None:
             yield _row(row)
     if ending.plan is None:
@@ -156,7 +158,9 @@ def ending_lines(ending):
     if ending.predictions:
         told = (f"{ending.predictions_right} right of the {ending.predictions_told} that your readings could tell"
                 if ending.predictions_told else "your readings could tell of none; read before a turn and after it")
-        yield f"- Your predictions: {ending.predictions} made; {told}."
+        amounts = (f"; of {ending.amounts_told} amount{'s' * (ending.amounts_told > 1)} you gave {ending.amounts_near} "
+                   f"{'was' if ending.amounts_near == 1 else 'were'} near") if ending.amounts_told else ""
+        yield f"- Your predictions: {ending.predictions} made; {told}{amounts}."
 
 
 def _row(row):
