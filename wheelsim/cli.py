@@ -170,11 +170,12 @@ def practise_verb(
                               help="Add the result to this file; nothing is kept otherwise."),
 ):
     """A hidden wheel to practise on: predict, read, turn, read again; then see it beside the best plan."""
+    from wheelsim.practice.made import PracticeError
     from wheelsim.practice.run import run as play
 
     try:
         code = play(level, seed, moves=moves, score=score)
-    except ValueError as error:
+    except PracticeError as error:
         raise BadWords(str(error)) from None
     if code:
         raise AnswerIsNo

@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -13,6 +14,7 @@ from wheelsim.practice.faults import LEVELS, hidden_wheel
 from wheelsim.practice.made import PracticeError, turn_words
 from wheelsim.practice.rule import by_rule
 from wheelsim.practice.run import run
+from wheelsim.practice.score import add_line
 from wheelsim.practice.which_way import WhichWay
 
 MENDED = ["predict right", "turn left -1/4", "turn left -1/4; done"]  # near-side, seed 0
@@ -172,13 +174,47 @@ def test_moves_from_a_file(tmp_path):
 
 
 def test_in_a_pipe():
-    script = "import sys; from wheelsim.practice.run import run; sys.exit(run('near-side', 0))"
-    done = subprocess.run([sys.executable, "-c", script], input="gauge\nnonsense\nquit\n", text=True,
-                          capture_output=True, check=False)
-    assert (done.returncode, done.stderr) == (1, "")
-    lines = done.stdout.splitlines()
+    done = piped(b"gauge\nquit\n")
+    assert (done.returncode, done.stderr) == (1, b"")
+    lines = done.stdout.decode().splitlines()
     assert lines[lines.index("> gauge") + 1].startswith("Gauge set on the right face")
-    assert lines[lines.index("> nonsense") + 1].startswith("'nonsense': expected one of")
+    # What follows a refused turn was meant for another wheel.
+    done = piped(b"gauge\npredict right\nturn lift 1/4\nturn left -1/4\ndone\n")
+    assert done.returncode == 2
+    assert done.stderr.decode() == "standard input: line 3: 'lift': expected right, left, or spoke numbers like 7, " \
+                                   "3-8 or 7,9\n"
+    assert b"turn left" not in done.stdout
+    done = piped(b"gauge\n\xff\n")
+    assert done.returncode == 2
+    assert done.stderr.decode().startswith("standard input: line 2: '\N{REPLACEMENT CHARACTER}': expected one of gauge")
+
+
+def piped(text):
+    return subprocess.run([sys.executable, "-m", "wheelsim", "practise", "near-side", "--seed", "0"], input=text,
+                          capture_output=True, check=False, env={**os.environ, "PYTHONIOENCODING": "utf-8"})
+
+
+def test_a_fault_of_ours_is_not_the_learners(monkeypatch, capsys):
+    import wheelsim.cli
+    from wheelsim.practice import run as played
+
+    def broken(*_):
+        raise ValueError("no such thing")
+
+    monkeypatch.setattr(played, "Session", broken)
+    assert wheelsim.cli.run(["practise", "2", "--seed", "0"]) == 70
+    assert "a fault of ours" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("level", [1, 2])
+def test_stopped_by_hand_keeps_its_score(tmp_path, level):
+    path = tmp_path / "scores"
+
+    def read(prompt):
+        raise KeyboardInterrupt
+
+    assert run(level, 0, read, lambda line: None, score=str(path)) == 1
+    assert json.loads(path.read_text())["outcome"] == "left"
 
 
 def test_score_is_kept(tmp_path):
@@ -205,7 +241,8 @@ def test_no_score_unless_asked(tmp_path, monkeypatch):
     assert not os.listdir(tmp_path)
 
 
-@pytest.mark.parametrize("text", ["notes of mine\n", '{"other": 1}\n', "[1]\n", "7\n"])
+@pytest.mark.parametrize("text", ["notes of mine\n", '{"other": 1}\n', "[1]\n", "7\n", '"practise"\n',
+                                  '["practise"]\n'])
 def test_another_file_is_left_alone(tmp_path, text):
     path = tmp_path / "notes.txt"
     path.write_text(text)
@@ -233,6 +270,15 @@ def test_a_score_that_can_not_be_written_leaves_the_file_whole(tmp_path, monkeyp
         play(1, 0, typed=["quit"], score=str(path))
     assert path.read_text() == was
     assert os.listdir(tmp_path) == ["scores.jsonl"]
+
+
+def test_two_learners_at_once_lose_nothing(tmp_path):
+    path = str(tmp_path / "scores.jsonl")
+    with ThreadPoolExecutor(8) as hands:
+        list(hands.map(lambda k: add_line(path, {"level": "true", "seed": k, "moves": ["gauge"] * 200}), range(64)))
+    with open(path, encoding="utf-8") as file:
+        found = [json.loads(line) for line in file]
+    assert sorted(one["seed"] for one in found) == list(range(64))
 
 
 def test_a_device_is_no_file_of_scores():

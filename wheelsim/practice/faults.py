@@ -9,6 +9,7 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.practice.made import PracticeError
 from wheelsim.truing.bounds import broken, measured, resolved
 from wheelsim.truing.view import view
 from wheelsim.wheel.kinds import KINDS
@@ -76,13 +77,13 @@ def level_of(word):
 
     Raises
     ------
-    ValueError
+    PracticeError
         If there is none; the message lists them.
     """
     for level in LEVELS:
         if str(word).strip().lower().replace(" ", "-") in (str(level.number), level.name):
             return level
-    raise ValueError(f"level {word!r}; expected 1 to {len(LEVELS)}, or " + ", ".join(one.name for one in LEVELS))
+    raise PracticeError(f"level {word!r}; expected 1 to {len(LEVELS)}, or " + ", ".join(one.name for one in LEVELS))
 
 
 def seed_of(value):
@@ -90,11 +91,11 @@ def seed_of(value):
 
     Raises
     ------
-    ValueError
+    PracticeError
         If it is none, or out of range.
     """
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= LARGEST_SEED:
-        raise ValueError(f"seed {value!r}; expected a whole number from 0 to {LARGEST_SEED}")
+        raise PracticeError(f"seed {value!r}; expected a whole number from 0 to {LARGEST_SEED}")
     return value
 
 
@@ -112,12 +113,12 @@ def hidden_wheel(level, seed):
 
     Raises
     ------
-    ValueError
+    PracticeError
         If there is no such level, or for the first, which has exercises instead of a wheel.
     """
     level = level if isinstance(level, Level) else level_of(level)
     if level.number == 1:
-        raise ValueError("level which-way has exercises, not a wheel; expected 2 or above")
+        raise PracticeError("level which-way has exercises, not a wheel; expected 2 or above")
     rng = np.random.default_rng([level.number, seed_of(seed)])
     for _ in range(DRAWS):
         try:

@@ -1,5 +1,6 @@
 """Practice in a terminal, a pipe or a script: reading and writing are given from outside."""
 
+import io
 import random
 import shutil
 import sys
@@ -8,12 +9,14 @@ from datetime import UTC, datetime
 
 from wheelsim.practice.commands import Desk, Quit
 from wheelsim.practice.faults import LEVELS, level_of, seed_of
-from wheelsim.practice.score import ScoreError, add_line, check_place
-from wheelsim.practice.session import PracticeError, Session
+from wheelsim.practice.made import PracticeError
+from wheelsim.practice.score import add_line, check_place
+from wheelsim.practice.session import Session
 from wheelsim.practice.which_way import INTRODUCTION, RULE, WhichWay
 from wheelsim.practice.words import CAUTIONS, gauge_line, wheel_lines
 
 PROMPT = "> "
+LEAVING = (Quit, EOFError, KeyboardInterrupt)
 SIDE_WORDS = {"right": "right", "r": "right", "left": "left", "l": "left"}
 ACTION_WORDS = {"tighten": "tighten", "tight": "tighten", "t": "tighten", "loosen": "loosen", "loose": "loosen",
                 "lo": "loosen"}
@@ -44,26 +47,25 @@ def run(level, seed=None, read=None, write=None, moves=None, score=None):
 
     Raises
     ------
-    ValueError
-        For a level, seed, file or, in moves, a command that can't be meant, in one line.
+    PracticeError
+        For a level, seed, file or, in moves or a pipe, a command that can't be meant, in one line.
     """
     write = write or plain_write
     level = level_of(level) if isinstance(level, str | int) else level
     seed = random.randrange(10_000) if seed is None else seed_of(seed)
     if score is not None:
         check_place(score)
-    lines = _Lines(read or plain_read, write, moves)
+    piped = read is None and moves is None and not (sys.stdin is not None and sys.stdin.isatty())
+    lines = _Lines(read or plain_read, write, moves, "standard input" if piped else None)
     play = _which_way if level is LEVELS[0] else _wheel
     found = play(level, seed, lines, write)
     found["seed"] = seed
     if found["outcome"] == "left":
+        write("")
         write(f"Left before the end: level {level.name}, seed {seed} brings this one back.")
     if score is not None:
         found = {"when": datetime.now(UTC).isoformat(timespec="seconds"), **found, "moves": lines.taken}
-        try:
-            add_line(score, found)
-        except ScoreError as error:
-            raise PracticeError(str(error)) from None
+        add_line(score, found)
         write(f"Score kept in {score}.")
     return 0 if found["success"] else 1
 
@@ -72,6 +74,8 @@ def plain_read(prompt):
     """One line from the terminal; from a pipe the line is shown behind its prompt, as if it had been typed."""
     if sys.stdin is not None and sys.stdin.isatty():
         return input(prompt)
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")  # bytes that are no text are told like any other bad words
     line = sys.stdin.readline() if sys.stdin is not None else ""
     if not line:
         raise EOFError
@@ -91,9 +95,10 @@ def plain_write(line):
 class _Lines:
     """Commands one by one, from moves or from the reader; ``taken`` are those that were understood."""
 
-    def __init__(self, read, write, moves):
+    def __init__(self, read, write, moves, source=None):
         self.read, self.write, self.taken = read, write, []
-        self.source, self.at = (moves if isinstance(moves, str) else "moves"), 0
+        self.source, self.at = source or (moves if isinstance(moves, str) else "moves"), 0
+        self.scripted = moves is not None or source is not None
         self.moves, self.waiting = _moves(moves), []
 
     def next(self, prompt):
@@ -105,22 +110,22 @@ class _Lines:
             When there are no more.
         """
         while not self.waiting:
+            self.at += 1
             if self.moves is None:
                 line = self.read(prompt)
-            elif self.at < len(self.moves):
-                line = self.moves[self.at]
+            elif self.at <= len(self.moves):
+                line = self.moves[self.at - 1]
             else:
                 raise EOFError
-            self.at += 1
             self.waiting = [part.strip() for part in line.split("#")[0].split(";") if part.strip()]
             if self.moves is not None and self.waiting:
                 self.write(f"{prompt}{'; '.join(self.waiting)}")
         return self.waiting.pop(0)
 
     def bad(self, error):
-        """One line on a command that can't be meant: told, or, in moves, the end of them."""
+        """One line on a command that can't be meant: told, or, in moves and pipes, the end of them."""
         self.waiting = []  # what stood behind it on its line was meant to follow it
-        if self.moves is not None:
+        if self.scripted:  # so are the lines behind it
             raise PracticeError(f"{self.source}: line {self.at}: {error}") from None
         self.write(str(error))
 
@@ -148,7 +153,7 @@ def _wheel(level, seed, lines, write):
             command = lines.next(PROMPT)
             desk.do(command)
             lines.taken.append(command)
-        except (Quit, EOFError):
+        except LEAVING:
             return {"level": level.name, "outcome": "left", "success": False}
         except PracticeError as error:
             lines.bad(error)
@@ -168,7 +173,7 @@ def _which_way(level, seed, lines, write):
                 asked = one
                 _ask(play, one, write)
             _step(play, lines, write)
-    except (Quit, EOFError):
+    except LEAVING:
         return play.as_dict()
     right = sum(play.results[3:])
     write("")

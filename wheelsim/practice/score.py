@@ -1,15 +1,15 @@
 """A learner's scores, one JSON line a session, kept on this machine and only where asked."""
 
+import errno
 import json
 import os
-import shutil
-import tempfile
-from contextlib import suppress
+
+from wheelsim.practice.made import PracticeError
 
 KEY = "practise"  # in every line: tells a file of scores from another
 
 
-class ScoreError(ValueError):
+class ScoreError(PracticeError):
     """The place for the scores can't be used; what is there is as it was."""
 
 
@@ -23,7 +23,8 @@ def check_place(path):
     """
     path = os.path.realpath(path)
     folder = os.path.dirname(path)
-    if os.path.isdir(path) or not os.path.isdir(folder) or not os.access(folder, os.W_OK):
+    writable = os.access(path if os.path.exists(path) else folder, os.W_OK)
+    if os.path.isdir(path) or not os.path.isdir(folder) or not writable:
         raise ScoreError(f"{path}: can't be written; expected a file in a folder that is there and can be written to")
     if os.path.exists(path) and not os.path.isfile(path):
         # A device or a pipe would be replaced by a file.
@@ -32,7 +33,7 @@ def check_place(path):
 
 
 def add_line(path, found):
-    """Add one result; the file is replaced whole, or left as it was.
+    """Add one result at the end of the file, whole or not at all.
 
     Parameters
     ----------
@@ -44,26 +45,25 @@ def add_line(path, found):
     ScoreError
     """
     path = os.path.realpath(path)
-    text = _lines(path) + json.dumps({KEY: 1, **found}, allow_nan=False) + "\n"
-    handle = None
+    text = _lines(path)
+    line = ("" if not text or text.endswith("\n") else "\n") + json.dumps({KEY: 1, **found}, allow_nan=False) + "\n"
     try:
-        handle, new = tempfile.mkstemp(dir=os.path.dirname(path), prefix=".scores-")
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        if os.path.exists(path):
-            shutil.copymode(path, new)
-        os.replace(new, path)
+        # Appended in one piece, so that two learners at once lose nothing of each other's.
+        with open(path, "ab", buffering=0) as file:
+            before = file.seek(0, os.SEEK_END)
+            try:
+                if file.write(line.encode()) != len(line.encode()):
+                    raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+                os.fsync(file.fileno())
+            except OSError:
+                file.truncate(before)
+                raise
     except OSError as error:
-        if handle is not None:
-            with suppress(OSError):
-                os.remove(new)
         raise ScoreError(f"{path}: {error.strerror or error}; the score was not kept") from None
 
 
 def _lines(path):
-    """What the file holds, ending with its line, or nothing if it is not there."""
+    """What the file holds, or nothing if it is not there."""
     try:
         with open(path, encoding="utf-8") as file:
             text = file.read()
@@ -74,9 +74,10 @@ def _lines(path):
                          ) from None
     for number, line in enumerate(text.splitlines(), 1):
         try:
-            known = KEY in json.loads(line) if line.strip() else True
-        except (ValueError, TypeError):
+            one = json.loads(line) if line.strip() else {KEY: 1}
+            known = isinstance(one, dict) and KEY in one
+        except (ValueError, RecursionError):
             known = False
         if not known:
             raise ScoreError(f"{path}: line {number} is no score; expected a file of scores, or none")
-    return text if not text or text.endswith("\n") else text + "\n"
+    return text

@@ -44,7 +44,7 @@ class Session:
 
     Raises
     ------
-    ValueError
+    PracticeError
         If there is no such level or seed.
     """
 

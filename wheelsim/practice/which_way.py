@@ -9,6 +9,7 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.practice.faults import LEVELS, invented_wheel, seed_of
+from wheelsim.practice.made import PracticeError
 from wheelsim.readings.gauge import GAP_AT, Gauge
 from wheelsim.units import MM, QUARTER
 from wheelsim.wheel.parts import SIDES
@@ -129,9 +130,9 @@ class WhichWay:
     def answer_way(self, way):
         """Which way must the rim go: "right" or "left"."""
         if way not in SIDES:
-            raise ValueError(f"{way!r}; expected right or left")
+            raise PracticeError(f"{way!r}; expected right or left")
         if self.exercise is None or self.way is not None:
-            raise ValueError("no exercise asks which way now")
+            raise PracticeError("no exercise asks which way now")
         self.way = way
         one = self.exercise
         return Told(way == one.go, ("Yes. " if way == one.go else f"No, {one.go}. ") + one.why)
@@ -139,9 +140,9 @@ class WhichWay:
     def answer_side(self, side, action):
         """Which side's spokes, and tighten or loosen: the exercise is then done."""
         if side not in SIDES or action not in ACTIONS:
-            raise ValueError(f"{side!r} {action!r}; expected right or left, and tighten or loosen")
+            raise PracticeError(f"{side!r} {action!r}; expected right or left, and tighten or loosen")
         if self.exercise is None or self.way is None:
-            raise ValueError("say first which way the rim must go")
+            raise PracticeError("say first which way the rim must go")
         one = self.exercise
         right = (side == one.go) == (action == "tighten")
         other = (OTHER[side], ACTIONS[1 - ACTIONS.index(action)])
