@@ -56,6 +56,8 @@ def run(level, seed=None, read=None, write=None, moves=None, score=None):
     if score is not None:
         check_place(score)
     piped = read is None and moves is None and not (sys.stdin is not None and sys.stdin.isatty())
+    if piped and isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")  # bytes that are no text are told like any other bad words
     lines = _Lines(read or plain_read, write, moves, "standard input" if piped else None)
     play = _which_way if level is LEVELS[0] else _wheel
     found = play(level, seed, lines, write)
@@ -74,8 +76,6 @@ def plain_read(prompt):
     """One line from the terminal; from a pipe the line is shown behind its prompt, as if it had been typed."""
     if sys.stdin is not None and sys.stdin.isatty():
         return input(prompt)
-    if isinstance(sys.stdin, io.TextIOWrapper):
-        sys.stdin.reconfigure(errors="replace")  # bytes that are no text are told like any other bad words
     line = sys.stdin.readline() if sys.stdin is not None else ""
     if not line:
         raise EOFError
