@@ -6,7 +6,7 @@ Question
 Expect
     Tension can hold a bent rim nearly straight, at the price of spokes far from their mean.
 Found
-    Its own bend of 5.0 mm leaves 2.87 mm out of true at a spread of 20 %, with the highest spoke at 1,200 N. With
+    Its own bend of 5.0 mm leaves 2.86 mm out of true at a spread of 20 %, with the highest spoke at 1,200 N. With
     60 % and 1,601 N it is still 2.61 mm: three times the spread for 0.25 mm more. With even tension it is 5.08 mm.
     A straight rim that its nipples have put as far out, 5.00 mm, comes true to 0.00 mm with no spread at all.
     Of any size of turns, round kept within 0.5 mm, mean tension and dish as they were.

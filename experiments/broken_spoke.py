@@ -7,15 +7,17 @@ Expect
     The rim goes away from the lost spoke's side and its neighbours take up the load.
 Found
     The rim is 2.60 mm out of true and 0.62 mm out of round; the gap opens to 0.55 mm.
-    The next spokes of its own flange gain 430 and 398 N, to 1,430 N; those after them lose 326 and 449 N.
-    The load from below at which the next spoke goes slack falls from 2,304 to 1,258 N, the push toward the other side
-    from 598 to 259 N (both linear).
-    Slack, after 2.90 turns of that nipple, is as bad as broken. On the near side of the dished rear it is 4.89 mm.
+    On its own flange the next spokes, 15 and 19, gain 430 and 398 N, to 1,430 N. On the left flange the two beside it,
+    16 and 18, gain 146 and 248 N, and those after them, 14 and 20, lose 326 and 449 N.
+    The load from below at which the next spoke goes slack falls from 2,304 to 1,258 N, the push to the left from 598 to
+    259 N (both linear).
+    Slack, after 2.90 turns of that nipple, is as bad as broken. A near-side spoke of the dished rear, broken, leaves
+    4.89 mm out of true.
 Figure
     figures/broken_spoke.svg: rim and tensions before and after the break.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from matplotlib.lines import Line2D
@@ -32,6 +34,7 @@ from experiments.common import (
     side_handles,
     spoke_axis,
     stems,
+    without,
 )
 from wheelsim.drawing import save
 from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
@@ -58,11 +61,6 @@ class Found:
     near_side: View
     loads: dict
     slack_at: float
-
-
-def without(wheel, spoke):
-    """The wheel with a spoke missing."""
-    return replace(wheel, spokes=replace(wheel.spokes, missing=frozenset({spoke})))
 
 
 def run():

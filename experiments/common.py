@@ -64,6 +64,11 @@ def with_diameter(wheel, diameter):
                                          right=replace(wheel.spokes.right, segments=plain)))
 
 
+def without(wheel, spoke):
+    """The wheel with a spoke missing."""
+    return replace(wheel, spokes=replace(wheel.spokes, missing=frozenset({spoke})))
+
+
 def page(sentence, size=(10.0, 5.5), note="invented wheel, no real one was measured"):
     """An empty figure under its sentence; to be used inside ``house()``.
 

@@ -2,14 +2,22 @@
 
 Question
     Seven uneven wheels, off centre, loose here and tight there. A mechanic turns whole sides by quarters as the
-    gauge says, then the worst spots, and looks again. How many turns would have been enough?
+    gauge says, then the worst spots, and looks again. How many turns would have been enough, and does either overload a
+    spoke on the way?
 Expect
     The rule gets there, with turns that are undone later.
 Found
-    The rule ends within limits on all seven, with 16.1 turns on average where 7.1 are enough: 2.3 times as many.
-    On the way it takes spokes up to 1,480 N where 1,250 N is allowed, for it never looks ahead.
+    The rule ends within limits on all seven, with 15.6 turns on average where 7.1 are enough: 2.2 times as many.
+    On the way it lifts a spoke up to 103 N above its limit, or above where it came in if that was higher. No plan lifts
+    a spoke that came in within its limit above it, nor one that came in above, as on five of the seven, by over 50 N.
 Figure
-    figures/fewest_against_rule.svg: turns of both, wheel by wheel, and the rule's highest spoke on the way.
+    figures/fewest_against_rule.svg: turns of both, wheel by wheel, and how far the rule lifts a spoke on the way.
+
+Notes
+-----
+The seeds were picked because their fewest turns are proven in seconds. Both have the same wheel, the one that the
+program concludes from the readings. Which of several plans of the same fewest turns is found depends on the machine's
+pace, so of the plans only what is true of each is told: their turns, and what no plan does on the way.
 """
 
 from dataclasses import dataclass, replace
@@ -18,30 +26,37 @@ import numpy as np
 from matplotlib.ticker import MaxNLocator
 
 from experiments.common import FIGURES, dished_rear, front, page, side_turns
+from experiments.proven import proven_plan
 from wheelsim.drawing import save
 from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.practice.rule import by_rule
+from wheelsim.practice.way import highest_on_the_way
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.truing.bounds import resolved
 from wheelsim.truing.job import Job, Work
-from wheelsim.truing.plan import plan
+from wheelsim.truing.passes import RISE_ABOVE
 
 FIGURE = FIGURES / "fewest_against_rule.svg"
-SEEDS = (0, 1, 3, 5, 7, 8, 9)  # wheels whose fewest turns are proven in a second or three
+SEEDS = (0, 1, 3, 5, 7, 8, 9)
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By wheel: (k,) turns of the proven fewest and of the rule, the rule's highest spoke and its limit [N]."""
+    """By wheel, (k,): turns of the proven fewest and of the rule; how far each lifts a spoke on the way. [N]
+
+    Lifted is above the limit, or above where it came in if that was higher. ``plan_lifts_within`` is that of the spokes
+    that came in within the limit, ``came_in_above`` how many did not.
+    """
 
     fewest: np.ndarray
-    proven: np.ndarray
     rule: np.ndarray
     within: np.ndarray
-    highest: np.ndarray
-    limit: np.ndarray
+    rule_lifts: np.ndarray
+    plan_lifts: np.ndarray
+    plan_lifts_within: np.ndarray
+    came_in_above: np.ndarray
 
 
 def uneven(seed):
@@ -60,41 +75,56 @@ def read_in_full(state):
     return Reading("", Gauge("left" if state.dish > 0 else "right", "hub", gap, gap), *dials)
 
 
+def lifts(state, passes):
+    """How far turns, pass by pass, take each spoke above its limit, or above where it came in if that is higher. [N]"""
+    top = np.maximum(state.tension, state.wheel.limits.max_tension)
+    highest = state.tension
+    for turns in passes:
+        after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
+        highest = np.maximum(highest, highest_on_the_way(state, after, turns))
+        state = after
+    return highest - top
+
+
 def run():
     """Plan each wheel for the fewest turns within its limits, and let the rule have it."""
     rows = []
     for seed in SEEDS:
-        state = uneven(seed)
-        wheel = state.wheel
-        found = plan(Job(wheel, (read_in_full(state),), Work(margin=0.0)), fewest="turns", to="limits", seconds=30)
+        wheel = uneven(seed).wheel
+        found = proven_plan(Job(wheel, (read_in_full(uneven(seed)),), Work(margin=0.0)), fewest="turns", to="limits")
+        state = found.before.state
         rule = by_rule(state, resolved(wheel))
-        rows.append((np.abs(found.turns).sum(), found.proven, rule.total_turns, rule.within, rule.peak_tension,
-                     wheel.limits.max_tension))
+        by_hand = lifts(state, [turns for _, turns in rule.passes])
+        by_plan = lifts(state, [one.turns for one in found.passes])
+        above = state.tension > wheel.limits.max_tension
+        rows.append((np.abs(found.turns).sum(), rule.total_turns, rule.within, by_hand.max(), by_plan.max(),
+                     by_plan[~above].max(), np.count_nonzero(above)))
     return Found(*(np.array(column) for column in zip(*rows, strict=True)))
 
 
 def draw(found):
-    """Two bars a wheel, and the rule's highest spoke against its limit."""
+    """Two bars a wheel, and how far the rule lifts a spoke beside what a plan allows itself."""
     with house():
         more = found.rule.mean() / found.fewest.mean()
-        figure, top = page(f"The rule of thumb takes {more:.1f} times the turns that are enough, and passes the limit "
-                           "on the way", note="seven invented wheels, uneven and off centre")
+        figure, top = page(f"The rule of thumb takes {more:.1f} times the turns that are enough, and lifts a spoke "
+                           f"up to {found.rule_lifts.max():.0f} N above its limit or above where it came in",
+                           note="seven invented wheels, uneven and off centre")
         left, right = figure.subplots(1, 2, gridspec_kw={"top": top - 0.06, "bottom": 0.14, "left": 0.08, "right": 0.98,
                                                          "wspace": 0.25})
         place = np.arange(len(found.fewest)) + 1
-        left.bar(place - 0.2, found.fewest, 0.36, color=INK, label="fewest turns, proven")
+        left.bar(place - 0.2, np.round(found.fewest, 3), 0.36, color=INK, label="fewest turns, proven")
         left.bar(place + 0.2, np.round(found.rule, 3), 0.36, color="white", edgecolor=INK, hatch="///",
                  label="rule of thumb")
         left.set_ylabel("turns of all nipples together [turn]")
         left.set_ylim(0, 1.25 * found.rule.max())
         left.legend(loc="upper left", fontsize=SMALL, frameon=False, ncols=2)
-        over = np.round(found.highest - found.limit, 1)
-        right.bar(place, over, 0.5, color="white", edgecolor=INK, hatch="///")
-        right.axhline(0, color=LIMIT, lw=1.4, ls="dashed")
-        right.set_ylim(-0.12 * over.max(), 1.1 * over.max())
-        right.annotate("limit", (len(place) + 0.45, 0), (0, -4), textcoords="offset points", ha="right", va="top",
-                       color=LIMIT, fontsize=SMALL)
-        right.set_ylabel("rule's highest spoke above its limit [N]")
+        right.bar(place, np.round(np.maximum(found.rule_lifts, 0.0), 1), 0.5, color="white", edgecolor=INK, hatch="///",
+                  label="rule of thumb")
+        right.axhline(RISE_ABOVE, color=LIMIT, lw=1.8, ls="dashed",
+                      label="most that a plan allows itself, and only for\nspokes that came in above their limit")
+        right.set_ylim(0, 1.45 * found.rule_lifts.max())
+        right.set_ylabel("highest lift of a spoke above its limit,\nor above where it came in [N]")
+        right.legend(loc="upper left", fontsize=SMALL, frameon=False)
         for axes in (left, right):
             axes.set_xlabel("wheel [1]")
             axes.set_xticks(place)

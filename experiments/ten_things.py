@@ -28,8 +28,8 @@ THINGS = (
           "A quarter turn of it: 0.58 mm for 49 N. Of the near flange: 0.35 mm for 125 N.",
           "which_flange"),
     Thing("Centre a tight wheel by loosening the far side; tightening the near one overloads it.",
-          "A rim 1.5 mm off: tightening alone takes a spoke to 1,651 N where 1,250 N is allowed; loosening 1/2 and "
-          "tightening 1/4 ends at 1,181 N.",
+          "A rim 1.5 mm left: tightening the right alone takes a spoke to 1,651 N where 1,250 N is allowed; loosening "
+          "the left 1/2 and tightening the right 1/4 ends at 1,181 N.",
           "which_way"),
     Thing("Loosen first, then tighten: the end is the same, the way is not.",
           "The same turns peak at 1,181 N one way round and at 1,280 N the other.",
@@ -38,16 +38,16 @@ THINGS = (
           "At 0.5 mm of run-out a saddle can show a false gap of 0.50 mm; two readings a quarter round and their mean "
           "leave below 0.001 mm of it.",
           "true_before_dish"),
-    Thing("Tighter is not stiffer.",
-          "A front wheel's lateral stiffness is 144 N/mm at 1,000 N, 136 at 1,200 N and none at 2,738 N, where "
-          "it buckles.",
+    Thing("Tighter is not stiffer, as long as no spoke is slack.",
+          "A front wheel's lateral stiffness is 144 N/mm at 1,000 N, 136 N/mm at 1,200 N and none at 2,738 N, "
+          "where it buckles. A loose wheel is softer because spokes go slack under load.",
           "tighter_is_not_stiffer"),
     Thing("A slack spoke is a broken spoke.",
-          "Either bends the rim 2.60 mm out of true, takes a neighbour to 1,430 N, and brings the load at which the "
-          "next one goes slack from 2,304 to 1,258 N.",
+          "Either bends the rim 2.60 mm out of true, takes the next spoke of its flange to 1,430 N, and brings the "
+          "load at which the next one goes slack from 2,304 to 1,258 N.",
           "broken_spoke"),
     Thing("No nipple mends a bent rim.",
-          "Of a bend of 5.0 mm the best turns leave 2.87 mm at a spread of 20 %, and still 2.61 mm at 60 %. A straight "
+          "Of a bend of 5.0 mm the best turns leave 2.86 mm at a spread of 20 %, and still 2.61 mm at 60 %. A straight "
           "rim as far out comes true to 0.00 mm.",
           "bent_rim"),
 )

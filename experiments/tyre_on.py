@@ -8,8 +8,8 @@ Found
     A tyre that takes 15 % of the mean tension, the middle of what practice reports, takes 166 N off the near side
     (14.4 %) and 98 N off the far side (16.1 %).
     The rim moves 0.21 mm toward the near side, so the gauge shows 0.42 mm of gap; true stays within 0.001 mm.
-    The symmetric front's rim doesn't move sideways. Membrane theory gives 2.2 % for 28 mm at 6 bar: theory knows
-    nothing of tight beads, so practice's 10 to 20 % stands (common practice, no source).
+    The symmetric front's rim doesn't move sideways. Air and casing alone, by the textbook's thin-walled tube, take
+    2.2 % at 28 mm and 6 bar: that leaves out tight beads, so practice's 10 to 20 % stands (common practice, no source).
     Linear, of a rim that is true by itself.
 Figure
     figures/tyre_on.svg: side tensions and gap against what the tyre takes.
@@ -38,7 +38,7 @@ MIDDLE = sum(PRACTICE) / 2
 class Found:
     """By share of the mean tension that the tyre takes: side means [N], dish and true. [m]
 
-    ``theory`` is the share of membrane theory; ``front_dish`` the dish of the front wheel at the last share. [m]
+    ``theory`` is the share that air and casing take alone; ``front_dish`` the front wheel's dish at the last share. [m]
     """
 
     tension: dict
@@ -93,8 +93,8 @@ def draw(found):
             axes.axvline(float(rounded(100 * found.theory)), color=LIMIT, lw=1.2, ls="dotted")
             axes.grid(axis="y", color="#e4e4e4", lw=0.6)
         tension.text(15, 930, "what practice reports", color=LIMIT, fontsize=SMALL, ha="center", va="center")
-        tension.text(float(rounded(100 * found.theory)) + 0.2, 930, "membrane theory,\n28 mm at 6 bar", color=LIMIT,
-                     fontsize=SMALL, va="center")
+        tension.text(float(rounded(100 * found.theory)) + 0.2, 930, "air and casing alone,\n28 mm at 6 bar",
+                     color=LIMIT, fontsize=SMALL, va="center")
         tension.set_ylim(400, 1250)
         tension.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
         tension.set_ylabel("mean tension [N]")

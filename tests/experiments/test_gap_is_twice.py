@@ -3,17 +3,19 @@
 import pytest
 
 from experiments import gap_is_twice
+from tests.experiments.told import WORDS, Told
 from wheelsim.readings.gauge import Gauge
 from wheelsim.units import MM
 
 
 def test_found():
-    found = gap_is_twice.run()
-    # As printed in the experiment.
-    assert found.hub / MM == pytest.approx(3.00, abs=0.006)
-    assert found.feet / MM == pytest.approx(3.00, abs=0.006)
-    assert found.one_foot / MM == pytest.approx(6.00, abs=0.006)
-    assert found.drawn / MM == pytest.approx(20, abs=0.6)
+    told, found, off = Told(gap_is_twice), gap_is_twice.run(), abs(gap_is_twice.OFFSET)
+    told("A rim {:.2f} mm to the left leaves {:.2f} mm at the hub", off / MM, found.hub / MM)
+    told("one of {:.0f} mm, as drawn, leave {:.0f} mm", abs(gap_is_twice.DRAWN) / MM, found.drawn / MM)
+    told("both feet lift {:.2f} mm; with one foot resting the other lifts {:.2f} mm, {} times", found.feet / MM,
+         found.one_foot / MM, WORDS[round(found.one_foot / off)])
+    assert told.left == []
+
 
 
 def test_the_program_reads_these_gaps_back_to_the_offset():

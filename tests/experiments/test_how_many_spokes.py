@@ -5,6 +5,8 @@ import pytest
 
 from experiments import how_many_spokes
 from experiments.how_many_spokes import COUNTS, spread_round
+from tests.experiments.told import WORDS, Told
+from wheelsim.readings.problem import METER_SCATTER
 
 
 @pytest.fixture(scope="module")
@@ -13,15 +15,19 @@ def found():
 
 
 def test_found(found):
-    eight, eighteen, all_of_them = COUNTS.index(8), COUNTS.index(18), COUNTS.index(36)
-    # As printed in the experiment: whole newtons; the wheels are seeded.
-    assert how_many_spokes.WHEELS == 10
-    assert found.scatter == pytest.approx(111, abs=0.6)
-    assert found.mean[[eight, all_of_them]] == pytest.approx([25, 15], abs=0.6)
-    assert found.unread[[eight, eighteen]] == pytest.approx([85, 54], abs=0.6)
-    assert found.unread_sd[eight] == pytest.approx(87, abs=0.6)
-    assert found.read[[eight, all_of_them]] == pytest.approx([46, 37], abs=0.6)
-    assert np.isnan(found.unread[all_of_them])
+    told, n = Told(how_many_spokes), COUNTS[-1]
+    eight, eighteen, every = COUNTS.index(8), COUNTS.index(18), COUNTS.index(36)
+    told("{} random wheels whose spokes stray {:.0f} N", WORDS[how_many_spokes.WHEELS].capitalize(), found.scatter)
+    told("With eight read the mean tension is known to {:.0f} N, with all {} to {:.0f} N", found.mean[eight], n,
+         found.mean[every])
+    told("A spoke not read is {:.0f} N off when eight are read (the program claims {:.0f} N), {:.0f} N when eighteen "
+         "are", found.unread[eight], found.unread_sd[eight], found.unread[eighteen])
+    told("A spoke that is read is {:.0f} N off among eight and {:.0f} N among {}", found.read[eight], found.read[every],
+         n)
+    told("scatters by {:.0f} %", 100 * METER_SCATTER)
+    assert told.left == []
+    assert np.isnan(found.unread[every])
+
 
 
 @pytest.mark.parametrize("count", COUNTS)

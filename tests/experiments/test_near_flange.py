@@ -3,21 +3,24 @@
 import pytest
 
 from experiments import near_flange
+from tests.experiments.told import Told
 from wheelsim.units import MM
 
 
 def test_found():
-    found = near_flange.run()
-    # As printed in the experiment: whole newtons, tenths of them sideways, thousandths of a ratio.
-    assert found.tension["left"] == pytest.approx(610, abs=0.6)
-    assert found.tension["left"] / found.tension["right"] == pytest.approx(0.531, abs=6e-4)
-    assert found.sideways["right"] == pytest.approx(75.4, abs=0.06)
-    assert found.sideways["left"] == pytest.approx(75.4, abs=0.06)
-    at_30 = list(near_flange.DISTANCES / MM).index(pytest.approx(30))
-    assert found.ratio[at_30] == pytest.approx(0.835, abs=6e-4)
-    assert found.sample_drilled == pytest.approx(0.669, abs=6e-4)
-    flange = found.wheel.hub.right.offset / found.wheel.hub.left.offset
-    assert flange == pytest.approx(0.528, abs=6e-4)
+    told, found = Told(near_flange), near_flange.run()
+    right, left = (found.wheel.hub.flange(side).offset / MM for side in ("right", "left"))
+    told("With flanges {:.0f} and {:.0f} mm from the middle the left spokes pull {:.0f} N, {:.3f} of the right", right,
+         left, found.tension["left"], found.tension["left"] / found.tension["right"])
+    told("the distances alone say {:.3f}", right / left)
+    told("Each right spoke pulls {:.1f} N sideways, and so does each left one", found.sideways["right"])
+    assert found.sideways["left"] == pytest.approx(found.sideways["right"], rel=1e-9)
+    at = list(near_flange.DISTANCES / MM).index(pytest.approx(30))
+    told("A right flange at {:.0f} mm gives {:.3f}", near_flange.DISTANCES[at] / MM, found.ratio[at])
+    told("a rim drilled {:.0f} mm to the left of its middle gives {:.3f}", -near_flange.DRILLED / MM,
+         found.sample_drilled)
+    assert told.left == []
+
 
 
 def test_the_ratio_follows_the_flanges():

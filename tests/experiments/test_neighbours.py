@@ -1,20 +1,23 @@
 """The numbers under Found."""
 
 import numpy as np
-import pytest
 
 from experiments import neighbours
 from experiments.neighbours import QUARTER, TENTH, count
+from tests.experiments.told import WORDS, Told
 
 
-@pytest.mark.parametrize(("rim", "spokes", "places"), [
-    ("box alloy", (4, 15), (8, 16)), ("shallow alloy", (4, 16), (6, 18)), ("deep alloy", (3, 11), (8, 18)),
-])
-def test_found(rim, spokes, places):
-    found = neighbours.run()
-    # Whole spokes, as printed in the experiment.
-    assert (count(found.tension[rim], QUARTER), count(found.tension[rim], TENTH)) == spokes
-    assert (count(found.lateral[rim], QUARTER), count(found.lateral[rim], TENTH)) == places
+def test_found():
+    told, found = Told(neighbours), neighbours.run()
+    counts = {rim: [count(shares[rim], least) for shares in (found.tension, found.lateral)
+                    for least in (QUARTER, TENTH)] for rim in neighbours.LOOKS}
+    spokes, spokes_tenth, places, places_tenth = (WORDS[k] for k in counts["box alloy"])
+    told("{} other spokes by a quarter, {} by a tenth", spokes.capitalize(), spokes_tenth)
+    told("by a quarter beside {} others, by a tenth beside {}", places, places_tenth)
+    told("With a shallow rim {} and {} spokes, {} and {} places", *counts["shallow alloy"])
+    told("with a deep one {} and {} spokes, {} and {} places", *counts["deep alloy"])
+    assert told.left == []
+
 
 
 def test_counts_others_only():

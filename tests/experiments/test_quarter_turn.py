@@ -1,23 +1,29 @@
 """The numbers under Found."""
 
 import numpy as np
-import pytest
 
 from experiments import quarter_turn
+from tests.experiments.told import Told
 from wheelsim.units import MM
 
 
 def test_found():
-    found = quarter_turn.run()
-    k = quarter_turn.SPOKE - 1
-    # As printed in the experiment: hundredths of a millimetre, whole newtons.
-    assert found.lateral[[k - 3, k, k + 3]] / MM == pytest.approx([0.09, 0.19, 0.09], abs=0.006)
-    assert found.lateral.min() / MM == pytest.approx(-0.04, abs=0.006)
-    assert found.lateral.mean() / MM == pytest.approx(0.02, abs=0.006)
-    assert found.radial[k] / MM == pytest.approx(-0.05, abs=0.006)
-    assert found.tension[k - 3:k + 4] == pytest.approx([28, -38, -13, 85, -21, -35, 39], abs=0.6)
-    assert found.tension[[k - 2, k - 1, k + 1, k + 2]].sum() == pytest.approx(-107, abs=0.6)
-    assert found.tension.sum() == pytest.approx(158, abs=0.6)
+    told, found, k = Told(quarter_turn), quarter_turn.run(), quarter_turn.SPOKE - 1
+    lateral, tension = found.lateral / MM, found.tension
+    assert tension.argmax() == k
+    assert k in found.wheel.on_side("right")
+    told("The rim moves {:.2f} mm right at the spoke", lateral[k])
+    for off in (-3, 3):
+        told("half of that ({:.2f} mm) three spokes away, and up to {:.2f} mm left", lateral[k + off], -lateral.min())
+    told("it comes in {:.2f} mm. The spoke gains {:.0f} N", -found.radial[k] / MM, tension[k])
+    told("The right spokes nearest to it lose {:.0f} and {:.0f} N, the left ones next to it {:.0f} and {:.0f} N, and "
+         "the left ones after those gain {:.0f} and {:.0f} N", *-tension[[k - 2, k + 2, k - 1, k + 1]],
+         *tension[[k - 3, k + 3]])
+    told("the four nearest lose {:.0f} N together, yet all {} together gain {:.0f} N",
+         -tension[[k - 2, k - 1, k + 1, k + 2]].sum(), found.wheel.n, tension.sum())
+    told("the dish, moves only {:.2f} mm", lateral.mean())
+    assert told.left == []
+
 
 
 def test_the_spoke_turned_is_the_one_most_moved():

@@ -1,25 +1,30 @@
 """The numbers under Found."""
 
 import numpy as np
-import pytest
 
 from experiments import tighter_is_not_stiffer
+from tests.experiments.told import WORDS, Told
 from wheelsim.units import MM
 
 
 def test_found():
-    found = tighter_is_not_stiffer.run()
-    # As printed in the experiment: whole newtons, and newtons a millimetre.
-    for curve, slack, nominal, limit, buckles, waves in ((found.front, 173, 144, 136, 2738, 3),
-                                                         (found.rear, 90, 69, 66, 2448, 2)):
-        assert curve.stiffness[0] * MM == pytest.approx(slack, abs=0.6)
-        assert curve.nominal * MM == pytest.approx(nominal, abs=0.6)
-        assert curve.at_limit * MM == pytest.approx(limit, abs=0.6)
-        assert curve.buckles == pytest.approx(buckles, abs=0.6)
-        assert curve.waves == waves
-    assert found.front.buckles / 2 == pytest.approx(1369, abs=0.6)
-    assert found.rear.buckles / 2 == pytest.approx(1224, abs=0.6)
+    told, found = Told(tighter_is_not_stiffer), tighter_is_not_stiffer.run()
+    told("As long as no spoke is slack")
+    for curve, words in (
+            (found.front, "{:.0f} N/mm with hardly any tension, {:.0f} N/mm at its {:,.0f} N, {:.0f} N/mm at the "
+                          "{:,.0f} N allowed, none at {:,.0f} N, where it buckles in {} waves"),
+            (found.rear, "{:.0f} N/mm, {:.0f} N/mm at its {:,.0f} N, {:.0f} N/mm at the {:,.0f} N allowed, none at "
+                         "{:,.0f} N, in {} waves")):
+        told(words, curve.stiffness[0] * MM, curve.nominal * MM, curve.wheel.tension, curve.at_limit * MM,
+             curve.wheel.limits.max_tension, curve.buckles, WORDS[curve.waves])
+    told("is {:,.0f} and {:,.0f} N: the rear's allowed tension is past it", found.front.buckles / 2,
+         found.rear.buckles / 2)
     assert found.rear.buckles / 2 < found.rear.wheel.limits.max_tension
+    assert found.front.buckles / 2 > found.front.wheel.limits.max_tension
+    told("Where a spoke hangs slack, the others at {:,.0f} N, the front has {:.0f} N/mm", found.front.wheel.tension,
+         found.slack * MM)
+    assert told.left == []
+
 
 
 def test_stiffness_only_falls_and_to_nothing():

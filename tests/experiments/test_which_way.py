@@ -3,20 +3,36 @@
 import pytest
 
 from experiments import which_way
+from tests.experiments.told import WORDS, Told
 from tests.wheels import side_turns
+from wheelsim.units import MM, turns_text
 
 
-def test_found():
-    found = which_way.run()
-    wheel = found.plan.before.state.wheel
-    # As printed in the experiment: whole newtons, quarter turns.
+@pytest.fixture(scope="module")
+def found():
+    return which_way.run()
+
+
+def test_found(found):
+    told, one = Told(which_way), found.plan
+    wheel, limit = one.before.state.wheel, one.limits.max_tension
+    told("The rim lies {:.1f} mm left", -one.before.dish / MM)
     assert found.tighten_right_turns == 1.0
-    assert found.tighten_right_highest == pytest.approx(1651, abs=0.6)
-    assert found.plan.turns == pytest.approx(side_turns(wheel, right=0.25, left=-0.5))
-    assert found.plan.after.highest == pytest.approx(1181, abs=0.6)
-    assert len(found.plan.passes) == 3
+    told("a full turn centres it and takes the highest spoke to {:,.0f} N where {:,.0f} N is allowed",
+         found.tighten_right_highest, limit)
+    told("Loosening the left {} and then tightening the right {} centres it in {} passes and ends at {:,.0f} N",
+         turns_text(-one.turns[wheel.on_side("left")[0]]), turns_text(one.turns[wheel.on_side("right")[0]]),
+         WORDS[len(one.passes)], one.after.highest)
+    assert told.left == []
+    assert one.turns == pytest.approx(side_turns(wheel, right=0.25, left=-0.5))  # whole sides, in this order:
+    assert [(one.side, one.verb) for one in one.passes] == 2 * [("left", "loosen")] + [("right", "tighten")]
+    assert max(one.peak_tension for one in one.passes) < limit < found.tighten_right_highest
 
 
-def test_draws():
-    figure = which_way.draw(which_way.run())
-    assert "Gap 3.0 to 0.0 mm" in figure.get_suptitle() or any("Gap 3.0 to" in t.get_text() for t in figure.texts)
+def test_the_figure_answers(found):
+    figure = which_way.draw(found)
+    said = " ".join(figure.get_suptitle().split()).replace("\N{NO-BREAK SPACE}", " ")
+    assert said.startswith("Both: loosen the left 1/2, then tighten the right 1/4")
+    assert f"{found.plan.after.highest:,.0f} N" in said
+    assert f"{found.tighten_right_highest:,.0f} N" in said
+    assert len(figure.axes) == 4

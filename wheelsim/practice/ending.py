@@ -8,7 +8,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.made import turns_named
 from wheelsim.practice.rule import by_rule
-from wheelsim.practice.way import highest_on_the_way, times_round
+from wheelsim.practice.way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.readings.estimate import estimate
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
@@ -115,19 +115,19 @@ def exact_job(case):
 def best_plan(case):
     """A plan to the limits by one who knows the wheel, and its row, or None where none was found.
 
-    It is carried out on the hidden wheel itself: should it end just outside there, a plan to slightly
-    tighter limits is taken; should quarter turns not do, one in eighths. Only the first can be proven
-    the best.
+    It is carried out on the hidden wheel itself: should it end just outside there, or pass a limit on the
+    way, a plan to slightly tighter limits is taken; should quarter turns not do, one in eighths. Only the
+    first can be proven the best.
     """
     job, found, best = exact_job(case), None, None
     tighter = replace(case.wheel, limits=replace(
         case.wheel.limits, **{name: getattr(case.limits, name) - less for name, less in ALLOWANCE.items()}))
     for wheel, step in ((case.wheel, QUARTER), (tighter, QUARTER), (case.wheel, QUARTER / 2)):
         tried = plan(replace(job, wheel=wheel), to="limits", step=step)
-        row = _planned(case, tried, proven=found is None and tried.proven)
+        row, kept = _planned(case, tried, proven=found is None and tried.proven)
         if found is None or (row is not None and (best is None or row.within)):
             found, best = tried, row
-        if tried.status == "none" or (row is not None and row.within):
+        if tried.status == "none" or (row is not None and row.within and kept):
             break
     return found, best
 
@@ -173,16 +173,21 @@ def _yours(session):
 
 
 def _planned(case, found, proven):
-    """The plan's row, each pass carried out on the hidden wheel itself and not on the plan's idea of it."""
+    """The plan's row and whether it kept every limit on the way.
+
+    Each pass is carried out on the hidden wheel itself and not on the plan's idea of it.
+    """
     if found.turns is None:
-        return None
-    state, peak = case.state, view(case.state).highest
+        return None, False
+    state, peak, kept = case.state, view(case.state).highest, True
     for one in found.passes:
         after = equilibrium(case.wheel, state.turns + one.turns, case.state.own_shape, start=state)
+        kept &= not passed_on_the_way(case.state.tension, case.limits.max_tension, state, after, one.turns)
         peak, state = max(peak, float(highest_on_the_way(state, after, one.turns).max())), after
     values = measured(view(state))
-    return Row("best plan" if proven else "best found", float(np.abs(found.turns).sum()),
-               int(np.count_nonzero(found.turns)), len(found.passes), peak, values, not broken(values, case.limits))
+    row = Row("best plan" if proven else "best found", float(np.abs(found.turns).sum()),
+              int(np.count_nonzero(found.turns)), len(found.passes), peak, values, not broken(values, case.limits))
+    return row, kept
 
 
 def _of_yours(session, you, outcome):

@@ -55,7 +55,9 @@ class Bench:
     """
 
     def __init__(self, state, limits, received, stuck=frozenset()):
-        self.state, self.limits, self.received = state, limits, received
+        self.state, self.limits = state, limits
+        # A spoke that was taken past its limit since is to come down again, not to bar every move.
+        self.received = np.where(state.tension > limits.max_tension, np.maximum(received, state.tension), received)
         self.seen, self.wheel = view(state), state.wheel
         self.free = np.array([i + 1 not in stuck for i in range(self.wheel.n)])
         self.distance = distance(self.seen, limits)
