@@ -26,17 +26,19 @@ INTRODUCTION = (
     "",
     "The rim should stay midway. The dish gauge tells. Lay the wheel flat: the gauge's two feet stand on the rim, and "
     "its tip is set to touch the face of the hub that looks up. Then flip the wheel over and put the same gauge on "
-    "the other side, its setting untouched.",
+    "the other side, its setting untouched. It shows one of these:",
     "",
-    "        ________________________",
-    "       |           |            |",
-    "       |           V tip        |",
-    "     foot        |face|       foot",
-    "     =rim=       |hub |       =rim=",
+    "      it fits           a gap at the hub         the feet lift",
+    "   _____________         _____________         _____________",
+    "  |      |      |       |      |      |       |      |      |",
+    "  |      V      |       |      V      |       |      V      |",
+    "  |    [hub]    |       |             |       |    [hub]    |",
+    "  |    [   ]    |       |    [hub]    |            [   ]",
+    " rim   [   ]   rim     rim   [   ]   rim     rim   [   ]   rim",
     "",
-    "Midway, it fits this side as well. If the rim lies nearer this face, the face rises less above the rim and the "
-    "tip hangs over it: a gap at the hub. If the rim lies further from this face, the face rises more, meets the tip "
-    "first, and the feet lift off the rim.",
+    "It fits: the rim is midway. A gap between the tip and the hub: the face rises less above the rim than the other "
+    "did, so the rim lies too near the face you now read. The feet lift off the rim: the face rises more and meets the "
+    "tip first, so the rim lies too far from the face you now read.",
 )
 RULE = ("(A gap at the hub: the rim lies toward the face you now read. The feet lift: it lies away from that face, "
         "toward the one the gauge was set on.)")
