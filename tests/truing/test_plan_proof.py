@@ -59,7 +59,7 @@ def test_fewest_of_all_there_are(n, seed, most):
     assert fewest == pytest.approx(np.abs(found.turns).sum(), abs=1e-9)
 
 
-@pytest.mark.filterwarnings("ignore:PULP_CBC_CMD:DeprecationWarning")  # below 4, see pyproject.toml
+@pytest.mark.filterwarnings("ignore::DeprecationWarning")  # PuLP below 4, see pyproject.toml
 @pytest.mark.parametrize("fewest", ["turns", "nipples", "hand"])
 @pytest.mark.parametrize("n", [8, 12])
 def test_another_solver_agrees(fewest, n):
