@@ -1,5 +1,7 @@
 """One learner with one hidden wheel."""
 
+import re
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.practice import ending
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
+from wheelsim.practice.way import passed_on_the_way
 from wheelsim.readings.gauge import GAUGE_SD, feet_deviation
 from wheelsim.readings.problem import DIAL_SD, METER_SCALE_SD, METER_SCATTER
 from wheelsim.truing.view import view
@@ -387,8 +390,46 @@ def test_ending_beside_plan_and_rule():
     assert found.received.peak_tension == pytest.approx(session.case.state.tension.max())
     assert found.rule.total_turns >= found.plan.total_turns
     assert "1/2 of your 8 1/2 turns took back" in " ".join(found.why)
+    assert "Yours took fewer" not in " ".join(found.why)
     with pytest.raises(PracticeError, match="handed over"):
         session.gauge()
+
+
+def test_fewer_turns_than_the_plan_are_told():
+    """Three eighths off the left are enough, where the plan keeps to quarters of a whole side."""
+    session = near_side()
+    session.predict("right")
+    session.turn(left=-0.25)
+    session.turn(left=-0.125)
+    found = session.finish()
+    assert found.you.within
+    assert (found.you.total_turns, found.plan.total_turns) == (6.0, 8.0)
+    assert "Yours took fewer turns: the plan keeps to quarter turns" in " ".join(found.why)
+
+
+def test_figures_in_the_words_are_the_cases_own():
+    """A plan made to slightly tighter limits, as none else kept the way, is told in the limits that the case has."""
+    session = Session("rebuild", 3)
+    why = " ".join(session.finish().why)
+    assert "The plan: " in why
+    limits = set(re.findall(r"\(limit (\d+) N\)", why))
+    assert limits
+    assert limits <= {f"{session.limits.max_tension:.0f}", f"{session.limits.min_tension:.0f}"}
+
+
+def test_plan_keeps_the_way_on_the_hidden_wheel(monkeypatch):
+    """Nipple by nipple: no spoke above its limit that came in below, none that came in above by more than 50 N."""
+    monkeypatch.setattr(ending, "PLAN_SECONDS", 3.0)
+    for level, seed in (("rebuild", 3), ("tension", 0), ("near-side", 1)):
+        case = Session(level, seed).case
+        found, row = ending.best_plan(case)
+        state, received, limit = case.state, case.state.tension, case.limits.max_tension
+        for one in found.passes:
+            after = equilibrium(case.wheel, state.turns + one.turns, case.state.own_shape, start=state)
+            assert not passed_on_the_way(received, limit, state, after, one.turns)
+            state = after
+        assert row.within
+        assert row.peak_tension <= max(limit, received.max() + 50) + 0.01
 
 
 def test_why_the_other_side_was_better():

@@ -156,7 +156,7 @@ def ending_of(session, reject):
              "that.")
     told = [one.right for one in session.answers if one.right is not None]
     near = [one.near for one in session.answers if one.near is not None]
-    why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, found, best),
+    why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, you, found, best),
                                   *_of_the_rule(rule, his, best, limits),
                                   meter if abs(off) > 2 and session.read_with_meter else "", ERRORS) if line)
     came = view(case.state)
@@ -196,11 +196,10 @@ def _of_yours(session, you, outcome):
         yield (f"The wheel would have folded {session.folded} time{'s' * (session.folded > 1)}: too tight, a rim "
                "buckles however strong its spokes; too loose, nothing holds it. On a bench that wheel is scrap.")
     if session.passed:
-        spokes = sorted(session.passed, key=session.passed.get, reverse=True)
+        spokes = sorted(session.passed)
         yield (f"On the way spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} stood above what "
-               f"{'they' if len(spokes) > 1 else 'it'} may have, spoke {spokes[0]} at "
-               f"{session.passed[spokes[0]]:.0f} N (limit {limit:.0f}). What that does to the rim at its holes, ending "
-               "within limits does not mend: loosen first, or take smaller turns.")
+               f"{'they' if len(spokes) > 1 else 'it'} may have, {limit:.0f} N. What that does to the rim at its "
+               "holes, ending within limits does not mend: loosen first, or take smaller turns.")
     if outcome == "outside":
         short = ", ".join(QUANTITIES[name][0] for name in broken(you.values, session.limits))
         yield f"Still outside: {short}."
@@ -215,7 +214,7 @@ def _of_yours(session, you, outcome):
             yield f"{turns_text(undone)} of your {turns_text(you.total_turns)} turns took back what others had done."
 
 
-def _of_the_plan(session, found, best):
+def _of_the_plan(session, you, found, best):
     if best is None:
         yield found.verdict.why
         yield from (f"{line[:1].upper()}{line[1:]}." for line in found.advice)
@@ -230,6 +229,9 @@ def _of_the_plan(session, found, best):
         yield f"That is the best found in some seconds, not proven the best there is{least}."
     if not session.made:
         return
+    if you.within and you.total_turns < best.total_turns:
+        yield ("Yours took fewer turns: the plan keeps to quarter turns, and to whole sides where only the dish is off."
+               if found.step == QUARTER else "Yours took fewer turns than the plan.")
     yours, its = (_main(session.wheel, turns) for turns in (sum(one.turns for one in session.made), found.turns))
     if yours != its and yours and its and any(one.whole for one in session.made):
         yield (f"You mainly {_moves(yours)}, the plan {_moves(its)}. "
@@ -282,7 +284,6 @@ def _of_the_rule(rule, row, best, limits):
         words += (" It knows which way, but not how much nor what a turn does further round, so it turns, reads, and "
                   "turns back.")
     if rule.passed:
-        spoke = max(rule.passed, key=rule.passed.get)
-        words += (f" On the way it took spoke {spoke} to {rule.passed[spoke]:.0f} N, above the limit of "
-                  f"{limits.max_tension:.0f}.")
+        words += (f" On the way it took spoke{'s' * (len(rule.passed) > 1)} {number_list(sorted(rule.passed))} above "
+                  f"the limit of {limits.max_tension:.0f} N.")
     yield words

@@ -81,9 +81,9 @@ def tension_lines(read, wheel, limits):
         if not own:
             continue
         cells = [f"{spoke}:{value:.0f}" for spoke, value in own.items()]
-        yield f"{side.capitalize()}, N: " + "  ".join(cells[:9])
-        for start in range(9, len(cells), 9):
-            yield " " * (len(side) + 5) + "  ".join(cells[start:start + 9])
+        yield f"{side.capitalize()}, N: " + "  ".join(cells[:8])
+        for start in range(8, len(cells), 8):
+            yield " " * (len(side) + 5) + "  ".join(cells[start:start + 8])
         if len(own) > 2:
             mean = sum(own.values()) / len(own)
             worst = max(own, key=lambda spoke: abs(own[spoke] - mean))
