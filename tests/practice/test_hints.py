@@ -14,6 +14,7 @@ from wheelsim.practice.moves import AMOUNTS, Bench
 from wheelsim.practice.session import Session
 from wheelsim.practice.way import passed_on_the_way
 from wheelsim.truing.bounds import broken, measured, resolved
+from wheelsim.truing.passes import RISE_ABOVE
 from wheelsim.truing.view import view
 
 
@@ -171,6 +172,63 @@ def test_a_move_that_passes_a_limit_is_not_named(sizes):
     assert bench.tried(bench.whole(left=-sizes[0])) is not None
     # Tightening the far side passes it as well, on the near one.
     assert bench.tried(bench.whole(left=sizes[0])) is None
+
+
+def test_a_move_that_leaves_a_spoke_slack_is_not_named():
+    wheel = front(tension=900.0)
+    state = equilibrium(wheel, one(36, 7, -1.8))
+    bench = Bench(state, resolved(wheel), state.tension)
+    assert not view(state).slack
+    assert state.tension[6] < bench.limits.min_tension
+    assert bench.tried(bench.single([6], -0.125)) is not None
+    assert bench.tried(bench.single([6], -2.0)) is None
+
+
+def test_a_move_that_takes_a_spoke_below_its_least_is_not_named():
+    wheel = with_limits(front(tension=420.0), min_tension=400.0)
+    state = equilibrium(wheel)
+    bench = Bench(state, resolved(wheel), state.tension)
+    assert bench.tried(bench.whole(left=-0.25)) is None
+    assert bench.tried(bench.whole(left=-0.0625 / 2)) is not None
+
+
+def test_all_slack_nipples_seized():
+    turns = one(36, 7, -5.0) + one(36, 25, -5.0)
+    found = hint(front(), turns, plainly=True, stuck=frozenset({7, 25}))
+    assert found.cause == "slack"
+    assert "never force" in found.words
+    assert "until the hand feels" not in found.words
+    assert found.turns is None
+
+
+def test_after_a_limit_was_passed_they_still_lead_on():
+    """A near side taken past its limit by the learner: the way down is named, and ends within."""
+    session = Session("rebuild", 3)
+    session.predict("right")
+    session.turn(right=0.25)
+    assert session.passed
+    for _ in range(40):
+        session.hint()
+        if (turns := session.hint().turns) is None:
+            break
+        session.predict("still")
+        session.turn(spokes={i + 1: float(turns[i]) for i in np.flatnonzero(turns)})
+    assert session.hint().cause == "within"
+
+
+def test_a_spoke_received_above_its_limit_may_rise_a_little_in_passing():
+    wheel = front(tension=900.0)
+    state = equilibrium(wheel, one(36, 7, 1.5))
+    limit = state.tension[6] - 100
+    rise = one(36, 7, 0.1)
+    after = equilibrium(wheel, state.turns + rise, start=state)
+    more = after.tension[6] - state.tension[6]
+    assert 20 < more < RISE_ABOVE
+    assert not passed_on_the_way(state.tension, limit, state, after, rise)
+    far = equilibrium(wheel, state.turns + 2 * rise, start=state)
+    assert list(passed_on_the_way(state.tension, limit, state, far, 2 * rise)) == [7]
+    # Received within it, it has no such leave.
+    assert list(passed_on_the_way(np.full(36, 900.0), limit, state, after, rise)) == [7]
 
 
 def with_top(limits, tension):

@@ -6,6 +6,7 @@ import pytest
 from tests.benchmarks.jobs import random_job
 from tests.wheels import dished, front, side_turns
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.practice.faults import hidden_wheel
 from wheelsim.practice.rule import by_rule
 from wheelsim.readings.estimate import estimate
 from wheelsim.truing.bounds import Bounds, broken, measured, resolved
@@ -181,6 +182,12 @@ def test_passed_is_what_it_did_and_not_what_came_in():
     assert all(result.passed[i + 1] == pytest.approx(highest[i]) for i in over)
     assert 1 not in result.passed
     assert result.peak_tension >= state.tension[0]
+    # A near side with no room: common practice tightens it all the same, and loosens later.
+    case = hidden_wheel("near-side", 4)
+    tight = by_rule(case.state, case.limits)
+    assert 27 in tight.passed
+    assert case.state.tension.max() < limit < min(tight.passed.values())
+    assert max(tight.passed.values()) <= tight.peak_tension
     eased = done(equilibrium(front(), side_turns(front(), right=0.45)))
     assert (eased.passed, eased.within) == ({}, True)
 

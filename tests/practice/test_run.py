@@ -109,12 +109,12 @@ def test_same_seed_same_words():
     ("xyzzy", "'xyzzy': expected one of gauge, dial"),
     ("dial up", "dial up: expected dial true"),
     ("tension 99", "'99': expected spoke numbers from 1 to 32"),
-    ("tension 8-3", "'8-3': expected spoke numbers from 1 to 32, rising"),
+    ("tension 8-3", "'8-3': expected spoke numbers from 1 to 32, the lower one first"),
     ("tension x", "'x': expected right, left, or spoke numbers"),
     ("tension 1 2", "tension 1 2: expected tension"),
     ("predict up", "predict up: expected one of right"),
     ("predict right far", "predict right far: expected one of right, left"),
-    ("predict right nan", "predict right: expected an amount"),
+    ("predict right nan", "predict right nan: expected one of right"),
     ("turn", "turn: expected turn right 1/4"),
     ("turn right", "turn right: expected turn right 1/4"),
     ("turn right much", "turn right much: 'much'; expected turns like 1/4"),
@@ -123,6 +123,9 @@ def test_same_seed_same_words():
     ("turn right 0", "no turn named"),
     ("turn up 1/4", "'up': expected right, left, or spoke numbers"),
     ("turn right 1/4", "predict first: you have not tightened a whole side"),
+    ("predict right 1_0", "predict right 1_0: expected one of right"),
+    ("predict 7,9 looser", "predict 7,9 looser: expected one of right"),
+    ("predict right 0.5 N", "predict right 0.5 n: expected mm with right"),
     ("hint me", "hint me: expected hint alone"),
     ("done now", "done now: expected done alone"),
 ])
@@ -204,6 +207,19 @@ def test_a_fault_of_ours_is_not_the_learners(monkeypatch, capsys):
     monkeypatch.setattr(played, "Session", broken)
     assert wheelsim.cli.run(["practise", "2", "--seed", "0"]) == 70
     assert "a fault of ours" in capsys.readouterr().err
+
+
+def test_a_script_that_ends_at_bad_words_keeps_what_was_done(tmp_path):
+    path = tmp_path / "scores"
+    with pytest.raises(PracticeError, match="line 2"):
+        run("near-side", 0, write=lambda line: None, moves=["gauge", "gouge"], score=str(path))
+    found = json.loads(path.read_text())
+    assert (found["outcome"], found["moves"]) == ("left", ["gauge"])
+
+
+def test_a_second_prediction_takes_the_place_of_the_first():
+    _, lines = play("near-side", 0, typed=["predict looser", "predict right"])
+    assert "It takes the place of your prediction looser: one for each turn." in lines
 
 
 @pytest.mark.parametrize("level", [1, 2])

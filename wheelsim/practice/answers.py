@@ -15,7 +15,9 @@ WAYS = {"right": ("gauge", 1, "left"), "left": ("gauge", -1, "right"), "out": ("
 SURE = 1.5  # standard deviations of a change below which a tool can't tell
 CLEAR = 3.0  # standard deviations beyond which places that went opposite ways contradict each other
 NEAR = 0.25  # an amount within this share of what happened is a good guess
-PART = 1 / 3  # of the rim's stations turned: beyond it a dial with a free zero can't show where the rim went
+BESIDE = 3  # stations to each side that a turned nipple moves with it
+STILL = 1 / 3  # of the rim must not be beside a turned nipple, for a dial with a free zero to show where the rest went
+LEAST_SD = 5.0  # of a meter, however low the tension [N]
 TOOL_WORDS = {"gauge": "gauge", "true": "dial true", "round": "dial round", "tension": "tension"}
 
 
@@ -76,14 +78,17 @@ def answer(guess, turns, whole, before, after, made, kind):
     if wanted == "gauge" and (guess.spoke is not None or not whole):
         wanted = "true"
     stations = np.flatnonzero(turns) if guess.spoke is None else np.array([guess.spoke - 1])
-    if wanted in ("true", "round") and np.count_nonzero(turns) > PART * len(turns):
+    still = _still(turns)
+    if wanted in ("true", "round") and still.sum() < STILL * len(turns):
         return Answer(None, f"You predicted {guess.way}, and turned so much of the wheel that the dial can't tell: its "
                             "zero is free, so it doesn't show the whole rim going anywhere. Of a whole side predict "
                             "right or left, tighter or looser.")
     if kind != wanted:
         return None
-    found = _change(wanted, stations, before, after, made)
+    found = _change(wanted, stations, still, before, after, made)
     if found is None:
+        if any(which == wanted and at == made for (which, _), (at, _) in before.items()):
+            return None  # another place was read than before the turn: that one may yet be
         spokes = "the spokes you turned" if guess.spoke is None else f"spoke {guess.spoke}"
         what = TOOL_WORDS[wanted] if wanted != "tension" else f"the tension of {spokes}"
         return Answer(None, f"You predicted {guess.way}, but {what} was not read just before that turn: nothing to "
@@ -93,13 +98,13 @@ def answer(guess, turns, whole, before, after, made, kind):
         return Answer(None, f"You predicted {guess.way}: it went both ways, at some of the spokes you turned one, at "
                             "others the other. Predict one place at a time, or name the spoke: predict 7 "
                             f"{guess.way}.")
-    worst = changes[np.argsort(-np.abs(changes))[:3]] if wanted in ("true", "round") else changes
-    change, sd = float(worst.mean()), sd / np.sqrt(len(worst))
+    change, sd = float(changes.mean()), sd / np.sqrt(len(changes))
     told = _told(guess, wanted, change)
     if sign == 0:
-        still = abs(change) < 2 * SURE * sd
-        end = "As good as still, as far as this tool can tell" if still else "Not still"
-        return Answer(bool(still), f"{told} {end}.")
+        if abs(change) < SURE * sd:
+            return Answer(True, f"{told} As good as still, as far as this tool can tell.")
+        return (Answer(False, f"{told} Not still.") if abs(change) > 2 * SURE * sd else
+                Answer(None, f"{told} Still or not, this tool can't tell."))
     if abs(change) < SURE * sd:
         return Answer(None, f"{told} That is less than this tool can tell.")
     if change * sign < 0:
@@ -112,7 +117,13 @@ def answer(guess, turns, whole, before, after, made, kind):
     return Answer(True, f"{told} As you said, and {how}", near)
 
 
-def _change(kind, stations, before, after, made):
+def _still(turns):
+    """Stations with no turned nipple beside them, (n,) of bool."""
+    near = turns != 0
+    return ~np.any([np.roll(near, k) for k in range(-BESIDE, BESIDE + 1)], axis=0)
+
+
+def _change(kind, stations, still, before, after, made):
     """(changes at the stations, the standard deviation of one), or None without a reading right before the turn."""
     def was(key):
         at, value = before.get((kind, key), (-1, None))
@@ -128,13 +139,13 @@ def _change(kind, stations, before, after, made):
         if was(None) is None:
             return None
         change = after[kind, None][1] - was(None)
-        # Most of the rim did not move when a few nipples were turned: its median is the zero of both readings.
-        return (change - np.median(change))[stations], DIAL_SD * np.sqrt(2)
+        # Away from what was turned the rim hardly moves: there is the zero of both readings.
+        return (change - change[still].mean())[stations], DIAL_SD * np.sqrt(2)
     read = [i + 1 for i in stations if was(i + 1) is not None and after.get((kind, i + 1), (0, 0))[0] > made]
     if not read:
         return None
     old, new = (np.array(values) for values in ([was(k) for k in read], [after[kind, k][1] for k in read]))
-    return new - old, METER_SCATTER * float(old.mean()) * np.sqrt(2)
+    return new - old, max(METER_SCATTER * float(max(old.mean(), new.mean())), LEAST_SD) * np.sqrt(2)
 
 
 def _told(guess, kind, change):

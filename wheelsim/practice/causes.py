@@ -51,8 +51,9 @@ def _slack(bench, wrong):
            "slack nothing holds the rim against the other flange. Take it up before you judge anything else.")
     spokes = [spoke - 1 for spoke in slack]
     turns = bench.best([bench.single(spokes, size) for size in (2 * HALF, HALF, *AMOUNTS)])
-    return Found(why, "Its nipple is seized: that spoke is cut out and replaced." if turns is None and one
-                  and not bench.free[spokes[0]] else "Turn a quarter at a time until the hand feels it pull"
+    if not bench.free[spokes].any():
+        return Found(why, "Seized as well: never force a nipple; that is cut out and replaced.", None)
+    return Found(why, "Turn a quarter at a time until the hand feels it pull"
                   + ("." if turns is None else f": here {turns_named(turns)}."), turns)
 
 
@@ -62,12 +63,15 @@ def _bent(bench, wrong):
                zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True))
     if over < BENT or not wrong & {"lateral_runout", "radial_runout"}:
         return None
-    spoke, off = _where(shape[0])
+    lateral, radial = (np.ptp(row) / limit for row, limit in
+                       zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True))
+    spoke, off = _where(shape[0] if lateral > radial else shape[1])
+    even = "even tension, and a bulge all the same" if "side_spread" not in wrong else "the spokes are not to blame"
     return Found("The rim stands out at one place. If the spokes did that, those beside it would pull harder or less "
                   "than the others: read the tension there and elsewhere. If they all pull alike, what else holds that "
                   "shape?",
-                  f"Near spoke {spoke + 1} the rim itself is bent, some {abs(off) / MM:.0f} mm: even tension, and a "
-                  "bulge all the same. Pulling it straight with nipples would leave spokes far apart in tension, and "
+                  f"Near spoke {spoke + 1} the rim itself is bent, some {abs(off) / MM:.1f} mm: {even}. "
+                  "Pulling it straight with nipples would leave spokes far apart in tension, and "
                   "the rim springs back. That is the rim maker's matter: reject it.", None)
 
 
@@ -100,8 +104,8 @@ def _too_tight(bench, wrong):
     if "max_tension" not in wrong or max(mean.values()) < limit:
         return None
     side = max(mean, key=mean.get)
-    why = (f"The whole {side} side is above its limit of {limit:.0f} N. Tightening anything, on either side, takes "
-           "both further up: loosen first.")
+    why = (f"The {side} side on average is above its limit of {limit:.0f} N. Tightening anything, on either side, "
+           "takes both further up: loosen first.")
     if "gap" in wrong:
         go, two = _ways(bench)
         turns = bench.best([bench.whole(**{OTHER[go]: -size}) for size in AMOUNTS])
@@ -156,11 +160,15 @@ def _side_moves(bench, go):
     out = []
     for side, sign in ((go, 1), (OTHER[go], -1)):
         moves = [bench.whole(**{side: sign * size}) for size in AMOUNTS]
-        turns = bench.best(moves)
-        then = None if turns is None else bench.tried(turns)
-        low = then is not None and then.lowest < min(bench.limits.min_tension, bench.seen.lowest)
-        out.append(None if then is None or (sign < 0 and low) else (turns, then))
+        turns = bench.best([move for move in moves if sign > 0 or not _lacks(bench, move)])
+        out.append(None if turns is None else (turns, bench.tried(turns)))
     return out
+
+
+def _lacks(bench, turns):
+    """Whether loosening takes a spoke below its least, or further below it."""
+    then = bench.tried(turns)
+    return then is None or then.lowest < min(bench.limits.min_tension, bench.seen.lowest)
 
 
 def _no_room(bench, wrong):
@@ -173,10 +181,9 @@ def _no_room(bench, wrong):
     if bench.tried(bench.whole(**{go: QUARTER})) is not None:
         return None  # a quarter would do no harm, it is only more than is wanted
     mean = bench.seen.mean
-    near = max(mean, key=mean.get)
     why = ("both sides are tight already" if min(mean.values()) > 0.8 * bench.limits.max_tension
-           else f"the {near} side, the tighter one, has hardly any room left")
-    return Found(f"{two} But {why}: tightening either side raises both, and would take a spoke past its limit. "
+           else "the highest spokes have hardly any room left")
+    return Found(f"{two} But {why}: tightening a side raises both, and would take a spoke past its limit. "
                   f"Loosening the {OTHER[go]} moves the rim as well, and eases both.",
                   _by(bench, loose, f"off the {OTHER[go]}"), loose[0])
 
@@ -186,7 +193,7 @@ def _none_to_give(bench, wrong):
         return None
     go, two = _ways(bench)
     tight, loose = _side_moves(bench, go)
-    if loose is not None or tight is None:
+    if loose is not None or tight is None or not _lacks(bench, bench.whole(**{OTHER[go]: -QUARTER})):
         return None
     return Found(f"{two} But there is little tension to give away: loosening either side lowers both, and would take "
                   f"a spoke below its {bench.limits.min_tension:.0f} N. Tighten the {go}.",
@@ -198,14 +205,16 @@ def _dish(bench, wrong):
         return None
     go, two = _ways(bench)
     tight, loose = _side_moves(bench, go)
-    if tight is None or loose is None:
+    if tight is None and loose is None:
         return None
     mean = bench.seen.mean
     near = max(mean, key=mean.get)
+    spare_above = mean[near] > (bench.limits.max_tension + bench.limits.min_tension) / 2
     return Found(f"{two} Which of them has the tension to spare? Read some spokes of each side.",
-                  f"Watch the {near} side, the tighter one, while you do. {_by(bench, tight, f'on the {go}')} "
-                  f"{_by(bench, loose, f'off the {OTHER[go]}')}",
-                  (loose if mean[near] > (bench.limits.max_tension + bench.limits.min_tension) / 2 else tight)[0])
+                 " ".join([f"Watch the {near} side, the tighter one, while you do."]
+                          + ([_by(bench, tight, f"on the {go}")] if tight else [])
+                          + ([_by(bench, loose, f"off the {OTHER[go]}")] if loose else [])),
+                 (loose if tight is None or (loose and spare_above) else tight)[0])
 
 
 def _by(bench, move, where):
@@ -226,8 +235,12 @@ def _true(bench, wrong):
     if turns is None:
         alone = [{**sign, side: 0} for side in SIDES]
         turns = bench.best([move for one in alone for move in bench.around(spoke, **one)])
-    if turns is None:
-        return None
+        if turns is None:
+            return None
+        return Found("The rim leans to one flange where that flange's spokes pull more than the other's. Easing the "
+                     "one and tightening the other alike would leave the wheel as tight as it is; here only one of the "
+                     "two helps without passing a limit.",
+                     f"It leans {lies} most near spoke {spoke + 1}: {turns_named(turns)}; and read again.", turns)
     return Found("The rim leans to one flange where that flange's spokes pull more than the other's. Ease the one and "
                   "tighten the other by the same amount, there only: the rim comes back, and the wheel gets neither "
                   "tighter nor looser.",
@@ -255,10 +268,13 @@ def _too_loose(bench, wrong):
     mean, limit = bench.seen.mean, bench.limits.min_tension
     if "min_tension" not in wrong:
         return None
-    if min(mean.values()) <= limit:
+    loose = [side for side in SIDES if mean[side] <= limit]
+    if loose:
         turns = bench.best([bench.whole(right=size, left=size) for size in AMOUNTS])
         if turns is not None:
-            return Found("The wheel is loose all round: a spoke that pulls little goes slack under the first load.",
+            what = "wheel is loose all round" if len(loose) > 1 else f"{loose[0]} side is loose on average"
+            return Found(f"The {what}: a spoke that pulls little goes slack under the first load. Both flanges up "
+                         "together leave the dish nearly as it is.",
                           f"Tighten both flanges {_off(turns)}, once round each, and read again.", turns)
     own = np.concatenate([bench.wheel.pulling(side) for side in SIDES]).astype(int)
     worst = int(own[np.argmin(bench.state.tension[own])])
@@ -286,8 +302,8 @@ def _uneven(bench, wrong):
     turns = bench.best([bench.single([worst], -size * np.sign(share[worst])) for size in AMOUNTS])
     if turns is None:
         return None
-    return Found("What is left is one spoke unlike the others of its side, with no neighbour to turn against it: the "
-                  "meter finds it.",
+    return Found("What is left is one spoke unlike the others of its side, with no neighbour that turning against it "
+                  "would help: the meter finds it.",
                   f"Spoke {worst + 1} is {_off_mean(share[worst])} of its side: {turns_named(turns)}.", turns)
 
 

@@ -22,6 +22,7 @@ from wheelsim.units import MM, parse_turns
 from wheelsim.wheel.parts import SIDES
 
 RUN = re.compile(r"([0-9]{1,4})(?:-([0-9]{1,4}))?", re.ASCII)
+NUMBER = re.compile(r"-?([0-9]{1,9}(\.[0-9]{0,9})?|\.[0-9]{1,9})", re.ASCII)
 PART = re.compile(r"[0-9]{1,9}/[0-9]{1,9}", re.ASCII)
 
 
@@ -104,11 +105,13 @@ class Desk:
             raise PracticeError(f"predict {' '.join(words)}: expected {unit.replace('n', 'N')} with {way}")
         amount = None
         if rest:
-            try:
-                amount = float(rest[0]) * (1 if unit == "n" else MM)
-            except ValueError:
-                raise PracticeError(usage) from None
+            if NUMBER.fullmatch(rest[0]) is None:
+                raise PracticeError(usage)
+            amount = float(rest[0]) * (1 if unit == "n" else MM)
+        before = self.session.guess
         self.session.predict(way, amount, spoke)
+        if before is not None:
+            self.write(f"It takes the place of your prediction {before.way}: one for each turn.")
         guess = self.session.guess
         unread = not guess.kinds & self.session.read_since_turn
         self.write(f"Noted. It shows in {guess.tool}" +
@@ -178,7 +181,7 @@ class Desk:
                 raise PracticeError(f"{text!r}: expected right, left, or spoke numbers like 7, 3-8 or 7,9")
             first, last = int(match[1]), int(match[2] or match[1])
             if not 1 <= first <= last <= wheel.n:
-                raise PracticeError(f"{text!r}: expected spoke numbers from 1 to {wheel.n}, rising")
+                raise PracticeError(f"{text!r}: expected spoke numbers from 1 to {wheel.n}, the lower one first")
             out += range(first, last + 1)
         return out
 

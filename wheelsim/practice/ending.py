@@ -14,6 +14,7 @@ from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.truing.bounds import QUANTITIES, broken, measured
 from wheelsim.truing.job import Job, Work
+from wheelsim.truing.passes import RISE_ABOVE
 from wheelsim.truing.plan import plan
 from wheelsim.truing.verdict import verdict_of
 from wheelsim.truing.view import rounded, view
@@ -26,8 +27,8 @@ ALLOWANCE = {"max_tension": 10.0, "min_tension": -10.0, "gap": 0.05e-3, "lateral
              "radial_runout": 0.02e-3, "side_spread": 0.01}  # what a plan may miss by; SI
 FEW = 8  # so many nipples are named one by one
 MAIN = 0.3  # a side with less of the turns is a correction
-ERRORS = ("Your readings had the errors of a bench's tools. The plan and the rule of thumb were given the wheel as it "
-          "is, so some more turns and readings than theirs are no fault of yours.")
+ERRORS = ("Your readings had the errors of a bench's tools; the plan and the rule of thumb were given the wheel as it "
+          "is.")
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,7 +157,7 @@ def ending_of(session, reject):
              "that.")
     told = [one.right for one in session.answers if one.right is not None]
     near = [one.near for one in session.answers if one.near is not None]
-    why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, you, found, best),
+    why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, you, outcome, found, best),
                                   *_of_the_rule(rule, his, best, limits),
                                   meter if abs(off) > 2 and session.read_with_meter else "", ERRORS) if line)
     came = view(case.state)
@@ -198,7 +199,7 @@ def _of_yours(session, you, outcome):
     if session.passed:
         spokes = sorted(session.passed)
         yield (f"On the way spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} stood above what "
-               f"{'they' if len(spokes) > 1 else 'it'} may have, {limit:.0f} N. What that does to the rim at its "
+               f"{'they' if len(spokes) > 1 else 'it'} may have ({_may_have(limit)}). What that does to the rim at its "
                "holes, ending within limits does not mend: loosen first, or take smaller turns.")
     if outcome == "outside":
         short = ", ".join(QUANTITIES[name][0] for name in broken(you.values, session.limits))
@@ -214,7 +215,7 @@ def _of_yours(session, you, outcome):
             yield f"{turns_text(undone)} of your {turns_text(you.total_turns)} turns took back what others had done."
 
 
-def _of_the_plan(session, you, found, best):
+def _of_the_plan(session, you, outcome, found, best):
     if best is None:
         yield found.verdict.why
         yield from (f"{line[:1].upper()}{line[1:]}." for line in found.advice)
@@ -225,13 +226,16 @@ def _of_the_plan(session, you, found, best):
         yield f"The plan: {_in_its_limits(session.case, found)}"
     if best.who != "best plan":
         least = ("" if found.bound_turns is None or found.bound_turns <= 0 or found.step < QUARTER else
+                 "; none in quarters takes fewer turns" if found.bound_turns >= best.total_turns else
                  f"; no plan in quarters takes fewer than {turns_text(found.bound_turns)} turns")
         yield f"That is the best found in some seconds, not proven the best there is{least}."
     if not session.made:
         return
-    if you.within and you.total_turns < best.total_turns:
-        yield ("Yours took fewer turns: the plan keeps to quarter turns, and to whole sides where only the dish is off."
-               if found.step == QUARTER else "Yours took fewer turns than the plan.")
+    if outcome == "within" and you.total_turns < best.total_turns:
+        yield f"Yours took fewer turns than the plan, which keeps to steps of {turns_text(found.step)}."
+    elif outcome == "within" and you.total_turns > best.total_turns:
+        yield ("The plan stops as soon as every limit is kept; turns that made yours better than its limits are well "
+               "spent.")
     yours, its = (_main(session.wheel, turns) for turns in (sum(one.turns for one in session.made), found.turns))
     if yours != its and yours and its and any(one.whole for one in session.made):
         yield (f"You mainly {_moves(yours)}, the plan {_moves(its)}. "
@@ -274,16 +278,22 @@ def _quarter(state, side, verb):
             f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+.0f} N.")
 
 
+def _may_have(limit):
+    return f"{limit:.0f} N, or {RISE_ABOVE:.0f} above where a spoke came in that was over it"
+
+
 def _of_the_rule(rule, row, best, limits):
     if not rule.passes:
         yield f"The rule of thumb turned nothing: {rule.why_stopped}."
         return
     end = "ended within limits" if rule.within else "did not get it within limits"
     words = f"The rule of thumb {end} after {row.passes} pass{'es' * (row.passes > 1)}: {rule.why_stopped}."
+    if best is not None and rule.within and not rule.passed and rule.total_turns < best.total_turns:
+        words += " It took fewer turns than the plan found in its few seconds: that happens where a fault is small."
     if best is not None and rule.total_turns > best.total_turns:
         words += (" It knows which way, but not how much nor what a turn does further round, so it turns, reads, and "
                   "turns back.")
     if rule.passed:
         words += (f" On the way it took spoke{'s' * (len(rule.passed) > 1)} {number_list(sorted(rule.passed))} above "
-                  f"the limit of {limits.max_tension:.0f} N.")
+                  f"what {'they' if len(rule.passed) > 1 else 'it'} may have ({_may_have(limits.max_tension)}).")
     yield words

@@ -1,7 +1,8 @@
 """What to think of next, by its cause in the wheel as it stands now.
 
-A hint asked again names a move. It has been tried on the wheel: nipple by nipple it passes no limit,
-leaves nothing slack and brings the wheel nearer to good; where no such move is known, none is named.
+A hint asked again names a move. It has been tried on the wheel: nipple by nipple it takes no spoke past a
+limit (nor further past one), leaves no other slack and brings the wheel nearer to good; where no such move
+is known, none is named.
 """
 
 from dataclasses import dataclass
@@ -61,7 +62,7 @@ def hint_for(state, limits, stuck=frozenset(), received=None, plainly=False):
     name, found = next((name, found) for name, cause in CAUSES if (found := cause(bench, wrong)) is not None)
     if not plainly:
         return Hint(name, found.why)
-    tried = "" if found.turns is None else " Tried on this wheel: no limit is passed by it."
+    tried = "" if found.turns is None else " Tried on this wheel: no further tension limit is passed by it."
     return Hint(name, f"{found.why} {found.where}{tried}{_seized(bench, found.turns)}", found.turns)
 
 
@@ -69,5 +70,8 @@ def _seized(bench, turns):
     """Words on seized nipples next to those that are turned."""
     turned = [] if turns is None else np.flatnonzero(turns)
     near = [i + 1 for i in np.flatnonzero(~bench.free) if any(bench.apart(i, j) <= BESIDE for j in turned)]
-    return (f" The nipple of spoke {number_list(near)} is seized: never force it; its neighbours on both sides of it "
-            "can do most of its work.") if near else ""
+    if not near:
+        return ""
+    which = (f"The nipple of spoke {near[0]} is seized: never force it; its" if len(near) == 1 else
+             f"The nipples of spokes {number_list(near)} are seized: never force them; their")
+    return f" {which} neighbours, on either flange, can do most of the work."

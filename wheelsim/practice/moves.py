@@ -4,7 +4,7 @@ import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.practice.way import passed_on_the_way
+from wheelsim.practice.way import SLIGHT, most_allowed, top_on_the_way
 from wheelsim.truing.bounds import broken, measured
 from wheelsim.truing.view import view
 from wheelsim.units import QUARTER
@@ -56,14 +56,19 @@ class Bench:
 
     def __init__(self, state, limits, received, stuck=frozenset()):
         self.state, self.limits = state, limits
-        # A spoke that was taken past its limit since is to come down again, not to bar every move.
-        self.received = np.where(state.tension > limits.max_tension, np.maximum(received, state.tension), received)
+        # A spoke that was taken past its limit since is not to go higher, but does not bar every move.
+        self.most = np.maximum(most_allowed(received, limits.max_tension), state.tension)
+        self.low = limits.min_tension - SLIGHT
         self.seen, self.wheel = view(state), state.wheel
         self.free = np.array([i + 1 not in stuck for i in range(self.wheel.n)])
         self.distance = distance(self.seen, limits)
 
     def tried(self, turns):
-        """The wheel after a move, a View; None where a limit is passed on the way, a spoke hangs loose or it folds."""
+        """The wheel after a move, a View.
+
+        None where on the way a spoke goes above what it may have, or in the end below its least, or where one is
+        left slack, or the wheel folds.
+        """
         turns = np.where(self.free, turns, 0.0)
         if not turns.any():
             return None
@@ -72,9 +77,9 @@ class Bench:
         except Unstable:
             return None
         then = view(after)
-        bad = (passed_on_the_way(self.received, self.limits.max_tension, self.state, after, turns)
-               or set(then.slack) - set(self.seen.slack))
-        return None if bad else then
+        over = top_on_the_way(self.state, after, turns) > self.most + SLIGHT
+        under = (after.tension < self.low) & (self.state.tension >= self.low)
+        return None if over.any() or under.any() or set(then.slack) - set(self.seen.slack) else then
 
     def best(self, moves):
         """The move of those (n,) that brings the wheel nearest to good, or None if none brings it nearer. [turn]"""

@@ -60,16 +60,24 @@ def run(level, seed=None, read=None, write=None, moves=None, score=None):
         sys.stdin.reconfigure(errors="replace")  # bytes that are no text are told like any other bad words
     lines = _Lines(read or plain_read, write, moves, "standard input" if piped else None)
     play = _which_way if level is LEVELS[0] else _wheel
-    found = play(level, seed, lines, write)
+    try:
+        found = play(level, seed, lines, write)
+    except PracticeError:
+        if score is not None and lines.taken:  # a script that ends at bad words has been at work all the same
+            _keep(score, {"level": level.name, "outcome": "left", "success": False, "seed": seed}, lines)
+        raise
     found["seed"] = seed
     if found["outcome"] == "left":
         write("")
         write(f"Left before the end: level {level.name}, seed {seed} brings this one back.")
     if score is not None:
-        found = {"when": datetime.now(UTC).isoformat(timespec="seconds"), **found, "moves": lines.taken}
-        add_line(score, found)
+        _keep(score, found, lines)
         write(f"Score kept in {score}.")
     return 0 if found["success"] else 1
+
+
+def _keep(score, found, lines):
+    add_line(score, {"when": datetime.now(UTC).isoformat(timespec="seconds"), **found, "moves": lines.taken})
 
 
 def plain_read(prompt):
@@ -146,7 +154,9 @@ def _wheel(level, seed, lines, write):
     desk = Desk(session, write)
     for line in (*CAUTIONS, "", *wheel_lines(session.case), "",
                  "Find out what is wrong, say what each kind of turn will do before you make it, and bring the wheel "
-                 "within its limits. help lists the commands; a good start is: gauge; dial true; tension", ""):
+                 "within its limits. Tools err as on a bench: the gauge by a tenth of a millimetre, the meter by some "
+                 "per cent; and where the rim wobbles the gauge's feet stand on it, so gauge at two places. help lists "
+                 "the commands; a good start is: gauge; gauge quarter; dial true; tension", ""):
         write(line)
     while session.ending is None:
         try:

@@ -4,6 +4,11 @@ import errno
 import json
 import os
 
+try:
+    import fcntl
+except ImportError:  # not everywhere
+    fcntl = None
+
 from wheelsim.practice.made import PracticeError
 
 KEY = "practise"  # in every line: tells a file of scores from another
@@ -45,11 +50,14 @@ def add_line(path, found):
     ScoreError
     """
     path = os.path.realpath(path)
-    text = _lines(path)
-    line = ("" if not text or text.endswith("\n") else "\n") + json.dumps({KEY: 1, **found}, allow_nan=False) + "\n"
+    line = json.dumps({KEY: 1, **found}, allow_nan=False) + "\n"
     try:
-        # Appended in one piece, so that two learners at once lose nothing of each other's.
+        # One learner at a time where the system can lock, so that two lose nothing of each other's.
         with open(path, "ab", buffering=0) as file:
+            if fcntl is not None:
+                fcntl.flock(file, fcntl.LOCK_EX)
+            text = _lines(path)
+            line = line if not text or text.endswith("\n") else "\n" + line
             before = file.seek(0, os.SEEK_END)
             try:
                 if file.write(line.encode()) != len(line.encode()):
@@ -65,14 +73,14 @@ def add_line(path, found):
 def _lines(path):
     """What the file holds, or nothing if it is not there."""
     try:
-        with open(path, encoding="utf-8") as file:
+        with open(path, encoding="utf-8-sig", newline="") as file:
             text = file.read()
     except FileNotFoundError:
         return ""
     except (OSError, UnicodeDecodeError) as error:
         raise ScoreError(f"{path}: {getattr(error, 'strerror', None) or 'not text'}; expected a file of scores, or none"
                          ) from None
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(text.split("\n"), 1):
         try:
             one = json.loads(line) if line.strip() else {KEY: 1}
             known = isinstance(one, dict) and KEY in one

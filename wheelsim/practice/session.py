@@ -3,6 +3,8 @@
 Nothing here prints: ``practice.commands`` puts it in words.
 """
 
+from dataclasses import replace
+
 import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
@@ -136,11 +138,11 @@ class Session:
             raise PracticeError(f"predict {way}: expected an amount that is not negative; the word says the way")
         if way == "still" and amount is not None:
             raise PracticeError("predict still: expected no amount")
-        if spoke is not None and not 1 <= spoke <= self.wheel.n:
+        if spoke is not None and not (isinstance(spoke, int) and 1 <= spoke <= self.wheel.n):
             raise PracticeError(f"predict {spoke} {way}: expected a spoke from 1 to {self.wheel.n}")
         self._guess = Guess(way, amount, spoke)
         where = "" if spoke is None else f"{spoke} "
-        shown = "" if amount is None else f" {amount if way in ('tighter', 'looser') else amount / MM:g}"
+        shown = "" if amount is None else f" {amount if way in ('tighter', 'looser') else amount / MM:.12g}"
         self.moves.append(f"predict {where}{way}{shown}")
 
     def turn(self, right=0.0, left=0.0, spokes=None):
@@ -186,12 +188,13 @@ class Session:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
         except Unstable as error:
             self.folded += 1
+            self._guess = guess  # the wheel is as it was, and so is what was said of it
             return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), str(error))
         self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
         passed = passed_on_the_way(self.case.state.tension, self.limits.max_tension, self.state, after, turns)
         for spoke, tension in passed.items():
             self.passed[spoke] = max(self.passed.get(spoke, 0.0), tension)
-        if guess is None and self._open is not None and self._open[2] == whole:
+        if guess is None and self._open is not None and _more_of(turns, whole, *self._open[1:3]):
             # More of the same before it is read: what was predicted is of all of it.
             self._open = (self._open[0], self._open[1] + turns, *self._open[2:])
         else:
@@ -213,7 +216,11 @@ class Session:
         self._hinted = (len(self.made), times)
         self.hints += 1
         self.moves.append("hint")
-        return hint_for(self.state, self.limits, self.case.stuck, self.case.state.tension, plainly=times > 0)
+        found = hint_for(self.state, self.limits, self.case.stuck, self.case.state.tension, plainly=times > 0)
+        if found.cause == "within" and (self.passed or self.folded):
+            found = replace(found, words="It reads within every limit now, but on the way a limit was passed or the "
+                                         "wheel folded: that does not come back. Hand it over and start another.")
+        return found
 
     def finish(self, reject=False):
         """Hand the wheel over as done, or back as one that turning can't mend: an ``Ending``."""
@@ -288,5 +295,12 @@ class Session:
     def _leave_open(self):
         """A prediction that no reading followed: nobody knows."""
         if self._open is not None:
-            self.answers.append(Answer(None, "Nothing was read after your last prediction that could tell."))
+            self.answers.append(Answer(None, f"Of the prediction before ({self._open[0].way}): nothing was read after "
+                                             "it that could tell."))
             self._open = None
+
+
+def _more_of(turns, whole, before, whole_before):
+    """Whether turns (n,) go on in the one direction of those before: whole sides or single nipples, as they did."""
+    signs = set(np.sign(turns)) | set(np.sign(before))
+    return whole == whole_before and len(signs - {0.0}) == 1

@@ -21,13 +21,24 @@ def highest_on_the_way(state, after, turns):
     return np.maximum(tension_on_the_way(state, after, turns).max(axis=1), after.tension)
 
 
+def top_on_the_way(state, after, turns):
+    """What counts of each spoke's tension when a turn is judged by its upper limit, (n,). [N]"""
+    # Loosening lifts some neighbours in passing: no hand can help that, so only what stays counts.
+    return highest_on_the_way(state, after, turns) if (turns > 0).any() else after.tension
+
+
+def most_allowed(received, limit):
+    """What spokes may have, (n,): the limit, or ``RISE_ABOVE`` over where they came in, if that was above it. [N]"""
+    return np.where(received <= limit + SLIGHT, limit, received + RISE_ABOVE)
+
+
 def passed_on_the_way(received, limit, state, after, turns):
     """Spokes that a turn takes above what they may have.
 
     Parameters
     ----------
     received : (n,) ndarray
-        Tensions when the wheel came in: one above the limit then may rise ``RISE_ABOVE`` in passing. [N]
+        Tensions when the wheel came in. [N]
     limit : float
         [N]
     state, after : State
@@ -40,10 +51,8 @@ def passed_on_the_way(received, limit, state, after, turns):
     dict of int to float
         Spoke number to its highest tension. [N]
     """
-    # Loosening lifts some neighbours in passing: no hand can help that, so only what stays counts.
-    top = highest_on_the_way(state, after, turns) if (turns > 0).any() else after.tension
-    allowed = np.where(received <= limit + SLIGHT, limit, received + RISE_ABOVE)
-    return {int(i) + 1: float(top[i]) for i in np.flatnonzero(top > allowed + SLIGHT)}
+    top = top_on_the_way(state, after, turns)
+    return {int(i) + 1: float(top[i]) for i in np.flatnonzero(top > most_allowed(received, limit) + SLIGHT)}
 
 
 def times_round(turned, wheel):

@@ -21,13 +21,15 @@ HELP = (
     "  predict right 0.5               what your next turn will do to the rim there:",
     "                                  right, left, out, in, still; or to the spokes:",
     "                                  tighter, looser; how many mm or N if you like;",
-    "                                  predict 7 looser: at spoke 7, turned or not",
+    "                                  predict 7 looser: at spoke 7, turned or not;",
+    "                                  mm are of the rim, half of what the gap changes",
     "  turn right 1/4                  a whole side, once round; turn left -1/8 loosens",
     "  turn 7 1/4 9 -1/4               single nipples; 3-8 and 7,9 work as well",
     "  hint                            what to think of, and why; again: where and what",
     "  wheel | log | help              the wheel and its limits; what you did; this",
     "  done | reject | quit            hand it over; hand it back as one that no nipple",
     "                                  mends; stop",
+    "A pass is once round one flange in one direction; turns are those of all nipples added up.",
 )
 
 
@@ -123,7 +125,8 @@ def log_lines(session):
     """What was done so far, and whether predictions came true."""
     yield "So far: " + ("; ".join(session.moves) if session.moves else "nothing") + "."
     made = sum(float(np.abs(one.turns).sum()) for one in session.made)
-    yield (f"{turns_text(made)} turns in {session.passes} passes, {session.hints} hint{'s' * (session.hints != 1)}, "
+    yield (f"{turns_text(made)} turns in {session.passes} pass{'es' * (session.passes != 1)}, "
+           f"{session.hints} hint{'s' * (session.hints != 1)}, "
            f"{_predicted(session.predictions, session.answers)}.")
 
 
@@ -146,8 +149,8 @@ def ending_lines(ending):
     """The learner beside the best plan and the rule of thumb, and why they differ."""
     yield OUTCOMES[ending.outcome]
     yield ""
-    yield "              turns nipples passes highest |  gap  true round spread lowest in?"
-    yield "                                         N |   mm    mm    mm      %      N"
+    yield "              turns nipples passes    peak |  gap  true round spread lowest in?"
+    yield "                             on the way, N |   mm    mm    mm      %      N"
     for row in (ending.received, ending.you, ending.plan, ending.rule):
         if row is not None:
             yield _row(row)
