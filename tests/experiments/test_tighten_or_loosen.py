@@ -21,7 +21,7 @@ def test_found(found):
     told("tightening the right {:.2f} turn centres the rim", tight.turns)
     told("loosening the left by the same {:.2f} turn", loose.turns)
     high, low = tight.tension["right"][-1], loose.tension["left"][-1]
-    told("Tightening leaves {:,.0f} N on both sides, loosening {:,.0f} N: {:.0f} N apart", high, low, high - low)
+    told("Tightening leaves {:,.0f} N on both sides, loosening {:,.0f} N", high, low)
     for apart in (high - found.nominal, found.nominal - low):
         told("either is {:.0f} N from the {:,.0f} N of the wheel", apart, found.nominal)
     told("Half of each, {:.2f} turn, ends at those {:,.0f} N", half.turns / 2, half.tension["right"][-1])
