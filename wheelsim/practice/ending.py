@@ -198,9 +198,9 @@ def _of_yours(session, you, outcome):
                "buckles however strong its spokes; too loose, nothing holds it. On a bench that wheel is scrap.")
     if session.passed:
         spokes = sorted(session.passed)
-        yield (f"On the way spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} stood above what "
-               f"{'they' if len(spokes) > 1 else 'it'} may have ({_may_have(limit)}). What that does to the rim at its "
-               "holes, ending within limits does not mend: loosen first, or take smaller turns.")
+        yield (f"On the way {_who(session.wheel, spokes)} stood above what is allowed ({_may_have(limit)}). "
+               "What that does to the rim at its holes, ending within limits does not mend: loosen first, or take "
+               "smaller turns.")
     if outcome == "outside":
         short = ", ".join(QUANTITIES[name][0] for name in broken(you.values, session.limits))
         yield f"Still outside: {short}."
@@ -212,7 +212,7 @@ def _of_yours(session, you, outcome):
         net = sum(one.turns for one in session.made)
         undone = you.total_turns - float(np.abs(net).sum())
         if undone > QUARTER:
-            yield f"{turns_text(undone)} of your {turns_text(you.total_turns)} turns took back what others had done."
+            yield f"Of your {turns_text(you.total_turns)} turns {turns_text(undone)} took back what others had done."
 
 
 def _of_the_plan(session, you, outcome, found, best):
@@ -278,6 +278,13 @@ def _quarter(state, side, verb):
             f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+.0f} N.")
 
 
+def _who(wheel, spokes):
+    for side in SIDES:
+        if spokes == [i + 1 for i in wheel.pulling(side)]:
+            return f"every {side} spoke"
+    return f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
+
+
 def _may_have(limit):
     return f"{limit:.0f} N, or {RISE_ABOVE:.0f} above where a spoke came in that was over it"
 
@@ -294,6 +301,6 @@ def _of_the_rule(rule, row, best, limits):
         words += (" It knows which way, but not how much nor what a turn does further round, so it turns, reads, and "
                   "turns back.")
     if rule.passed:
-        words += (f" On the way it took spoke{'s' * (len(rule.passed) > 1)} {number_list(sorted(rule.passed))} above "
-                  f"what {'they' if len(rule.passed) > 1 else 'it'} may have ({_may_have(limits.max_tension)}).")
+        words += (f" On the way it took {_who(rule.after.state.wheel, sorted(rule.passed))} above what is allowed "
+                  f"({_may_have(limits.max_tension)}).")
     yield words

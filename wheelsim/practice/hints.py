@@ -62,7 +62,8 @@ def hint_for(state, limits, stuck=frozenset(), received=None, plainly=False):
     name, found = next((name, found) for name, cause in CAUSES if (found := cause(bench, wrong)) is not None)
     if not plainly:
         return Hint(name, found.why)
-    tried = "" if found.turns is None else " Tried on this wheel: no further tension limit is passed by it."
+    tried = "" if found.turns is None else (
+        " Tried on this wheel, which a hint knows without a tool's errors: no further tension limit is passed by it.")
     return Hint(name, f"{found.why} {found.where}{tried}{_seized(bench, found.turns)}", found.turns)
 
 

@@ -20,7 +20,8 @@ OTHER = {"right": "left", "left": "right"}
 ACTIONS = ("tighten", "loosen")
 
 INTRODUCTION = (
-    "A rim hangs between the two sides of its hub, right and left, and spokes pull it to each. Spokes only pull, "
+    "Right is the rider's right. A rim hangs between the two sides of its hub, right and left, and spokes pull it to "
+    "each. Spokes only pull, "
     "never push: the right spokes pull the rim right, the left spokes pull it left, and it stays where both balance. "
     "To tighten a spoke is to make it pull more; to loosen it, less.",
     "",
