@@ -504,6 +504,9 @@ def test_a_limit_passed_is_never_praised():
     assert found.you.within
     assert (found.outcome, found.success) == ("passed a limit", False)
     assert found.you.peak_tension > 1250
+    told = found.as_dict()["passed_N"]
+    assert set(told) == {str(spoke) for spoke in session.passed}
+    assert all(1200 < tension <= found.you.peak_tension + 0.1 for tension in told.values())
     assert "above what is allowed" in " ".join(found.why)
 
 

@@ -64,6 +64,8 @@ class Ending:
         None where there is none: ``plan_status`` says why.
     why : tuple of str
         Sentences.
+    passed, rule_passed : dict of int to float
+        Spokes taken above what they may have, by the learner and by the rule, and their highest tension. [N]
     """
 
     level: str
@@ -82,6 +84,8 @@ class Ending:
     amounts_told: int
     hints: int
     folded: int
+    passed: dict
+    rule_passed: dict
 
     @property
     def success(self):
@@ -95,7 +99,10 @@ class Ending:
                 "predictions": {"made": self.predictions, "told": self.predictions_told,
                                 "right": self.predictions_right, "amounts_told": self.amounts_told,
                                 "amounts_near": self.amounts_near},
-                "hints": self.hints, "folded": self.folded}
+                "hints": self.hints, "folded": self.folded,
+                "passed_N": {str(spoke): rounded(tension, 1) for spoke, tension in sorted(self.passed.items())},
+                "rule_passed_N": {str(spoke): rounded(tension, 1)
+                                  for spoke, tension in sorted(self.rule_passed.items())}}
 
 
 def exact_job(case):
@@ -163,7 +170,8 @@ def ending_of(session, reject):
     came = view(case.state)
     received = Row("as it came", 0.0, 0, 0, came.highest, measured(came), not broken(measured(came), limits))
     return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, session.predictions,
-                  sum(told), len(told), sum(near), len(near), session.hints, session.folded)
+                  sum(told), len(told), sum(near), len(near), session.hints, session.folded,
+                  dict(session.passed), rule.passed)
 
 
 def _yours(session):
