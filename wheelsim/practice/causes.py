@@ -11,11 +11,10 @@ import numpy as np
 from wheelsim.practice.made import turns_named
 from wheelsim.practice.moves import AMOUNTS, HALF, shares
 from wheelsim.units import MM, QUARTER, number_list, turns_text
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import OTHER, SIDES
 
 FAR_OFF = 0.25  # one spoke this far from its side's mean stands out from all others
 BENT = 2.0  # own shape beyond so many limits is a bent rim
-OTHER = {"right": "left", "left": "right"}
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,22 +49,20 @@ def _slack(bench, wrong):
     why = (f"Spoke{'s' * (not one)} {number_list(slack)} hang{'s' * one} loose: a spoke only pulls, so where it is "
            "slack nothing holds the rim against the other flange. Take it up before you judge anything else.")
     spokes = [spoke - 1 for spoke in slack]
-    turns = bench.best([bench.single(spokes, size) for size in (2 * HALF, HALF, *AMOUNTS)])
     if not bench.free[spokes].any():
         return Found(why, "Seized as well: never force a nipple; that is cut out and replaced.", None)
+    turns = bench.best([bench.single(spokes, size) for size in (2 * HALF, HALF, *AMOUNTS)])
     return Found(why, "Turn a quarter at a time until the hand feels it pull"
                   + ("." if turns is None else f": here {turns_named(turns)}."), turns)
 
 
 def _bent(bench, wrong):
     shape = bench.state.own_shape
-    over = max(np.ptp(row) / limit for row, limit in
-               zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True))
-    if over < BENT or not wrong & {"lateral_runout", "radial_runout"}:
+    over = [np.ptp(row) / limit for row, limit in
+            zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True)]
+    if max(over) < BENT or not wrong & {"lateral_runout", "radial_runout"}:
         return None
-    lateral, radial = (np.ptp(row) / limit for row, limit in
-                       zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True))
-    spoke, off = _where(shape[0] if lateral > radial else shape[1])
+    spoke, off = _where(shape[int(np.argmax(over))])
     even = "even tension, and a bulge all the same" if "side_spread" not in wrong else "the spokes are not to blame"
     return Found("The rim stands out at one place. If the spokes did that, those beside it would pull harder or less "
                   "than the others: read the tension there and elsewhere. If they all pull alike, what else holds that "
@@ -80,8 +77,8 @@ def _one_spoke(bench, wrong):
     order = np.argsort(-np.abs(share))
     worst = int(order[0])
     # One that is off drags its neighbours along: those are no fault of their own.
-    far = bench.apart(worst, int(order[1])) <= 3
-    if abs(share[worst]) < max(FAR_OFF, (1.2 if far else 1.6) * abs(share[order[1]])):
+    beside = bench.apart(worst, int(order[1])) <= 3
+    if abs(share[worst]) < max(FAR_OFF, (1.2 if beside else 1.6) * abs(share[order[1]])):
         return None
     loose = share[worst] < 0
     sizes = (HALF, *AMOUNTS)
@@ -103,7 +100,7 @@ def _too_tight(bench, wrong):
     mean, limit = bench.seen.mean, bench.limits.max_tension
     if "max_tension" not in wrong or max(mean.values()) < limit:
         return None
-    side = max(mean, key=mean.get)
+    side = bench.seen.tighter_side
     why = (f"The {side} side on average is above its limit of {limit:.0f} N. Tightening anything, on either side, "
            "takes both further up: loosen first.")
     if "gap" in wrong:
@@ -155,14 +152,11 @@ def _ways(bench):
     return go, (f"The rim must go {go}: more pull from the {go} spokes, or less from the {OTHER[go]}, takes it there.")
 
 
-def _side_moves(bench, go):
-    """The largest whole-side moves that keep the limits, tightening and loosening, with their views; None for none."""
-    out = []
-    for side, sign in ((go, 1), (OTHER[go], -1)):
-        moves = [bench.whole(**{side: sign * size}) for size in AMOUNTS]
-        turns = bench.best([move for move in moves if sign > 0 or not _lacks(bench, move)])
-        out.append(None if turns is None else (turns, bench.tried(turns)))
-    return out
+def _side_move(bench, side, sign):
+    """The best move of a whole side that keeps the limits and the view after it, or None."""
+    moves = [bench.whole(**{side: sign * size}) for size in AMOUNTS]
+    turns = bench.best([move for move in moves if sign > 0 or not _lacks(bench, move)])
+    return None if turns is None else (turns, bench.tried(turns))
 
 
 def _lacks(bench, turns):
@@ -175,11 +169,9 @@ def _no_room(bench, wrong):
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
-    tight, loose = _side_moves(bench, go)
-    if loose is None or (tight is not None and _off(tight[0]) == "a quarter turn"):
+    loose = _side_move(bench, OTHER[go], -1)
+    if loose is None or bench.tried(bench.whole(**{go: QUARTER})) is not None:
         return None
-    if bench.tried(bench.whole(**{go: QUARTER})) is not None:
-        return None  # a quarter would do no harm, it is only more than is wanted
     mean = bench.seen.mean
     why = ("both sides are tight already" if min(mean.values()) > 0.8 * bench.limits.max_tension
            else "the highest spokes have hardly any room left")
@@ -192,8 +184,9 @@ def _none_to_give(bench, wrong):
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
-    tight, loose = _side_moves(bench, go)
-    if loose is not None or tight is None or not _lacks(bench, bench.whole(**{OTHER[go]: -QUARTER})):
+    tight = _side_move(bench, go, 1)
+    if (tight is None or _side_move(bench, OTHER[go], -1) is not None
+            or not _lacks(bench, bench.whole(**{OTHER[go]: -QUARTER}))):
         return None
     return Found(f"{two} But there is little tension to give away: loosening either side lowers both, and would take "
                   f"a spoke below its {bench.limits.min_tension:.0f} N. Tighten the {go}.",
@@ -204,11 +197,11 @@ def _dish(bench, wrong):
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
-    tight, loose = _side_moves(bench, go)
+    tight, loose = _side_move(bench, go, 1), _side_move(bench, OTHER[go], -1)
     if tight is None and loose is None:
         return None
     mean = bench.seen.mean
-    near = max(mean, key=mean.get)
+    near = bench.seen.tighter_side
     spare_above = mean[near] > (bench.limits.max_tension + bench.limits.min_tension) / 2
     return Found(f"{two} Which of them has the tension to spare? Read some spokes of each side.",
                  " ".join([f"Watch the {near} side, the tighter one, while you do."]
@@ -220,7 +213,7 @@ def _dish(bench, wrong):
 def _by(bench, move, where):
     turns, then = move
     moved = then.dish - bench.seen.dish
-    near = max(bench.seen.mean, key=bench.seen.mean.get)
+    near = bench.seen.tighter_side
     return (f"{_capital(_off(turns))} {where}, once round, moves it {abs(moved) / MM:.1f} mm, so the gap by "
             f"{2 * abs(moved) / MM:.1f} mm, and the {near} side by {then.mean[near] - bench.seen.mean[near]:+.0f} N.")
 
@@ -231,20 +224,18 @@ def _true(bench, wrong):
     spoke, off = _where(bench.state.lateral)
     lies = "right" if off > 0 else "left"
     sign = {lies: -1, OTHER[lies]: 1}
-    turns = bench.best(bench.around(spoke, **sign))
+    turns, then = bench.best(bench.around(spoke, **sign)), (
+        "Ease the one and tighten the other by the same amount, there only: the rim comes back, and the wheel gets "
+        "neither tighter nor looser.")
     if turns is None:
         alone = [{**sign, side: 0} for side in SIDES]
-        turns = bench.best([move for one in alone for move in bench.around(spoke, **one)])
-        if turns is None:
-            return None
-        return Found("The rim leans to one flange where that flange's spokes pull more than the other's. Easing the "
-                     "one and tightening the other alike would leave the wheel as tight as it is; here only one of the "
-                     "two helps without passing a limit.",
-                     f"It leans {lies} most near spoke {spoke + 1}: {turns_named(turns)}; and read again.", turns)
-    return Found("The rim leans to one flange where that flange's spokes pull more than the other's. Ease the one and "
-                  "tighten the other by the same amount, there only: the rim comes back, and the wheel gets neither "
-                  "tighter nor looser.",
-                  f"It leans {lies} most near spoke {spoke + 1}: {turns_named(turns)}; and read again.", turns)
+        turns, then = bench.best([move for one in alone for move in bench.around(spoke, **one)]), (
+            "Easing the one and tightening the other alike would leave the wheel as tight as it is; here only one of "
+            "the two helps without passing a limit.")
+    if turns is None:
+        return None
+    return Found(f"The rim leans to one flange where that flange's spokes pull more than the other's. {then}",
+                 f"It leans {lies} most near spoke {spoke + 1}: {turns_named(turns)}; and read again.", turns)
 
 
 def _round(bench, wrong):

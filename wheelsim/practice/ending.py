@@ -280,7 +280,7 @@ def _quarter(state, side, verb):
         return ""
     before = view(state)
     moved = after.dish - before.dish
-    near = max(before.mean, key=before.mean.get)
+    near = before.tighter_side
     rise = after.mean[near] - before.mean[near]
     return (f"A quarter turn, {verb}ing the {side} side, moves the rim {abs(moved) / MM:.2f} mm "
             f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+.0f} N.")

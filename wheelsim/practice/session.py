@@ -3,7 +3,7 @@
 Nothing here prints: ``practice.commands`` puts it in words.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,6 +24,22 @@ from wheelsim.wheel.parts import SIDES
 
 MOST_AT_ONCE = 2.0  # a nipple is not turned further without a reading [turn]
 KINDS = {"gauge": 0, "true": 1, "round": 2, "tension": 3}  # of readings, each with errors of its own
+
+
+@dataclass(frozen=True, eq=False)
+class _Open:
+    """A prediction of turns (n,) that no reading has told yet; ``before`` are the readings before turn ``made``."""
+
+    guess: Guess
+    turns: np.ndarray
+    whole: bool
+    before: dict
+    made: int
+
+    def goes_on(self, turns, whole):
+        """Whether turns (n,) go on in the same one direction, whole sides or single nipples as these were."""
+        signs = set(np.sign(turns)) | set(np.sign(self.turns))
+        return whole == self.whole and len(signs - {0.0}) == 1
 
 
 class Session:
@@ -194,14 +210,14 @@ class Session:
         passed = passed_on_the_way(self.case.state.tension, self.limits.max_tension, self.state, after, turns)
         for spoke, tension in passed.items():
             self.passed[spoke] = max(self.passed.get(spoke, 0.0), tension)
-        if guess is None and self._open is not None and _more_of(turns, whole, *self._open[1:3]):
+        if guess is None and self._open is not None and self._open.goes_on(turns, whole):
             # More of the same before it is read: what was predicted is of all of it.
-            self._open = (self._open[0], self._open[1] + turns, *self._open[2:])
+            self._open = replace(self._open, turns=self._open.turns + turns)
         else:
             self._leave_open()
         if guess is not None:
             self.predictions += 1
-            self._open = (guess, turns, whole, dict(self._last), len(self.made))
+            self._open = _Open(guess, turns, whole, dict(self._last), len(self.made))
         self.made.append(Made(turns, whole, sum(self._counts.values())))
         self.state = after
         return Turned(turns, seized, tuple(view(after).slack))
@@ -286,8 +302,8 @@ class Session:
         """Answer the open prediction, if this reading can."""
         if self._open is None:
             return
-        guess, turns, whole, before, made = self._open
-        found = answered(guess, turns, whole, before, self._last, made, kind)
+        one = self._open
+        found = answered(one.guess, one.turns, one.whole, one.before, self._last, one.made, kind)
         if found is not None:
             self.answers.append(found)
             self._open = None
@@ -295,12 +311,6 @@ class Session:
     def _leave_open(self):
         """A prediction that no reading followed: nobody knows."""
         if self._open is not None:
-            self.answers.append(Answer(None, f"Of the prediction before ({self._open[0].way}): nothing was read after "
-                                             "it that could tell."))
+            self.answers.append(Answer(None, f"Of the prediction before ({self._open.guess.way}): nothing was read "
+                                             "after it that could tell."))
             self._open = None
-
-
-def _more_of(turns, whole, before, whole_before):
-    """Whether turns (n,) go on in the one direction of those before: whole sides or single nipples, as they did."""
-    signs = set(np.sign(turns)) | set(np.sign(before))
-    return whole == whole_before and len(signs - {0.0}) == 1

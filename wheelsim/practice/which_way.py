@@ -12,11 +12,10 @@ from wheelsim.practice.faults import LEVELS, invented_wheel, seed_of
 from wheelsim.practice.made import PracticeError
 from wheelsim.readings.gauge import GAP_AT, Gauge
 from wheelsim.units import MM, QUARTER
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import OTHER, SIDES
 
 LEVEL = LEVELS[0]
 GUIDED, ALONE = 3, 3
-OTHER = {"right": "left", "left": "right"}
 ACTIONS = ("tighten", "loosen")
 
 INTRODUCTION = (

@@ -4,6 +4,7 @@ import numpy as np
 
 from wheelsim.truing.bounds import QUANTITIES
 from wheelsim.units import MM, number_list, turns_text
+from wheelsim.wheel.parts import OTHER
 
 CAUTIONS = (
     "This wheel is invented and lives in the program. On a real one: look for cracks, a worn brake track, a bent axle "
@@ -50,7 +51,7 @@ def _limit(name, value):
 
 def gauge_line(gauge):
     """What the gauge shows, as the hands see it."""
-    read = "left" if gauge.set_on == "right" else "right"
+    read = OTHER[gauge.set_on]
     start = f"Gauge set on the {gauge.set_on} face, wheel flipped, read on the {read}: "
     if gauge.low < 0.05 * MM:
         return start + "it fits, no gap anywhere."

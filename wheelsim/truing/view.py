@@ -46,6 +46,10 @@ class View:
         return run_out(self.state.radial)
 
     @property
+    def tighter_side(self):
+        return max(self.mean, key=self.mean.get)
+
+    @property
     def highest(self):
         return float(self.state.tension.max())
 

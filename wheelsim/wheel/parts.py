@@ -12,6 +12,7 @@ from wheelsim.wheel.rules import Fault, Part, is_number, require
 
 Side = Literal["right", "left"]
 SIDES = ("right", "left")
+OTHER = {"right": "left", "left": "right"}
 
 
 @dataclass(frozen=True)
