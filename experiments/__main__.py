@@ -14,7 +14,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from experiments import gallery
-from wheelsim.drawing import save
+from wheelsim.report.figures import save
 
 
 def run_one(name, directory=None):

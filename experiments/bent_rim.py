@@ -22,10 +22,10 @@ from scipy.optimize import linprog
 
 from experiments.common import FIGURES, front, page, rounded, spoke_axis
 from experiments.pair import FIRST, SECOND
-from wheelsim.drawing import save
-from wheelsim.drawing.house import BAND, FAINT, INK, LIMIT, SMALL, house
+from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.truing.view import View, view
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import BAND, FAINT, INK, LIMIT, SMALL, house
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "bent_rim.svg"

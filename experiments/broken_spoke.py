@@ -36,11 +36,11 @@ from experiments.common import (
     stems,
     without,
 )
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.loads import first_slack
-from wheelsim.truing.view import View, view
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "broken_spoke.svg"

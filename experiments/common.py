@@ -11,9 +11,9 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.ticker import FixedLocator
 
-from wheelsim.drawing.house import FAINT, INK, LARGE, LIMIT, LINE, SMALL, STYLES, TEXT
 from wheelsim.files import read_wheel
 from wheelsim.files.reader import sample_path
+from wheelsim.report.figures.house import FAINT, INK, LARGE, LIMIT, LINE, SMALL, STYLES, TEXT
 
 FIGURES = Path(__file__).parents[1] / "figures"
 

@@ -27,16 +27,16 @@ from matplotlib.ticker import MaxNLocator
 
 from experiments.common import FIGURES, dished_rear, front, page, side_turns
 from experiments.proven import proven_plan
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.job.job import Job, Work
+from wheelsim.measures.bounds import resolved
+from wheelsim.measures.on_the_way import highest_on_the_way
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.practice.rule import by_rule
-from wheelsim.practice.way import highest_on_the_way
+from wheelsim.planning.passes import RISE_ABOVE
+from wheelsim.planning.rule import by_rule
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
-from wheelsim.truing.bounds import resolved
-from wheelsim.truing.job import Job, Work
-from wheelsim.truing.passes import RISE_ABOVE
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
 
 FIGURE = FIGURES / "fewest_against_rule.svg"
 SEEDS = (0, 1, 3, 5, 7, 8, 9)

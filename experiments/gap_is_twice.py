@@ -16,8 +16,8 @@ Figure
 from dataclasses import dataclass
 
 from experiments.common import FIGURES, front, page
-from wheelsim.drawing import save
-from wheelsim.drawing.house import BAND, FAINT, INK, LIMIT, SMALL, STYLES, house
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import BAND, FAINT, INK, LIMIT, SMALL, STYLES, house
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "gap_is_twice.svg"

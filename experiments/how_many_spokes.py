@@ -20,13 +20,14 @@ from matplotlib.ticker import FixedLocator
 
 from experiments.common import FIGURES, front, page, rounded
 from experiments.pair import FIRST, SECOND
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, LIMIT, SMALL, house
+from wheelsim.estimation.estimate import estimate
+from wheelsim.estimation.problem import NIPPLE_SD
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.readings.estimate import estimate
-from wheelsim.readings.gauge import GAUGE_SD, Gauge
-from wheelsim.readings.problem import DIAL_SD, METER_SCALE_SD, METER_SCATTER, NIPPLE_SD
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, LIMIT, SMALL, house
 
 FIGURE = FIGURES / "how_many_spokes.svg"
 COUNTS = (0, 2, 4, 8, 12, 18, 36)

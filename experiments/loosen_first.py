@@ -20,9 +20,9 @@ from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from experiments.common import FIGURES, dished_rear, page, rounded, side_turns
 from experiments.pair import FIRST, SECOND
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.units import MM, QUARTER
 
 FIGURE = FIGURES / "loosen_first.svg"

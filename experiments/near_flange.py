@@ -19,8 +19,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from experiments.common import FIGURES, dished_rear, marker, page, rounded, with_flanges
-from wheelsim.drawing import save
-from wheelsim.drawing.house import BAND, FAINT, INK, SMALL, STYLES, house
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import BAND, FAINT, INK, SMALL, STYLES, house
 from wheelsim.units import MM
 from wheelsim.wheel.geometry import LAT, wheel_geometry
 

@@ -18,9 +18,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from experiments.common import FIGURES, front, page, rounded
-from wheelsim.drawing import save
-from wheelsim.drawing.house import INK, LIMIT, SMALL, house
 from wheelsim.mechanics.influence import influence
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import INK, LIMIT, SMALL, house
 from wheelsim.wheel.kinds import KINDS
 
 FIGURE = FIGURES / "neighbours.svg"

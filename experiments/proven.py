@@ -1,6 +1,6 @@
 """Plans that are proven, so that an experiment finds the same on a busy machine as on an idle one."""
 
-from wheelsim.truing.plan import plan
+from wheelsim.planning.plan import plan
 
 SECONDS = 120.0  # at most: a plan is done as soon as it is proven
 

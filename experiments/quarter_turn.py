@@ -18,9 +18,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.common import FIGURES, front, one_turn, page, rounded, side_handles, spoke_axis, stems
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, SMALL, house
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, SMALL, house
 from wheelsim.units import MM, QUARTER
 
 FIGURE = FIGURES / "quarter_turn.svg"

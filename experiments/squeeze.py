@@ -26,9 +26,9 @@ import numpy as np
 from scipy.optimize import brentq
 
 from experiments.common import FIGURES, front, marker, page, rounded, side_turns, spoke_axis
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.units import MM, QUARTER
 from wheelsim.wheel.geometry import wheel_geometry
 

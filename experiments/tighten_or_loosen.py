@@ -20,9 +20,9 @@ from matplotlib.ticker import FuncFormatter, MultipleLocator
 from scipy.optimize import brentq
 
 from experiments.common import FIGURES, front, marker, page, rounded, side_handles, side_turns
-from wheelsim.drawing import save
-from wheelsim.drawing.house import INK, SMALL, STYLES, house
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import INK, SMALL, STYLES, house
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "tighten_or_loosen.svg"

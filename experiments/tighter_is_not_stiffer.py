@@ -24,10 +24,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from experiments.common import FIGURES, dished_rear, front, page, rounded, without
-from wheelsim.drawing import save
-from wheelsim.drawing.house import INK, LIMIT, SMALL, house
 from wheelsim.mechanics.influence import point_stiffness
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import INK, LIMIT, SMALL, house
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "tighter_is_not_stiffer.svg"

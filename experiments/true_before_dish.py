@@ -20,10 +20,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from experiments.common import FIGURES, front, one_turn, page, rounded, spoke_axis
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import feet_deviation, saddle_error
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.units import MM
 from wheelsim.wheel.geometry import wheel_geometry
 

@@ -22,10 +22,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from experiments.common import FIGURES, front, page, rounded, side_turns, with_diameter, with_flanges, with_holes
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import influence
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
 from wheelsim.units import MM, QUARTER
 from wheelsim.wheel.geometry import LAT, wheel_geometry
 

@@ -21,10 +21,10 @@ import numpy as np
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from experiments.common import FIGURES, dished_rear, front, page, rounded
-from wheelsim.drawing import save
-from wheelsim.drawing.house import BAND, INK, LIMIT, SMALL, STYLES, house
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.tyre import PRACTICE, membrane_loss, squeeze
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import BAND, INK, LIMIT, SMALL, STYLES, house
 from wheelsim.units import BAR, MM
 from wheelsim.wheel.parts import Tyre
 

@@ -21,10 +21,10 @@ from matplotlib.lines import Line2D
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from experiments.common import FIGURES, dished_rear, marker, one_turn, page, rounded, side_turns
-from wheelsim.drawing import save
-from wheelsim.drawing.house import FAINT, INK, SMALL, STYLES, house
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import influence
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import FAINT, INK, SMALL, STYLES, house
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "where_linear_stops.svg"

@@ -20,10 +20,10 @@ import numpy as np
 from matplotlib.ticker import FuncFormatter, MultipleLocator
 
 from experiments.common import FIGURES, dished_rear, marker, page, rounded, side_turns
-from wheelsim.drawing import save
-from wheelsim.drawing.house import INK, LIMIT, SMALL, STYLES, house
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.truing.view import view
+from wheelsim.report.figures import save
+from wheelsim.report.figures.house import INK, LIMIT, SMALL, STYLES, house
 from wheelsim.units import MM, QUARTER
 
 FIGURE = FIGURES / "which_flange.svg"

@@ -17,9 +17,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from experiments.proven import proven_plan
-from wheelsim.drawing import save, strip
 from wheelsim.files import sample_job
-from wheelsim.truing.plan_result import Plan
+from wheelsim.planning.plan_result import Plan
+from wheelsim.report.figures import save, strip
 from wheelsim.units import turns_text
 
 FIGURE = Path(__file__).parents[1] / "figures" / "which_way.svg"

@@ -8,7 +8,7 @@ import sys
 import numpy as np
 import pytest
 
-import wheelsim.cli
+import wheelsim.cli.app
 from wheelsim.files.reader import SAMPLE, sample_job, sample_path
 
 FRONT = str(sample_path("front.toml"))
@@ -19,7 +19,7 @@ STATE = {"dish_mm", "gauge_gap_mm", "lateral_mm", "radial_mm", "lateral_runout_m
 @pytest.fixture
 def run(capsys):
     def call(*words):
-        code = wheelsim.cli.run(words)
+        code = wheelsim.cli.app.run(words)
         out, err = capsys.readouterr()
         assert "Traceback" not in err
         return code, out, err
@@ -297,7 +297,7 @@ def test_our_own_fault_is_one_line(run, monkeypatch):
     def broken(*_, **__):
         raise RuntimeError("a bolt\nfell out")
 
-    monkeypatch.setattr("wheelsim.truing.predict.predict", broken)
+    monkeypatch.setattr("wheelsim.stand.predict.predict", broken)
     code, out, err = run("predict")
     assert code == 70
     assert out == ""
@@ -311,17 +311,17 @@ def test_ctrl_c(run, monkeypatch):
     def stopped(*_, **__):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("wheelsim.truing.predict.predict", stopped)
+    monkeypatch.setattr("wheelsim.stand.predict.predict", stopped)
     assert run("predict")[0] == 130
 
 
 def test_as_a_command(tmp_path):
     """The installed command, as a user types it, with its output going to a closed pipe."""
-    done = subprocess.run([sys.executable, "-m", "wheelsim.cli", "predict", FRONT, "--right", "1/4"],
+    done = subprocess.run([sys.executable, "-m", "wheelsim.cli.app", "predict", FRONT, "--right", "1/4"],
                           capture_output=True, text=True, cwd=tmp_path)
     assert done.returncode == 0
     assert "right mean tension" in done.stdout
-    closed = subprocess.run(f"{sys.executable} -m wheelsim.cli plan --json | head -c 10", shell=True,
+    closed = subprocess.run(f"{sys.executable} -m wheelsim.cli.app plan --json | head -c 10", shell=True,
                             capture_output=True, text=True, cwd=tmp_path)
     assert "Traceback" not in closed.stderr
     assert "BrokenPipe" not in closed.stderr

@@ -7,9 +7,9 @@ from importlib import import_module
 _HOMES = {
     "read_wheel": "wheelsim.files.reader",
     "read_job": "wheelsim.files.reader",
-    "predict": "wheelsim.truing.predict",
-    "assess": "wheelsim.truing.assess",
-    "plan": "wheelsim.truing.plan",
+    "predict": "wheelsim.stand.predict",
+    "assess": "wheelsim.stand.assess",
+    "plan": "wheelsim.planning.plan",
     "influence": "wheelsim.mechanics.influence",
     "point_stiffness": "wheelsim.mechanics.influence",
     "critical_tension": "wheelsim.mechanics.stability",

@@ -1,5 +1,5 @@
 """``python -m wheelsim``: the same as the command."""
 
-from wheelsim.cli import main
+from wheelsim.cli.app import main
 
 main()

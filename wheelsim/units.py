@@ -65,3 +65,8 @@ def number_list(numbers):
         else:
             runs.append([number, number])
     return ", ".join(str(a) if a == b else f"{a}, {b}" if b == a + 1 else f"{a}-{b}" for a, b in runs)
+
+
+def rounded(value: float, digits: int) -> float:
+    """A plain float, rounded, never minus zero."""
+    return round(float(value), digits) + 0.0

@@ -13,20 +13,20 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from tests.wheels import make_wheel
+from wheelsim.estimation.certainty import drawn_quantities
+from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.job.job import Job
+from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.readings.estimate import Estimate, estimate
 from wheelsim.readings.gauge import Gauge, gauge_reading
 from wheelsim.readings.reading import Reading
-from wheelsim.truing.assess import assess
-from wheelsim.truing.bounds import QUANTITIES
-from wheelsim.truing.certainty import drawn_quantities
-from wheelsim.truing.job import Job
+from wheelsim.stand.assess import assess
 
 FAULTY = 0.5  # a nipple this far from its side's usual place [turn]
 LEVEL = 0.95
-NAMES = {words: (key, scale) for key, (words, _, scale) in QUANTITIES.items() if key != "side_spread"}
-NAMES |= {f"spread {side}": (side, QUANTITIES["side_spread"][2]) for side in ("right", "left")}
+NAMES = {one.trade: (one, one.per_si) for one in Quantity if one is not Quantity.SPREAD}
+NAMES |= {f"spread {side}": (side, Quantity.SPREAD.per_si) for side in ("right", "left")}
 
 
 @dataclass(frozen=True, eq=False)

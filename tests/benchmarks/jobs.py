@@ -14,15 +14,15 @@ from dataclasses import replace
 import numpy as np
 
 from tests.wheels import make_wheel
+from wheelsim.job.job import Job, Work
+from wheelsim.measures.bounds import broken, resolved
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.practice.rule import by_rule
+from wheelsim.planning.plan import plan
+from wheelsim.planning.rule import by_rule
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
-from wheelsim.truing.bounds import broken, measured, resolved
-from wheelsim.truing.job import Job, Work
-from wheelsim.truing.plan import plan
-from wheelsim.truing.view import view
 from wheelsim.wheel.parts import Limits
 
 SHOP = Limits()
@@ -63,7 +63,7 @@ def _read(state):
 
 
 def within(found, job):
-    return found.after is not None and not broken(measured(found.after), resolved(job.wheel))
+    return found.after is not None and not broken(found.after.values, resolved(job.wheel))
 
 
 def kept_on_the_way(found, job):

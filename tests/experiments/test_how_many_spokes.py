@@ -6,7 +6,7 @@ import pytest
 from experiments import how_many_spokes
 from experiments.how_many_spokes import COUNTS, spread_round
 from tests.experiments.told import WORDS, Told
-from wheelsim.readings.problem import METER_SCATTER
+from wheelsim.readings.errors import METER_SCATTER
 
 
 @pytest.fixture(scope="module")

@@ -4,7 +4,7 @@ from itertools import pairwise
 
 import pytest
 
-import wheelsim.cli
+import wheelsim.cli.app
 from wheelsim.files import FileError, examine
 from wheelsim.files.blank import write_blank
 from wheelsim.files.reader import sample_path
@@ -14,7 +14,7 @@ from wheelsim.readings.gauge import GAP_AT
 @pytest.fixture
 def run(capsys):
     def call(*words):
-        code = wheelsim.cli.run(words)
+        code = wheelsim.cli.app.run(words)
         return code, *capsys.readouterr()
 
     return call

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-import wheelsim.cli
+import wheelsim.cli.app
 
 # Small wheels, for speed; every table and every way to read is in one of the files.
 WHEEL = """\
@@ -146,7 +146,7 @@ def encoded(text, draw):
 def run(*words):
     out, err = io.StringIO(), io.StringIO()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-        code = wheelsim.cli.run([str(word) for word in words])
+        code = wheelsim.cli.app.run([str(word) for word in words])
     return code, out.getvalue(), err.getvalue()
 
 

@@ -5,8 +5,8 @@ import math
 import pytest
 
 from wheelsim.files import examine, read_job, read_wheel
+from wheelsim.job.job import Pass, Work
 from wheelsim.readings.tone import tension_from_tone
-from wheelsim.truing.job import Pass, Work
 from wheelsim.wheel.geometry import wheel_geometry
 
 

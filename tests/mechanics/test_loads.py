@@ -10,8 +10,8 @@ from tests.mechanics.exact import ExactWheel
 from tests.published.wheels import wheel as research_wheel
 from tests.wheels import dished, front, paired, two_to_one
 from wheelsim.files.reader import sample_path
+from wheelsim.measures.bounds import TYPED_MINIMUM, from_load, resolved
 from wheelsim.mechanics.loads import DIRECTIONS, first_slack, least_tension, loading
-from wheelsim.truing.bounds import TYPED_MINIMUM, from_load, resolved
 from wheelsim.wheel.geometry import TAN, pull_resultants, wheel_geometry
 from wheelsim.wheel.lacing import lacing_graph, spoke_edges
 from wheelsim.wheel.parts import Limits, Load

@@ -7,11 +7,11 @@ import pytest
 
 from tests.mechanics.exact import ExactWheel
 from tests.wheels import dished, front, paired, side_turns
+from wheelsim.estimation.estimate import estimate
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import influence
 from wheelsim.mechanics.ring import arc_stiffness, ring_of
 from wheelsim.mechanics.stability import critical_tension, ring_matrix
-from wheelsim.readings.estimate import estimate
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.wheel.geometry import RAD, wheel_geometry

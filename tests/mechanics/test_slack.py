@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-import wheelsim.cli
+import wheelsim.cli.app
 from tests.mechanics.exact import ExactWheel
 from tests.wheels import dished, front, side_turns, two_to_one
 from wheelsim.files.reader import sample_path
@@ -14,7 +14,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import compression
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.truing.predict import predict
+from wheelsim.stand.predict import predict
 from wheelsim.wheel.geometry import wheel_geometry
 
 
@@ -193,7 +193,7 @@ def test_beyond_buckling_is_no_wheel(wheel):
 @pytest.mark.parametrize("more", [(), ("--json",)])
 def test_no_stable_answer_on_the_command_line(capsys, amount, more):
     """All loose, and beyond buckling: exit 1, nothing on stdout, and the reason on stderr."""
-    code = wheelsim.cli.run(["predict", str(sample_path("front.toml")), "--right", amount, "--left", amount, *more])
+    code = wheelsim.cli.app.run(["predict", str(sample_path("front.toml")), "--right", amount, "--left", amount, *more])
     out, err = capsys.readouterr()
     assert code == 1
     assert out == ""

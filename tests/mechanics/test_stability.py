@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.linalg import eigh
 
-import wheelsim.cli
+import wheelsim.cli.app
 from tests.mechanics.exact import ExactWheel
 from tests.published.test_ford_buckling import RIMS, parts
 from tests.published.wheels import cosines, smeared
@@ -18,7 +18,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import point_stiffness
 from wheelsim.mechanics.stability import buckling, critical_tension
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.truing.predict import near_buckling, predict
+from wheelsim.stand.predict import near_buckling, predict
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Joint
 
@@ -145,7 +145,7 @@ def test_warned_above_half(name):
 
 
 def test_warned_on_the_command_line(capsys):
-    assert wheelsim.cli.run(["predict", "--right", "1", "--left", "1"]) == 0
+    assert wheelsim.cli.app.run(["predict", "--right", "1", "--left", "1"]) == 0
     assert "buckles" in capsys.readouterr().out
-    assert wheelsim.cli.run(["predict"]) == 0
+    assert wheelsim.cli.app.run(["predict"]) == 0
     assert "buckles" not in capsys.readouterr().out

@@ -4,12 +4,12 @@ import re
 
 import pytest
 
+from wheelsim.measures.on_the_way import passed_on_the_way
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.practice import ending
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
-from wheelsim.practice.way import passed_on_the_way
-from wheelsim.truing.view import view
 
 
 @pytest.fixture(autouse=True)

@@ -3,20 +3,20 @@
 import numpy as np
 import pytest
 
+from wheelsim.estimation.estimate import estimate
+from wheelsim.measures.bounds import broken
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.planning.rule import by_rule
 from wheelsim.practice.ending import best_plan, exact_job
 from wheelsim.practice.faults import LEVELS, hidden_wheel, level_of
-from wheelsim.practice.rule import by_rule
-from wheelsim.readings.estimate import estimate
-from wheelsim.truing.bounds import broken, measured
-from wheelsim.truing.view import view
 
 WHEELS = LEVELS[1:]
 SEEDS = range(3)
 
 
 def wrong(case, state=None):
-    return set(broken(measured(view(case.state if state is None else state)), case.limits))
+    return set(broken(view(case.state if state is None else state).values, case.limits))
 
 
 def turned(case, turns):

@@ -6,16 +6,16 @@ import numpy as np
 import pytest
 
 from tests.wheels import dished, front, side_turns, with_limits
+from wheelsim.measures.bounds import broken, resolved
+from wheelsim.measures.on_the_way import passed_on_the_way
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.planning.passes import RISE_ABOVE
 from wheelsim.practice.causes import CAUSES
 from wheelsim.practice.faults import hidden_wheel
 from wheelsim.practice.hints import hint_for
 from wheelsim.practice.moves import AMOUNTS, Bench
 from wheelsim.practice.session import Session
-from wheelsim.practice.way import passed_on_the_way
-from wheelsim.truing.bounds import broken, measured, resolved
-from wheelsim.truing.passes import RISE_ABOVE
-from wheelsim.truing.view import view
 
 
 def hint(wheel, turns=None, shape=None, plainly=False, stuck=frozenset()):
@@ -95,7 +95,7 @@ def followed(level, seed, most=60):
         passed |= passed_on_the_way(case.state.tension, case.limits.max_tension, state, after, found.turns)
         named.append(found.turns)
         state = after
-    return found.cause, broken(measured(view(state)), case.limits), passed, named, case
+    return found.cause, broken(view(state).values, case.limits), passed, named, case
 
 
 @pytest.mark.parametrize("level", ["near-side", "one-spoke", "true", "round", "tension", "rebuild"])

@@ -9,10 +9,10 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 
+from wheelsim.planning.rule import by_rule
 from wheelsim.practice import ending
 from wheelsim.practice.faults import LEVELS, hidden_wheel
 from wheelsim.practice.made import PracticeError, turn_words
-from wheelsim.practice.rule import by_rule
 from wheelsim.practice.run import run
 from wheelsim.practice.score import add_line
 from wheelsim.practice.which_way import WhichWay
@@ -198,14 +198,14 @@ def piped(text):
 
 
 def test_a_fault_of_ours_is_not_the_learners(monkeypatch, capsys):
-    import wheelsim.cli
+    import wheelsim.cli.app
     from wheelsim.practice import run as played
 
     def broken(*_):
         raise ValueError("no such thing")
 
     monkeypatch.setattr(played, "Session", broken)
-    assert wheelsim.cli.run(["practise", "2", "--seed", "0"]) == 70
+    assert wheelsim.cli.app.run(["practise", "2", "--seed", "0"]) == 70
     assert "a fault of ours" in capsys.readouterr().err
 
 

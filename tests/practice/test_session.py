@@ -7,8 +7,8 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.practice import ending
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
-from wheelsim.readings.gauge import GAUGE_SD, feet_deviation
-from wheelsim.readings.problem import DIAL_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.gauge import feet_deviation
 
 
 @pytest.fixture(autouse=True)

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from tests.wheels import front
+from wheelsim.estimation.estimate import estimate
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.readings.estimate import estimate
-from wheelsim.readings.gauge import GAUGE_SD, Gauge, feet_deviation, gauge_reading, saddle_error
+from wheelsim.readings.errors import GAUGE_SD
+from wheelsim.readings.gauge import Gauge, feet_deviation, gauge_reading, saddle_error
 from wheelsim.readings.reading import Reading
 
 ANGLE = 2 * np.pi * (np.arange(36) + 0.5) / 36

@@ -8,8 +8,8 @@ from wheelsim.files.errors import FileError
 from wheelsim.files.reading_table import reading_from
 from wheelsim.files.text import read_toml
 from wheelsim.files.wheel_tables import NOTHING, wheel_from
+from wheelsim.job.job import Job, Pass, Work, spoke_faults
 from wheelsim.readings.reading import Reading
-from wheelsim.truing.job import Job, Pass, Work, spoke_faults
 from wheelsim.units import MM
 
 

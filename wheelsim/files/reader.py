@@ -8,7 +8,7 @@ from wheelsim.files.errors import FileError, FileFault
 from wheelsim.files.job_tables import job_from
 from wheelsim.files.text import read_toml
 from wheelsim.files.wheel_tables import wheel_from
-from wheelsim.truing.job import Job
+from wheelsim.job.job import Job
 
 SAMPLE = "dished-rear.toml"
 WHEEL_KEYS = ("hub", "rim", "spokes")

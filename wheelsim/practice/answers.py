@@ -4,8 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.readings.gauge import GAUGE_SD
-from wheelsim.readings.problem import DIAL_SD, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER
 from wheelsim.units import MM
 
 # way: the readings that show it, its sign there, its opposite

@@ -5,6 +5,7 @@ from difflib import get_close_matches
 
 import numpy as np
 
+from wheelsim.measures.view import view
 from wheelsim.practice.answers import WAYS
 from wheelsim.practice.session import PracticeError, Session
 from wheelsim.practice.words import (
@@ -17,7 +18,6 @@ from wheelsim.practice.words import (
     turned_lines,
     wheel_lines,
 )
-from wheelsim.truing.view import view
 from wheelsim.units import MM, parse_turns
 from wheelsim.wheel.parts import SIDES
 

@@ -4,21 +4,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wheelsim.estimation.estimate import estimate
+from wheelsim.job.job import Job, Work
+from wheelsim.measures.bounds import broken
+from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.passes import RISE_ABOVE
+from wheelsim.planning.plan import plan
+from wheelsim.planning.rule import by_rule
+from wheelsim.planning.verdict import verdict_of
 from wheelsim.practice.made import turns_named
-from wheelsim.practice.rule import by_rule
-from wheelsim.practice.way import highest_on_the_way, passed_on_the_way, times_round
-from wheelsim.readings.estimate import estimate
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
-from wheelsim.truing.bounds import QUANTITIES, broken, measured
-from wheelsim.truing.job import Job, Work
-from wheelsim.truing.passes import RISE_ABOVE
-from wheelsim.truing.plan import plan
-from wheelsim.truing.verdict import verdict_of
-from wheelsim.truing.view import rounded, view
-from wheelsim.units import MM, QUARTER, number_list, turns_text
+from wheelsim.units import MM, QUARTER, number_list, rounded, turns_text
 from wheelsim.wheel.parts import SIDES
 
 PLAN_SECONDS = 5.0
@@ -44,7 +45,7 @@ class Row:
     within: bool
 
     def as_dict(self):
-        left = {f"{name}_{QUANTITIES[name][1].replace('%', 'percent')}": rounded(value * QUANTITIES[name][2], 3)
+        left = {f"{name}_{Quantity(name).unit.replace('%', 'percent')}": rounded(value * Quantity(name).per_si, 3)
                 for name, value in self.values.items()}
         return {"turns": rounded(self.total_turns, 6), "nipples": self.nipples, "passes": self.passes,
                 "peak_tension_N": rounded(self.peak_tension, 1), "within": self.within, **left}
@@ -156,7 +157,7 @@ def ending_of(session, reject):
     outcome = ends[case.mendable if reject else you.within]
     if outcome in ("within", "rejected") and (session.passed or session.folded):
         outcome = "passed a limit" if session.passed else "folded"
-    values = measured(rule.after)
+    values = rule.after.values
     passes = sum(times_round([turns], case.wheel) for _, turns in rule.passes)
     his = Row("rule of thumb", rule.total_turns, rule.nipples, passes, rule.peak_tension, values, rule.within)
     off = 100 * (session.meter_scale - 1)
@@ -168,7 +169,7 @@ def ending_of(session, reject):
                                   *_of_the_rule(rule, his, best, limits),
                                   meter if abs(off) > 2 and session.read_with_meter else "", ERRORS) if line)
     came = view(case.state)
-    received = Row("as it came", 0.0, 0, 0, came.highest, measured(came), not broken(measured(came), limits))
+    received = Row("as it came", 0.0, 0, 0, came.highest, came.values, not broken(came.values, limits))
     return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, session.predictions,
                   sum(told), len(told), sum(near), len(near), session.hints, session.folded,
                   dict(session.passed), rule.passed)
@@ -176,7 +177,7 @@ def ending_of(session, reject):
 
 def _yours(session):
     made = np.array([one.turns for one in session.made]).reshape(len(session.made), session.wheel.n)
-    values = measured(view(session.state))
+    values = view(session.state).values
     return Row("you", float(np.abs(made).sum()), int(np.any(made != 0, axis=0).sum()), session.passes, session.peak,
                values, not broken(values, session.limits))
 
@@ -193,7 +194,7 @@ def _planned(case, found, proven):
         after = equilibrium(case.wheel, state.turns + one.turns, case.state.own_shape, start=state)
         kept &= not passed_on_the_way(case.state.tension, case.limits.max_tension, state, after, one.turns)
         peak, state = max(peak, float(highest_on_the_way(state, after, one.turns).max())), after
-    values = measured(view(state))
+    values = view(state).values
     row = Row("best plan" if proven else "best found", float(np.abs(found.turns).sum()),
               int(np.count_nonzero(found.turns)), len(found.passes), peak, values, not broken(values, case.limits))
     return row, kept
@@ -210,7 +211,7 @@ def _of_yours(session, you, outcome):
                "What that does to the rim at its holes, ending within limits does not mend: loosen first, or take "
                "smaller turns.")
     if outcome == "outside":
-        short = ", ".join(QUANTITIES[name][0] for name in broken(you.values, session.limits))
+        short = ", ".join(Quantity(name).trade for name in broken(you.values, session.limits))
         yield f"Still outside: {short}."
     if outcome == "rejected wrongly":
         yield "This wheel's rim is straight enough: turning mends it, as the plan shows."
@@ -254,7 +255,7 @@ def _in_its_limits(case, found):
     """The plan and why, in figures of the hidden wheel and its limits; it may have been made to tighter ones."""
     after = view(equilibrium(case.wheel, case.state.turns + found.turns, case.state.own_shape, start=case.state))
     ways = tuple(replace(way, outside=tuple(name for name in way.outside
-                                            if name in broken(measured(way.after), case.limits)))
+                                            if name in broken(way.after.values, case.limits)))
                  for way in found.ways if way.after is not None)
     return verdict_of(found.status, view(case.state), after, found.turns, ways, case.limits, ()).why
 

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.measures.bounds import broken, resolved
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.made import PracticeError
-from wheelsim.truing.bounds import broken, measured, resolved
-from wheelsim.truing.view import view
 from wheelsim.wheel.kinds import KINDS
 from wheelsim.wheel.parts import Flange, Hub, Limits, Rim, SideSpokes, Spokes, Wheel
 
@@ -164,7 +164,7 @@ def _shape(rng, wheel, lateral=0.10e-3, radial=0.08e-3):
 def _case(level, seed, wheel, turns, shape, wrong, *, room=20.0, **given):
     """The case if exactly these limits are broken, tension not just about, and nothing hangs loose; else None."""
     state = equilibrium(wheel, turns, shape)
-    values = measured(view(state))
+    values = view(state).values
     tight = abs(values["max_tension"] - wheel.limits.max_tension) < room
     if set(broken(values, resolved(wheel))) != set(wrong) or tight:
         return None
@@ -188,7 +188,7 @@ def _one_spoke(level, seed, rng):
     loose = bool(rng.random() < 0.5)
     turns[spoke] += -rng.uniform(1.5, 2.0) if loose else rng.uniform(1.25, 1.75)
     state = equilibrium(wheel, turns, shape := _shape(rng, wheel))
-    wrong = set(broken(measured(view(state)), resolved(wheel)))
+    wrong = set(broken(view(state).values, resolved(wheel)))
     if not {"lateral_runout", "side_spread"} <= wrong or "gap" in wrong:
         return None
     worst = int(np.argmax(np.abs(state.tension - state.tension.mean())))
@@ -201,8 +201,8 @@ def _true(level, seed, rng):
     wave = sum(rng.uniform(0.5, 1) * np.cos(k * angle + rng.uniform(0, 2 * np.pi)) for k in (2, 3))
     turns = rng.normal(0, SCATTER, wheel.n) + rng.uniform(0.3, 0.45) * _side(wheel) * wave / np.abs(wave).max()
     state = equilibrium(wheel, turns, shape := _shape(rng, wheel))
-    wrong = set(broken(measured(view(state)), resolved(wheel)))
-    if not 1.0e-3 < measured(view(state))["lateral_runout"] < 3e-3 or wrong - {"lateral_runout", "side_spread"}:
+    wrong = set(broken(view(state).values, resolved(wheel)))
+    if not 1.0e-3 < view(state).values["lateral_runout"] < 3e-3 or wrong - {"lateral_runout", "side_spread"}:
         return None
     return _case(level, seed, wheel, turns, shape, wrong)
 
@@ -213,7 +213,7 @@ def _round(level, seed, rng):
     wave = sum(rng.uniform(0.5, 1) * np.cos(k * angle + rng.uniform(0, 2 * np.pi)) for k in (2, 3))
     turns = rng.normal(0, SCATTER, wheel.n) + rng.uniform(0.7, 1.2) * wave / np.abs(wave).max()
     state = equilibrium(wheel, turns, shape := _shape(rng, wheel))
-    values = measured(view(state))
+    values = view(state).values
     wrong = set(broken(values, resolved(wheel)))
     if not 0.65e-3 < values["radial_runout"] < 1.5e-3 or wrong - {"radial_runout", "side_spread"}:
         return None
@@ -243,7 +243,7 @@ def _bent_rim(level, seed, rng):
     shape[0] += rng.choice([-1, 1]) * rng.uniform(4.5e-3, 5.5e-3) * np.exp(-(off / 1.6) ** 2)
     shape[1] -= rng.uniform(1.8e-3, 2.4e-3) * np.exp(-(off / 1.6) ** 2)
     state = equilibrium(wheel, rng.normal(0, SCATTER, wheel.n), shape)
-    if not {"lateral_runout", "radial_runout"} <= set(broken(measured(view(state)), resolved(wheel))):
+    if not {"lateral_runout", "radial_runout"} <= set(broken(view(state).values, resolved(wheel))):
         return None
     return Case(level, seed, state, mendable=False)
 
@@ -254,7 +254,7 @@ def _rebuild(level, seed, rng):
     turns[wheel.on_side("left")] += rng.choice([-1, 1]) * rng.uniform(0.5, 0.9)
     state = equilibrium(wheel, turns, _shape(rng, wheel, 0.3e-3, 0.2e-3))
     seen = view(state)
-    wrong = set(broken(measured(seen), resolved(wheel)))
+    wrong = set(broken(seen.values, resolved(wheel)))
     bad = {"gap", "lateral_runout", "side_spread"} <= wrong
     if not bad or seen.lowest < 100 or seen.highest > 1400 or max(seen.mean.values()) > 1150:
         return None

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.measures.bounds import broken
 from wheelsim.practice.causes import CAUSES
 from wheelsim.practice.moves import Bench
-from wheelsim.truing.bounds import broken, measured
 from wheelsim.units import number_list
 
 BESIDE = 2  # stations from a seized nipple at which it matters
@@ -55,7 +55,7 @@ def hint_for(state, limits, stuck=frozenset(), received=None, plainly=False):
     Hint
     """
     bench = Bench(state, limits, state.tension if received is None else received, frozenset(stuck))
-    wrong = set(broken(measured(bench.seen), limits))
+    wrong = set(broken(bench.seen.values, limits))
     if not wrong:
         return Hint("within", "Everything is within the limits now, as far as it can be: done.")
     # The last has words for any wheel.

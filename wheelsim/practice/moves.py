@@ -2,11 +2,11 @@
 
 import numpy as np
 
+from wheelsim.measures.bounds import broken
+from wheelsim.measures.on_the_way import SLIGHT, most_allowed, top_on_the_way
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.practice.way import SLIGHT, most_allowed, top_on_the_way
-from wheelsim.truing.bounds import broken, measured
-from wheelsim.truing.view import view
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES
 
@@ -32,7 +32,7 @@ def distance(seen, limits):
     here = np.concatenate([state.wheel.pulling(side) for side in SIDES]).astype(int)
     tension = state.tension[here]
     # A wave of run-out r has the variance r^2 / 8.
-    return float(len(broken(measured(seen), limits)) / 2
+    return float(len(broken(seen.values, limits)) / 2
                  + (2 * seen.dish / limits.gap) ** 2
                  + 8 * np.var(state.lateral) / limits.lateral_runout**2
                  + 8 * np.var(state.radial) / limits.radial_runout**2

@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
+from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.answers import WAYS, Answer, Guess
@@ -14,11 +16,9 @@ from wheelsim.practice.answers import answer as answered
 from wheelsim.practice.faults import hidden_wheel
 from wheelsim.practice.hints import hint_for
 from wheelsim.practice.made import Made, PracticeError, Turned, turn_words, whole_sides
-from wheelsim.practice.tools import QUARTER_ROUND, VALVE, Tools
-from wheelsim.practice.way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.readings.gauge import Gauge
-from wheelsim.truing.predict import gather_turns
-from wheelsim.truing.view import view
+from wheelsim.readings.simulated import QUARTER_ROUND, VALVE, Tools
+from wheelsim.stand.predict import gather_turns
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from wheelsim.truing.bounds import QUANTITIES
+from wheelsim.measures.quantities import Quantity
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.parts import OTHER
 
@@ -41,11 +41,11 @@ def wheel_lines(case):
                       for side, flange in (("right", wheel.hub.right), ("left", wheel.hub.left)))
     yield f"Level {case.level.number}, {case.level.name}, seed {case.seed}. {case.level.complaint}"
     yield f"{wheel.name[:1].upper()}{wheel.name[1:]}; {sides}. Odd spokes go to the right, even ones to the left."
-    yield "Limits: " + ", ".join(_limit(name, getattr(limits, name)) for name in QUANTITIES) + "."
+    yield "Limits: " + ", ".join(_limit(name, getattr(limits, name)) for name in Quantity) + "."
 
 
 def _limit(name, value):
-    words, unit, scale = QUANTITIES[name]
+    words, unit, scale = Quantity(name).trade, Quantity(name).unit, Quantity(name).per_si
     return f"{words} {value * scale:.4g}{'' if unit == '%' else ' '}{unit}"
 
 

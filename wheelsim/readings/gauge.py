@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.readings.errors import GAUGE_SD
 from wheelsim.wheel.rules import Fault, Part, require
 
-GAUGE_SD = 0.1e-3  # a gap by rule or calliper, common practice, no source [m]
 GAP_AT = ("hub", "feet", "one foot")
 
 

@@ -1,0 +1,369 @@
+"""The doors: what stands behind each verb is imported when it is opened."""
+
+import gc
+import json
+import os
+import sys
+import time
+
+# A wheel's matrices are small: a second thread costs more than it brings.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import typer
+
+_process_start = None  # by time.monotonic, where this process does one command only
+EXIT_NO, EXIT_BAD, EXIT_FAULT = 1, 2, 70
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
+                  help="Predict, plan and teach the truing and centring of tension-spoked wheels.",
+                  context_settings={"help_option_names": ["--help", "-h"]})
+
+FILE = typer.Argument(None, help="A job or a wheel file; with none, the shipped sample.", show_default=False)
+PICTURE = typer.Option(None, metavar="OUT", help="Draw before and after: .svg, .png or .pdf.", show_default=False)
+JSON = typer.Option(False, "--json", help="For programs: JSON on stdout.")
+
+
+class BadWords(ValueError):
+    """What was typed can't be meant; the message says where, what and what was expected."""
+
+
+class AnswerIsNo(Exception):
+    """The verb did its work and the answer is no."""
+
+
+@app.callback(invoke_without_command=True)
+def _root(context: typer.Context, version: bool = typer.Option(False, "--version", help="Show the version.")):
+    if version:
+        from wheelsim import __version__
+
+        print(f"wheelsim {__version__}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        raise BadWords("no verb; expected one of " + ", ".join(sorted(c.name for c in app.registered_commands)))
+
+
+@app.command("predict")
+def predict_verb(
+    file: str = FILE,
+    right: str = typer.Option("0", metavar="TURNS", help="Every right nipple; plus tightens: 1/4, -1/4, 1 1/4."),
+    left: str = typer.Option("0", metavar="TURNS", help="Every left nipple."),
+    spoke: list[str] = typer.Option([], metavar="N=TURNS", show_default=False,
+                                    help="One nipple or a run: 7=1/2, 1-8=1/4. Repeat; all add up."),
+    picture: str = PICTURE,
+    as_json: bool = JSON,
+):
+    """What a set of nipple turns would do: dish, gap, true, round, tensions."""
+    from wheelsim.stand.predict import predict
+
+    sides = {"right": _turns("--right", right), "left": _turns("--left", left)}
+    job = _open(file)
+    spokes = _spoke_turns(spoke, job.wheel)
+    result = predict(job, spokes=spokes, **sides)
+    _draw(picture, job, result.before, result.after, result.turns)
+    if as_json:
+        _print_json(result)
+    else:
+        from wheelsim.report.terminal import printer, tell_prediction
+
+        tell_prediction(result, printer(sys.stdout))
+
+
+@app.command("assess")
+def assess_verb(
+    file: str = FILE,
+    new: str = typer.Option(None, "--new", metavar="FILE", show_default=False,
+                            help="Instead: write a blank job to fill in, with how to measure each line."),
+    as_json: bool = JSON,
+):
+    """Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
+    if new is not None:
+        from wheelsim.files.blank import write_blank
+
+        write_blank(new)
+        _say(f"Blank job written to {new}: fill it in, then wheelsim assess {new}")
+        return
+    from wheelsim.stand.assess import assess
+
+    result = assess(_open(file))
+    if as_json:
+        _print_json(result)
+    else:
+        from wheelsim.report.terminal import printer, tell_assessment
+
+        tell_assessment(result, printer(sys.stdout))
+    if result.verdict == "outside":
+        raise AnswerIsNo
+
+
+@app.command("plan")
+def plan_verb(
+    file: str = FILE,
+    fewest: str = typer.Option(None, metavar="turns|nipples|passes", show_default=False,
+                               help="That optimum literally; without it, what a hand would do."),
+    to: str = typer.Option("aims", metavar="aims|limits", help="What to strive for."),
+    step: str = typer.Option(None, metavar="TURNS", show_default=False,
+                             help="Whole steps of this (default the job's, 1/4)."),
+    margin: float = typer.Option(None, metavar="SD", show_default=False,
+                                 help="Standard deviations kept from each limit (default the job's, 1)."),
+    seconds: float = typer.Option(None, "--time", metavar="SECONDS", show_default=False,
+                                  help="Longest time (default the job's, 30)."),
+    picture: str = PICTURE,
+    as_json: bool = JSON,
+):
+    """Which side, tighten or loosen, how much: the turns that bring a wheel within limits, in passes."""
+    _one_of("--fewest", fewest, ("turns", "nipples", "passes"))
+    _one_of("--to", to, ("aims", "limits"))
+    turns = None if step is None else _turns("--step", step)
+    from wheelsim.cli.stopwatch import watched
+    from wheelsim.planning.plan import plan
+    from wheelsim.wheel.rules import PartError
+
+    job = _open(file)
+    try:
+        with watched(job.work.time if seconds is None else seconds, _process_start,
+                     fewest or "turns, and 1/4 for a nipple named") as watch:
+            result = plan(job, fewest=fewest, to=to, step=turns, margin=margin, seconds=seconds, watch=watch)
+            rule = _rule_of_thumb(result, job)
+    except PartError as error:
+        words = {"step": "--step", "margin": "--margin", "time": "--time"}
+        typed = {"--step": step, "--margin": margin, "--time": seconds}
+        raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {typed.get(words.get(f.field), f.value)!r}; "
+                                 f"{f.expected}" for f in error.faults)) from None
+    if result.after is not None:
+        _draw(picture, job, result.before, result.after, result.turns)
+    if as_json:
+        _print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
+    else:
+        from wheelsim.report.terminal import printer, tell_plan
+
+        tell_plan(result, printer(sys.stdout), rule)
+    if result.status in ("none", "not found"):
+        raise AnswerIsNo
+
+
+def _rule_of_thumb(result, job):
+    """What the rule of thumb would have done to a wheel that is planned, to stand beside the plan."""
+    if not result.passes or job.work.direction == "loosen":  # no rule of thumb for tired spokes
+        return None
+    import numpy as np
+
+    from wheelsim.planning.rule import by_rule
+
+    state = result.before.state
+    free = np.ones(state.wheel.n, dtype=bool)
+    free[[spoke - 1 for spoke in job.work.untouched]] = False
+    if job.work.sides != "both":
+        free[state.wheel.on_side("left" if job.work.sides == "right" else "right")] = False
+    return by_rule(state, result.limits, result.target_dish, free)
+
+
+@app.command("practise")
+def practise_verb(
+    level: str = typer.Argument("1", metavar="[LEVEL]", show_default=False,
+                                help="1 to 8 or a name: which-way, near-side, one-spoke, true, round, tension, "
+                                "bent-rim, rebuild."),
+    seed: int = typer.Option(None, "--seed", metavar="NUMBER", show_default=False,
+                             help="The same wheel again; without one, one is drawn and told."),
+    moves: str = typer.Option(None, "--moves", metavar="FILE", show_default=False,
+                              help="Play these commands, one a line, instead of asking."),
+    score: str = typer.Option(None, "--score", metavar="FILE", show_default=False,
+                              help="Add the result to this file; nothing is kept otherwise."),
+):
+    """A hidden wheel to practise on: predict, read, turn, read again; then see it beside the best plan."""
+    from wheelsim.practice.made import PracticeError
+    from wheelsim.practice.run import run as play
+
+    try:
+        code = play(level, seed, moves=moves, score=score)
+    except PracticeError as error:
+        raise BadWords(str(error)) from None
+    if code:
+        raise AnswerIsNo
+
+
+@app.command("kinds")
+def kinds_verb(
+    radius: float = typer.Option(None, "--radius", metavar="MM", help="Tapped rim: radius of the section's centre.",
+                                 show_default=False),
+    mass: float = typer.Option(None, "--mass", metavar="G", help="Its mass, bare.", show_default=False),
+    side_tones: str = typer.Option(None, "--side-tones", metavar="LOW,NEXT", show_default=False,
+                                   help="The two lowest tones when tapped from the side, in hertz."),
+    flat_tone: float = typer.Option(None, "--flat-tone", metavar="HZ", show_default=False,
+                                    help="The lowest tone when tapped in the rim's plane."),
+    as_json: bool = JSON,
+):
+    """Generic kinds of rim and their stiffness; or the stiffness of your rim from its tones."""
+    tapped = _tapped(radius, mass, side_tones, flat_tone)
+    if as_json:
+        from wheelsim.wheel.kinds import kinds_as_dict
+
+        found = {"format": 1, "kinds": kinds_as_dict(), "tapped": None if tapped is None else tapped.as_dict()}
+        print(json.dumps(found, allow_nan=False, indent=1))
+    else:
+        from wheelsim.report.terminal import printer, tell_kinds
+
+        tell_kinds(tapped, printer(sys.stdout))
+
+
+def _tapped(radius, mass, side_tones, flat_tone):
+    """Stiffness of a tapped rim, None if nothing was typed of one."""
+    from wheelsim.readings.tap import Tones, stiffness_from_tones
+    from wheelsim.wheel.rules import PartError
+
+    typed = {"--radius": radius, "--mass": mass, "--side-tones": side_tones, "--flat-tone": flat_tone}
+    absent = [option for option, value in typed.items() if value is None]
+    if len(absent) == len(typed):
+        return None
+    if absent:
+        raise BadWords(f"{absent[0]}: missing; expected all of {', '.join(typed)} for a tapped rim")
+    try:
+        low, following = (float(word) for word in side_tones.split(","))
+    except ValueError:
+        raise BadWords(f"--side-tones: {side_tones!r}; expected two tones in hertz, like 82,277") from None
+    options = {"radius": "--radius", "mass": "--mass", "lateral2": "--side-tones", "lateral3": "--side-tones",
+               "radial2": "--flat-tone"}
+    try:
+        return stiffness_from_tones(Tones(radius * 1e-3, mass * 1e-3, low, following, flat_tone))
+    except PartError as error:
+        raise BadWords("\n".join(f"{options[f.field]}: {typed[options[f.field]]}; {f.expected}"
+                                 for f in error.faults)) from None
+
+
+def _open(file):
+    """The job of a file or of the shipped sample; what is unusual about it goes to stderr."""
+    from wheelsim.files.reader import SAMPLE, examine, sample_path
+
+    if file is None:
+        source = f"the shipped sample (invented): {SAMPLE}"
+        _say(f"No file given: this is {source}.")
+        job, warnings = examine(sample_path(SAMPLE), source=source)
+    else:
+        job, warnings = examine(file)
+    for warning in warnings:
+        _say(f"warning: {warning}")
+    return job
+
+
+def _turns(option, text):
+    from wheelsim.units import parse_turns
+
+    try:
+        return parse_turns(text)
+    except ValueError as error:
+        raise BadWords(f"{option}: {error}") from None
+
+
+def _spoke_turns(words, wheel):
+    """Turns by spoke number from ``7=1/2`` and ``1-8=1/4``; they add up."""
+    turns = {}
+    for word in words:
+        numbers, equals, amount = word.partition("=")
+        first, dash, last = numbers.strip().partition("-")
+        ends = [first, last if dash else first]
+        if not equals or not all(end.strip().isascii() and end.strip().isdigit() and len(end) < 6 for end in ends):
+            raise BadWords(f"--spoke: {word!r}; expected a spoke and turns, like 7=1/2 or 1-8=1/4")
+        start, stop = (int(end) for end in ends)
+        if not 1 <= start <= stop <= wheel.n:
+            raise BadWords(f"--spoke: {word!r}; expected spokes from 1 to {wheel.n}, the lower first")
+        each = _turns("--spoke", amount)
+        for spoke in range(start, stop + 1):
+            if spoke in wheel.spokes.missing:
+                if start == stop:
+                    raise BadWords(f"--spoke: {word!r}; spoke {spoke} is missing; expected one that is there")
+                continue
+            turns[spoke] = turns.get(spoke, 0.0) + each
+    return turns
+
+
+def _one_of(option, value, words):
+    if value is not None and value not in words:
+        raise BadWords(f"{option}: {value!r}; expected {', '.join(words[:-1])} or {words[-1]}")
+
+
+def _draw(path, job, before, after, turns):
+    """Write the picture, if one was asked for."""
+    if path is None:
+        return
+    from wheelsim.report.figures.save import save
+    from wheelsim.report.figures.strip import strip
+
+    figure = strip(job.wheel, before, after, turns, target_dish=job.work.target_dish)
+    try:
+        save(figure, path)
+    except OSError as error:
+        raise BadWords(f"--picture: {path!r}; {error.strerror or error}; expected a place to write to") from None
+    except ValueError as error:
+        raise BadWords(f"--picture: {path!r}; {error}") from None
+    _say(f"Picture written to {path}.")
+
+
+def _print_json(result, **more):
+    print(json.dumps({**result.as_dict(), **more}, allow_nan=False, indent=1))
+
+
+def _say(text):
+    print(text, file=sys.stderr)
+
+
+def run(arguments):
+    """Run one command line; the exit code of design: 0 done, 1 no, 2 bad words or file, 70 our fault."""
+    from wheelsim.files.errors import FileError
+    from wheelsim.mechanics.structure import Unstable
+
+    try:
+        code = typer.main.get_command(app).main(list(arguments), prog_name="wheelsim", standalone_mode=False)
+        sys.stdout.flush()
+        return code if isinstance(code, int) else 0
+    except AnswerIsNo:
+        return EXIT_NO
+    except Unstable as error:
+        _say(f"wheelsim: no stable answer: {error}.")
+        return EXIT_NO
+    except (BadWords, FileError) as error:
+        _say(str(error))
+        return EXIT_BAD
+    except BrokenPipeError:
+        # Whoever read us has heard enough; keep the interpreter from complaining at its end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except OSError as error:
+        _say(f"wheelsim: {error.strerror or error}; expected to be able to write the answer")
+        return EXIT_BAD
+    except KeyboardInterrupt:
+        _say("wheelsim: stopped.")
+        return 130
+    except Exception as error:
+        if hasattr(error, "format_message"):  # typer's own: words it can't make sense of
+            _say(f"wheelsim: {error.format_message()} (wheelsim --help)")
+            return EXIT_BAD
+        where = error.__traceback__
+        while where.tb_next is not None:
+            where = where.tb_next
+        at = f"{os.path.basename(where.tb_frame.f_code.co_filename)}:{where.tb_lineno}"
+        text = " ".join(str(error).split())[:200]
+        _say(f"wheelsim: a fault of ours ({type(error).__name__} at {at}: {text}); please report it to your "
+             "wheelsim maintainer with the command and the file")
+        return EXIT_FAULT
+
+
+def main():
+    """Entry point of the ``wheelsim`` command."""
+    # Opening a verb makes many objects that stay; looking for rubbish among them costs a tenth of a second.
+    gc.set_threshold(200_000)
+    global _process_start
+    _process_start = time.monotonic() - _age()
+    sys.exit(run(sys.argv[1:]))
+
+
+def _age():
+    """Seconds since this process was started, as far as the system tells."""
+    try:
+        with open("/proc/self/stat", encoding="ascii") as file:
+            ticks = float(file.read().rsplit(")", 1)[1].split()[19])
+        return max(time.clock_gettime(time.CLOCK_BOOTTIME) - ticks / os.sysconf("SC_CLK_TCK"), 0.0)
+    except (OSError, AttributeError, ValueError, IndexError):
+        return 0.0
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,1 @@
+"""The state of the wheel behind its readings, and how well it is known."""

@@ -1,0 +1,43 @@
+"""How surely the bounded quantities of a wheel are known."""
+
+
+from wheelsim.estimation.estimate import DRAWS
+from wheelsim.estimation.problem import FEW
+from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.wheel.parts import SIDES
+
+
+def was_read(wheel, reading):
+    """Which bounded quantities a reading (or None, a nominal wheel) says something of directly, by name.
+
+    Beside them "right", "left", the spreads of the sides: a few spokes of the side must have been read.
+    """
+    if reading is None:
+        return dict.fromkeys((*Quantity, *SIDES), True)
+    spokes = {spoke - 1 for spoke, _ in reading.tension}
+    sides = {side: len(spokes.intersection(wheel.pulling(side))) >= FEW for side in SIDES}
+    tension = len(spokes) >= FEW
+    # The dial all round or its two ends; a few places leave the rest of the rim unseen.
+    dialled = {name: name in reading.extremes or len(getattr(reading, name)) >= wheel.n / 2
+               for name in ("lateral", "radial")}
+    return {"gap": reading.gauge is not None, "lateral_runout": dialled["lateral"],
+            "radial_runout": dialled["radial"], "side_spread": all(sides.values()), "max_tension": tension,
+            "min_tension": tension, **sides}
+
+
+def drawn_quantities(wheel, found, target_dish=0.0, count=DRAWS):
+    """The bounded quantities of the wheels that a reading allows, by name, (count,) each.
+
+    Beside them "right", "left", the spreads of the sides, and "right mean"; the gap is from the target.
+    [m, N, fraction]
+    """
+    drawn = measure(wheel, *found.draw(count), target_dish)
+    return {**drawn.limited, **drawn.spread, "right mean": drawn.mean["right"]}
+
+
+def standard_deviations(wheel, found):
+    """Standard deviations of the bounded quantities over the wheels that a reading allows, by name. [m, N, fraction]"""
+    out = {name: float(values.std()) for name, values in drawn_quantities(wheel, found).items()}
+    # That of the signed gap: near nought its size alone strays less.
+    out["gap"] = 2 * found.dish_sd
+    return out

@@ -1,0 +1,225 @@
+"""The least-squares problem behind an estimate: its unknowns, what they usually are, and the rows of the readings.
+
+Unknowns: the turns of whole sides and of each nipple away from the true, centred, nominal wheel; the
+rim's own shape in waves from two up; each dial's zero; the meter's scale; what the tyre takes.
+"""
+
+import numpy as np
+
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
+from wheelsim.readings.errors import DIAL_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.gauge import feet_deviation
+from wheelsim.wheel.geometry import wheel_geometry
+
+# How far things usually stray: common practice, no source.
+SIDE_SD = 12.0  # a whole side, either way: so free that it pulls no gauge [turn]
+NIPPLE_SD = 0.23  # one nipple about its side: some 8 per cent of tension [turn]
+TAIL = 3.0  # degrees of freedom of Student's t: now and then a nipple is far off, or a rim was bent
+LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
+RADIAL_SHAPE_SD = 0.15e-3  # [m]
+ASSUMED_TENSION_SD = 0.15  # of a side's mean taken from the wheel file
+FEW = 3  # so many tensions speak for the wheel by themselves
+UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
+DIAL_ZERO_SD = 0.05  # free [m]
+FEET_DRAWS = 40  # rims that the readings allow, for what the gauge's feet may have met
+
+
+def shape_waves(angle, sd):
+    """Waves two and up of a rim's own shape at the stations: (n, m) basis, and each one's sd. [m]
+
+    A rim's own shape falls off with the square of the number of waves; at a station the sds add up to ``sd``.
+    """
+    waves = np.arange(2, max(3, (len(angle) - 1) // 2) + 1)
+    basis = np.concatenate([np.cos(np.outer(angle, waves)), np.sin(np.outer(angle, waves))], axis=1)
+    share = 1.0 / waves**2
+    return basis, np.tile(share * sd / np.sqrt(np.sum(share**2)), 2)
+
+
+class Problem:
+    """Unknowns and rows of one set of readings of one wheel.
+
+    Attributes
+    ----------
+    sd : (p,) ndarray
+        Prior standard deviation of each unknown; all have mean nought.
+    assumed : list of str
+        What is not read but taken, in sentences.
+    """
+
+    def __init__(self, wheel, reading):
+        n = wheel.n
+        self.wheel, self.n, self.reading, self.assumed = wheel, n, reading, []
+        angle = np.asarray(wheel.rim.hole_angles)
+        self.waves, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
+        _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
+        right = np.isin(np.arange(n), wheel.on_side("right"))
+        self._sloped = (None, None)  # a state and its slopes: a round asks for them three times
+        self.sides = np.stack([right, ~right], axis=1).astype(float)
+        sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
+              np.full(2, DIAL_ZERO_SD), np.array([METER_SCALE_SD]), self._tyre(wheel)]
+        ends = np.cumsum([len(part) for part in sd])
+        (self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_loss) = (
+            slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
+        self.sd = np.concatenate(sd)
+        self.tailed = np.r_[self.of_nipple, self.of_lateral, self.of_radial]
+        self.size = len(self.sd)
+        if reading.gauge is None:
+            self.assumed.append("no gauge reading: the rim is taken as centred")
+        # A missing spoke leaves its neighbours tighter than the wheel file says of them all.
+        named = wheel.pulling(wheel.tension_side)
+        self.usual_tension = float(equilibrium(wheel).tension[named].mean()) if wheel.spokes.missing else wheel.tension
+        if len(reading.tension) < FEW:
+            few = f"only {len(reading.tension)} tension{'s' * (len(reading.tension) > 1)} read: " \
+                if reading.tension else "no tension read: "
+            self.assumed.append(f"{few}the mean of the {wheel.tension_side} side is taken from "
+                                f"[tension], {wheel.tension:.0f} N +- {100 * ASSUMED_TENSION_SD:.0f} %, and the "
+                                "other side from lateral balance")
+        places = np.linspace(0, np.pi, 36, endpoint=False)
+        self.under_feet = np.stack([feet_deviation(angle, one, places) for one in np.eye(n)], axis=1)
+        for name, what in (("lateral", "true"), ("radial", "round")):
+            if not getattr(reading, name):
+                self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
+                                    "the other readings say")
+
+    def _tyre(self, wheel):
+        """Standard deviation of the mean tension that the tyre takes, if it was on; beside it what it likely is."""
+        self.loss = 0.0
+        if self.reading.tyre == "off":
+            return np.zeros(0)
+        share, sd = expected_loss(wheel)
+        mean = float(wheel_geometry(wheel).tension.mean())
+        self.loss, self.squeeze = share * mean, squeeze(wheel)
+        self.assumed.append(f"read with the tyre inflated: it takes some {100 * share:.0f} +- {100 * sd:.0f} % of the "
+                            "tension; what is shown is the wheel without it")
+        return np.array([max(sd * mean, 1.0)])
+
+    def turns(self, unknowns):
+        return self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
+
+    def shape(self, unknowns):
+        return np.stack([self.waves @ unknowns[self.of_lateral], self.waves @ unknowns[self.of_radial]])
+
+    def slopes(self, state):
+        """Change of lateral, radial [m] and tension [N] per unknown, without the tyre: three of (n, p)."""
+        if self._sloped[0] is not state:
+            self._sloped = (state, self._slopes(state))
+        return [block.copy() for block in self._sloped[1]]
+
+    def _slopes(self, state):
+        out = []
+        influence = state.influence
+        bent = state.shape_influence(self.waves)
+        for felt, shapes in zip((influence.lateral, influence.radial, influence.tension), bent, strict=True):
+            block = np.zeros((self.n, self.size))
+            block[:, self.of_side] = felt @ self.sides
+            block[:, self.of_nipple] = felt
+            block[:, self.of_lateral], block[:, self.of_radial] = np.split(shapes, 2, axis=1)
+            out.append(block)
+        return out
+
+    def weigh(self, state, unknowns):
+        """Set the deviations that hang on what the wheel is: of the gauge's feet, and of the meter.
+
+        They stand still while a step is looked for; else an untrue rim would be rewarded for the doubt it casts.
+        """
+        seen = self.as_read(state, unknowns)
+        self.meter_sd = METER_SCATTER * np.maximum(seen.tension, 100.0)
+        if self.reading.gauge is None:
+            return
+        # How the rim stands under the feet is known as far as all but the gauge tells it.
+        self.feet_sd = DIAL_ZERO_SD
+        rows, _, spread, _ = self.rows(state, unknowns)
+        prior = self.prior_sd(unknowns)
+        rows = rows * prior / spread[:, None]
+        doubt = np.linalg.solve(np.linalg.cholesky(rows.T @ rows + np.eye(self.size)),
+                                (self.under_feet @ (self.slopes(state)[0] * prior)).T)
+        feet = self.under_feet @ seen.lateral
+        self.feet_sd = float(np.sqrt(np.mean(feet**2) + np.mean(np.sum(doubt**2, axis=0))))
+        drawn = np.random.default_rng(0).standard_normal((self.size, FEET_DRAWS))
+        self.feet = (feet[:, None] + doubt.T @ drawn).ravel()
+
+    def as_read(self, state, unknowns):
+        """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
+        if self.reading.tyre == "off":
+            return state
+        loss = self.loss + float(unknowns[self.of_loss][0])
+        return Squeeze(state.lateral + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
+                       state.tension + loss * self.squeeze.tension)
+
+    def rows(self, state, unknowns, *, misfits_only=False):
+        """Rows (m, p), misfits (m,) and standard deviations (m,) of all that was read, and what each is.
+
+        ``what`` is a list of (kind, spoke); the rows are left nought where misfits alone are asked for.
+        """
+        rows, misfit, spread, what = [], [], [], []
+
+        def add(row, short, sd, *kind):
+            rows.append(row)
+            misfit.append(short)
+            spread.append(sd)
+            what.append(kind)
+
+        none = np.zeros((self.n, self.size))
+        lateral, radial, tension = (none, none, none) if misfits_only else self.slopes(state)
+        seen, reading = self.as_read(state, unknowns), self.reading
+        if reading.tyre != "off" and not misfits_only:
+            for block, name in ((lateral, "lateral"), (radial, "radial"), (tension, "tension")):
+                block[:, self.of_loss.start] = getattr(self.squeeze, name)
+        if reading.gauge is None:
+            add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD, "centred", None)
+        else:
+            # Where the feet stood isn't known: what the rim's out-of-true makes of that is part of the error.
+            sd = np.hypot(reading.gauge.dish_sd, self.feet_sd)
+            add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
+        # A dial away from the section's centre sees the section's twist too.
+        out = 0.0 if reading.dial_radius is None else reading.dial_radius - self.wheel.rim.section_radius
+        twist = np.zeros_like(lateral)
+        if out and not misfits_only:
+            twist[:, self.of_side], twist[:, self.of_nipple] = state.influence.twist @ self.sides, state.influence.twist
+        for name, block, now, zero in (
+                ("lateral", lateral + out * twist, seen.lateral + out * state.twist, self.of_zero.start),
+                ("radial", radial, seen.radial, self.of_zero.start + 1)):
+            for spoke, value in getattr(reading, name):
+                row = block[spoke - 1].copy()
+                row[zero] = 1.0
+                add(row, value - now[spoke - 1] - unknowns[zero], DIAL_SD, name, spoke)
+            if name in reading.extremes:
+                ends = dict(getattr(reading, name))
+                middle, half = sum(ends.values()) / 2, (max(ends.values()) - min(ends.values())) / 2
+                for i in {k for k in range(self.n) if k + 1 not in ends}:
+                    row = block[i].copy()
+                    row[zero] = 1.0
+                    # Between the ends, wherever: as if read with the sd of an even spread between them.
+                    add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), "between", i + 1)
+        scale = float(unknowns[self.of_scale][0])
+        for spoke, value in reading.tension:
+            row = tension[spoke - 1] * (1 + scale)
+            row[self.of_scale] = seen.tension[spoke - 1]
+            add(row, value - seen.tension[spoke - 1] * (1 + scale), self.meter_sd[spoke - 1], "tension", spoke)
+        if len(reading.tension) < FEW:
+            # With few or none read, the wheel has roughly the tension it is meant to have.
+            named = self.wheel.pulling(self.wheel.tension_side)
+            row = tension[named].mean(axis=0)
+            row[self.of_loss] = 0.0
+            sd = max(ASSUMED_TENSION_SD * self.usual_tension, 10.0)
+            add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
+        return np.array(rows), np.array(misfit), np.array(spread), what
+
+    def feet_shares(self):
+        """What the feet's places, even round the rim, make of the gauge's error, in shares of its deviation: (k,)."""
+        return (self.feet - self.feet.mean()) / np.hypot(self.reading.gauge.dish_sd, self.feet_sd)
+
+    def cost(self, state, unknowns):
+        """How badly a state explains the readings: minus twice the logarithm of its likelihood, but for a constant."""
+        _, misfit, spread, _ = self.rows(state, unknowns, misfits_only=True)
+        usual = (unknowns / self.sd) ** 2
+        far = usual[self.tailed]
+        tail = (TAIL + 1) * np.log1p(far / TAIL)
+        return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
+
+    def prior_sd(self, unknowns):
+        """Prior standard deviations about these unknowns: one far off is one of the tail's."""
+        sd = self.sd.copy()
+        sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))
+        return sd

@@ -1,0 +1,116 @@
+"""What a plan must keep and what it strives for, as numbers for one wheel in one state."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+
+from wheelsim.measures.quantities import Quantity
+from wheelsim.mechanics.loads import least_tension
+from wheelsim.wheel.geometry import wheel_geometry
+from wheelsim.wheel.parts import SIDES, Limits, Wheel
+
+TYPED_MINIMUM = 300.0  # the default of ``Limits``, where "from load" can't be met [N]
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Largest gap, run-outs and spread, highest and lowest tension; all SI, spread a fraction."""
+
+    gap: float
+    lateral_runout: float
+    radial_runout: float
+    side_spread: float
+    max_tension: float
+    min_tension: float
+
+    def of(self, name: Quantity) -> float:
+        """The bound of a quantity."""
+        return float(getattr(self, name))
+
+    def tightened(self, sd, margin):
+        """Bounds with ``margin`` standard deviations (dict by name) kept from each, never below a third."""
+        out = {}
+        for name in Quantity:
+            limit, keep = getattr(self, name), margin * sd.get(name, 0.0)
+            out[name] = limit + keep if name is Quantity.LOWEST else max(limit - keep, limit / 3)
+        return Bounds(**out)
+
+    def tighter_of(self, other):
+        """The stricter of two, name by name."""
+        return Bounds(**{name: (max if name is Quantity.LOWEST else min)(getattr(self, name), getattr(other, name))
+                         for name in Quantity})
+
+
+class LowerLimitFrom(Enum):
+    """Where a lowest tension that is wished "from load" comes from."""
+
+    LOAD = "load"
+    NO_LOAD_STATED = "no load stated"
+    OUT_OF_REACH = "out of reach"
+
+
+@dataclass(frozen=True)
+class LowerLimit:
+    """A lowest tension taken from the load.
+
+    Attributes
+    ----------
+    tension : float
+        The limit to use. [N]
+    source : LowerLimitFrom
+    load : float
+        On the wheel, 0 where none is stated. [N]
+    needed : float
+        What every spoke would have to have under it. [N]
+    available : float
+        What the looser side has when the tighter is at its limit. [N]
+    """
+
+    tension: float
+    source: LowerLimitFrom
+    load: float = 0.0
+    needed: float = 0.0
+    available: float = 0.0
+
+    @property
+    def words(self) -> str:
+        """Where it comes from, in one sentence without a full stop."""
+        used = f"{self.tension:.0f} N is used"
+        if self.source is LowerLimitFrom.NO_LOAD_STATED:
+            return f'min_tension_N is "from load" but [load] states no radial_N: {used}'
+        if self.source is LowerLimitFrom.OUT_OF_REACH:
+            return (f"{self.load:.0f} N on the wheel would need {self.needed:.0f} N in every spoke, but the looser "
+                    f"side has {self.available:.0f} N when the tighter is at its limit: {used}")
+        return (f"lowest tension from the load: below {self.tension:.0f} N a spoke can go slack under "
+                f"{self.load:.0f} N on the wheel")
+
+
+def from_load(wheel: Wheel) -> LowerLimit:
+    """The least tension at which no spoke goes slack under the wheel's radial load, where that can be met.
+
+    Without a stated load, or where the looser side can't have that much while the tighter keeps its highest, it is
+    the default lowest tension.
+    """
+    if wheel.load is None or wheel.load.radial is None:
+        return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.NO_LOAD_STATED)
+    load = wheel.load.radial
+    needed = least_tension(wheel, load)
+    g = wheel_geometry(wheel)
+    mean = [float(g.tension[wheel.on_side(side)].mean()) for side in SIDES]
+    available = wheel.limits.max_tension * (min(mean) / max(mean) if max(mean) > 0 else 1.0)
+    if needed < available:
+        return LowerLimit(needed, LowerLimitFrom.LOAD, load, needed, available)
+    return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.OUT_OF_REACH, load, needed, available)
+
+
+def resolved(wheel, *, aims=False):
+    """The bounds that a wheel's limits, or aims, ask for."""
+    asked: Limits = wheel.striving if aims else wheel.limits
+    low = from_load(wheel).tension if asked.min_tension == "from load" else asked.min_tension
+    return Bounds(asked.gap, asked.lateral_runout, asked.radial_runout, asked.side_spread, asked.max_tension, low)
+
+
+def broken(values: Mapping[Quantity, float], bounds: Bounds) -> list[Quantity]:
+    """The quantities, by name to their value, that lie outside bounds."""
+    return [name for name, value in values.items()
+            if name.sign * (value - bounds.of(name)) > name.rounding]

@@ -1,0 +1,72 @@
+"""What spokes stand while nipples are turned, and times round: one measure for learner, plan and rule."""
+
+import numpy as np
+
+from wheelsim.wheel.parts import SIDES
+
+RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
+SLIGHT = 1e-3  # rounding [N]
+
+
+def tension_on_the_way(state, after, turns):
+    """Tensions after each nipple from the valve round, (n, k) for k nipples turned (n,) from a state to one after. [N]
+
+    Linear steps, stretched to end where the wheel really does.
+    """
+    spokes = np.flatnonzero(turns)
+    way = np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
+    miss = after.tension - state.tension - way[:, -1]
+    return state.tension[:, None] + way + miss[:, None] * np.arange(1, len(spokes) + 1) / len(spokes)
+
+
+def highest_on_the_way(state, after, turns):
+    """Highest tension of each spoke, nipple by nipple from the valve round, (n,). [N]
+
+    Parameters
+    ----------
+    state, after : State
+        Before and after.
+    turns : (n,) ndarray
+        What was turned between them; not all nought. [turn]
+    """
+    return np.maximum(tension_on_the_way(state, after, turns).max(axis=1), after.tension)
+
+
+def top_on_the_way(state, after, turns):
+    """What counts of each spoke's tension when a turn is judged by its upper limit, (n,). [N]"""
+    # Loosening lifts some neighbours in passing: no hand can help that, so only what stays counts.
+    return highest_on_the_way(state, after, turns) if (turns > 0).any() else after.tension
+
+
+def most_allowed(received, limit):
+    """What spokes may have, (n,): the limit, or ``RISE_ABOVE`` over where they came in, if that was above it. [N]"""
+    return np.where(received <= limit + SLIGHT, limit, received + RISE_ABOVE)
+
+
+def passed_on_the_way(received, limit, state, after, turns):
+    """Spokes that a turn takes above what they may have.
+
+    Parameters
+    ----------
+    received : (n,) ndarray
+        Tensions when the wheel came in. [N]
+    limit : float
+        [N]
+    state, after : State
+        Before and after.
+    turns : (n,) ndarray
+        [turn]
+
+    Returns
+    -------
+    dict of int to float
+        Spoke number to its highest tension. [N]
+    """
+    top = top_on_the_way(state, after, turns)
+    return {int(i) + 1: float(top[i]) for i in np.flatnonzero(top > most_allowed(received, limit) + SLIGHT)}
+
+
+def times_round(turned, wheel):
+    """Passes in a list of turns (n,) made at one time: each flange and direction is once round."""
+    turned = np.reshape(turned, (-1, wheel.n))
+    return sum(bool((sign * turned[:, wheel.on_side(side)] > 0).any()) for side in SIDES for sign in (1, -1))

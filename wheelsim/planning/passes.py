@@ -1,0 +1,315 @@
+"""From turns to work: passes of one flange and one direction each.
+
+Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
+that was within its highest tension stays within it, and one above it stands no more than
+``RISE_ABOVE`` above where it came in. Where a pass would not keep that it is done in halves.
+"""
+
+import time
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way
+from wheelsim.measures.quantities import SLACK
+from wheelsim.measures.view import View, view
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.planning.programme import MOST_AT_ONCE
+from wheelsim.units import MM, QUARTER, number_list, turns_text
+from wheelsim.wheel.parts import SIDES
+
+ROUGH = 4.0  # what linear steps may miss over a pass [N]
+MOST_PASSES = 60
+ORDER_SECONDS = 3.0  # for the search of an order, however little time is left
+LEAST = 1 / 16  # no pass is halved below this [turn]
+
+SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
+          "the tension of a few spokes, for some of it is lost.")
+SPANNER = {
+    "tighten": "clockwise seen from the tyre side",
+    "loosen": "anticlockwise seen from the tyre side",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Pass:
+    """Once round one flange.
+
+    Attributes
+    ----------
+    turns : (n,) ndarray
+        [turn]
+    after : View
+        The wheel when the pass is done.
+    peak_tension : float
+        Highest tension on the way, nipple by nipple from the valve round. [N]
+    half_way_true : float
+        Lateral run-out to expect half-way round. [m]
+    """
+
+    number: int
+    side: str
+    verb: str
+    turns: np.ndarray
+    before: View
+    after: View
+    peak_tension: float
+    half_way_true: float
+
+    @property
+    def then(self):
+        """What comes between this pass and the next, or None: a tightened round is settled before it is read."""
+        return SETTLE if self.verb == "tighten" else None
+
+    @property
+    def action(self):
+        """The instruction, in one sentence."""
+        wheel = self.before.state.wheel
+        amounts = np.abs(self.turns)
+        parts = []
+        for amount in np.unique(amounts[amounts > 0])[::-1]:
+            spokes = np.flatnonzero(amounts == amount) + 1
+            whole = len(spokes) == len(wheel.pulling(self.side))
+            which = "every spoke" if whole else f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
+            parts.append((turns_text(float(amount)), which))
+        head, spanner = f"{self.side.capitalize()} flange, {self.verb}", f"turn the spanner {SPANNER[self.verb]}."
+        if len(parts) == 1:
+            return f"{head} {', '.join(parts[0])}, from the valve round; {spanner}"
+        each = "; ".join(f"{amount} at {which}" for amount, which in parts)
+        return f"{head}, once round from the valve: {each}; no others; {spanner}"
+
+    def as_dict(self):
+        return {"number": self.number, "action": self.action, "turns": [float(t) for t in self.turns],
+                "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3),
+                "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then}
+
+
+def rounds(turns, wheel, alike_most=QUARTER):
+    """Turns (n,) as passes by (side, verb), each nipple with its own amount; a side turned alike by quarters."""
+    out = {}
+    for side in SIDES:
+        mine = np.isin(np.arange(len(turns)), wheel.on_side(side))
+        for verb, sign in (("loosen", -1.0), ("tighten", 1.0)):
+            left = np.where(mine, np.maximum(sign * turns, 0.0), 0.0)
+            alike = np.ptp(left[wheel.pulling(side)]) < 1e-9
+            passes = []
+            while left.max() > 1e-9:
+                now = np.minimum(left, alike_most if alike else MOST_AT_ONCE)
+                passes.append(sign * now)
+                left = left - now
+            if passes:
+                out[side, verb] = passes
+    return out
+
+
+def split(turns, wheel, most=QUARTER):
+    """Turns (n,) as lists of equal-amount passes by (side, verb), largest amounts first."""
+    out = {}
+    for side in SIDES:
+        mine = np.zeros(len(turns), dtype=bool)
+        mine[wheel.on_side(side)] = True
+        for verb, sign in (("loosen", -1.0), ("tighten", 1.0)):
+            left = np.where(mine, np.maximum(sign * turns, 0.0), 0.0)
+            passes, amount = [], most
+            while left.max() > 1e-9:
+                now = left > amount - 1e-9
+                if now.any():
+                    passes.append(sign * amount * now)
+                    left = left - amount * now
+                else:
+                    amount /= 2
+            if passes:
+                out[side, verb] = passes
+    return out
+
+
+def plain_passes(turns, wheel):
+    """The passes of turns (n,), before any is parted to keep the way."""
+    return [one for passes in rounds(turns, wheel).values() for one in passes]
+
+
+def order_passes(state, turns, bounds, target_dish=0.0, *, alike_most=QUARTER, seconds=0.0):
+    """An order of passes that keeps within bounds on the way.
+
+    Parameters
+    ----------
+    state : State
+        As received.
+    turns : (n,) ndarray
+        [turn]
+    bounds : Bounds
+        The tension limits that hold on the way.
+    target_dish : float
+        Passes that bring the rim toward it come first among equals. [m]
+    alike_most : float
+        Largest amount of one pass of a whole side. [turn]
+    seconds : float
+        For the search; a few are taken in any case.
+
+    Returns
+    -------
+    passes : tuple of Pass
+    sound : bool
+        False if no order keeps every spoke within; the passes then take the plain order, loosening first.
+    """
+    few, work = rounds(turns, state.wheel, alike_most), split(turns, state.wheel)
+
+    def preference(kind):
+        side, verb = kind
+        toward_right = (side == "right") == (verb == "tighten")
+        return verb != "loosen", toward_right != (state.dish < target_dish)
+
+    kinds = sorted(work, key=preference)
+    keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS))
+    # Fewest times round first, then a quarter at a time, then each nipple only where there is room. Below the minimum
+    # in passing is allowed if nothing better is to be had.
+    for way, parts in ((_follow, few), (_follow, work), (_threaded, work)):
+        for floor in (True, False):
+            found = way(state, parts, kinds, keeps, floor)
+            if found is not None:
+                return _numbered(found, target_dish), True
+    return _numbered(_plain(state, work, kinds), target_dish), False
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    side: str
+    verb: str
+    turns: np.ndarray
+    before: object
+    after: object
+    way: np.ndarray  # (n, k) tensions after each nipple [N]
+    half_way_true: float  # [m]
+
+    @property
+    def peak(self):
+        return max(float(self.way.max()), float(self.before.tension.max()), float(self.after.tension.max()))
+
+
+class _Keeper:
+    """Whether a pass keeps what the bounds ask of the way, from the tensions as received."""
+
+    def __init__(self, received, bounds, deadline):
+        self.deadline = deadline
+        slight = 1e-3
+        self.limit = bounds.max_tension + slight
+        self.top = received + RISE_ABOVE
+        self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
+
+    def passing(self, before, then, floor):
+        """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
+        top = np.where(before <= self.limit, self.limit, self.top) - ROUGH
+        rising = then > np.maximum(before, top)
+        loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
+        low = not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all())
+        return low and not rising.any() and not loose.any()
+
+    def holds(self, step, floor):
+        before, after = step.before.tension, step.after.tension
+        top = np.where(before <= self.limit, self.limit, self.top)
+        # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
+        pulled = before >= SLACK
+        return bool((after <= top).all() and (step.way <= top[:, None]).all()
+                    and (step.way[pulled] >= SLACK).all() and (after[pulled] >= SLACK).all()
+                    and (not floor or (after >= self.low).all()))
+
+
+def _take(state, side, verb, turns):
+    after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
+    spokes = np.flatnonzero(turns)
+    way = tension_on_the_way(state, after, turns)
+    half = spokes[:(len(spokes) + 1) // 2]
+    wobble = float(np.ptp(state.lateral + state.influence.lateral[:, half] @ turns[half]))
+    return _Step(side, verb, turns, state, after, way, wobble)
+
+
+def _halved(state, kind, turns, keeps, floor, parts=True):
+    """A pass as steps that keep the way: whole, or halves of it, or None."""
+    step = _take(state, *kind, turns)
+    if keeps.holds(step, floor):
+        return [step]
+    amount = np.abs(turns).max()
+    if not parts or amount / 2 < LEAST - 1e-9:
+        return None
+    first = _halved(state, kind, turns / 2, keeps, floor)
+    if first is None:
+        return None
+    second = _halved(first[-1].after, kind, turns / 2, keeps, floor)
+    return None if second is None else first + second
+
+
+def _follow(state, work, kinds, keeps, floor):
+    """Depth first, loosening first; a count of passes done by kind is visited once."""
+    seen = set()
+
+    def go(done, at, steps):
+        if time.monotonic() > keeps.deadline:
+            return None
+        if all(done[k] == len(work[kind]) for k, kind in enumerate(kinds)):
+            return steps
+        for k, kind in enumerate(kinds):
+            if done[k] == len(work[kind]):
+                continue
+            then = (*done[:k], done[k] + 1, *done[k + 1:])
+            if then in seen:
+                continue
+            seen.add(then)
+            turns = work[kind][done[k]]
+            # Halves of a quarter are a hand's work; amounts of many kinds are parted by the next way.
+            parts = len(np.unique(np.abs(turns[turns != 0]))) == 1 and np.abs(turns).max() <= QUARTER
+            taken = _halved(at, kind, turns, keeps, floor, parts)
+            if taken is not None:
+                found = go(then, taken[-1].after, steps + taken)
+                if found is not None:
+                    return found
+        return None
+
+    return go((0,) * len(kinds), state, [])
+
+
+def _threaded(state, work, kinds, keeps, floor):
+    """Round after round, each nipple only where the limits leave room now; the rest in later rounds.
+
+    A pass takes one amount, a quarter where it can; loosening goes first in every round.
+    """
+    left = {kind: np.abs(sum(passes)) for kind, passes in work.items()}
+    steps = []
+    while any(part.max() > 1e-9 for part in left.values()):
+        taken = next((step for amount in (QUARTER, QUARTER / 2, QUARTER / 4) for kind in kinds
+                      for step in [_round(state, kind, left[kind], amount, keeps, floor)] if step is not None), None)
+        if taken is None or len(steps) > MOST_PASSES or time.monotonic() > keeps.deadline:
+            return None
+        steps.append(taken)
+        left[taken.side, taken.verb] = left[taken.side, taken.verb] - np.abs(taken.turns)
+        state = taken.after
+    return steps
+
+
+def _round(state, kind, left, amount, keeps, floor):
+    """Once round with those nipples that have this much left and that nothing forbids; None if there are none."""
+    sign = 1.0 if kind[1] == "tighten" else -1.0
+    tension, before = state.tension.copy(), state.tension
+    turns = np.zeros(len(left))
+    for spoke in np.flatnonzero(left > amount - 1e-9):
+        then = tension + sign * amount * state.influence.tension[:, spoke]
+        if keeps.passing(before, then, floor):
+            tension, turns[spoke] = then, sign * amount
+    if not turns.any():
+        return None
+    step = _take(state, *kind, turns)
+    return step if keeps.holds(step, floor) else None
+
+
+def _plain(state, work, kinds):
+    steps = []
+    for kind in kinds:
+        for turns in work[kind]:
+            steps.append(_take(state, *kind, turns))
+            state = steps[-1].after
+    return steps
+
+
+def _numbered(steps, target_dish):
+    return tuple(Pass(k + 1, step.side, step.verb, step.turns, view(step.before, target_dish),
+                      view(step.after, target_dish), step.peak, step.half_way_true)
+                 for k, step in enumerate(steps))

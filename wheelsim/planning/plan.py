@@ -1,0 +1,304 @@
+"""From a job to a turn plan, or to what stands in its way."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+
+from wheelsim.estimation.certainty import standard_deviations, was_read
+from wheelsim.estimation.estimate import estimate
+from wheelsim.estimation.suspects import suspects
+from wheelsim.job.job import STEPS, as_job
+from wheelsim.measures.bounds import Bounds, broken, from_load, resolved
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import view
+from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
+from wheelsim.mechanics.stability import critical_tension
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.highs import Watch
+from wheelsim.planning.hindrance import beyond_turning, held_still, what_blocks
+from wheelsim.planning.passes import order_passes, plain_passes
+from wheelsim.planning.plan_result import Blocking, Literal, Plan, total
+from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Answer, Programme, Task
+from wheelsim.planning.solve import exactly_after, quick, settle, whole_sides
+from wheelsim.planning.verdict import verdict_of
+from wheelsim.planning.ways import compare_ways
+from wheelsim.units import QUARTER, number_list, turns_text
+
+FEWEST = ("hand", "turns", "nipples", "passes")
+RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
+RESERVE = 0.15  # of the time, for a plan made anew where no order of passes keeps the way
+HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
+LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
+
+
+def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None, watch=None):
+    """Plan the turns that bring a wheel within its limits, toward its aims.
+
+    Parameters
+    ----------
+    subject : Wheel or Job
+    fewest : "turns", "nipples" or "passes", optional
+        That optimum literally; without it, what a hand would do.
+    to : "aims" or "limits"
+    step : float, optional
+        Whole turns of this; default the job's. [turn]
+    margin : float, optional
+        Standard deviations kept from the limit of everything that was read; default the job's.
+    seconds : float, optional
+        Longest time; default the job's. [s]
+    watch : Watch, optional
+        Instead of seconds: told of progress, it can be stopped.
+
+    Returns
+    -------
+    Plan
+
+    Raises
+    ------
+    ValueError
+        For an unknown word.
+    """
+    if fewest not in (None, *FEWEST):
+        raise ValueError(f"fewest: {fewest!r}; expected turns, nipples or passes")
+    if to not in ("aims", "limits"):
+        raise ValueError(f"to: {to!r}; expected aims or limits")
+    job = as_job(subject)
+    changes = {"step": step, "margin": margin, "time": seconds}
+    work = replace(job.work, **{k: v for k, v in changes.items() if v is not None})
+    job = replace(job, work=work)
+    try:
+        return _Planner(job, fewest or "hand", to, watch or Watch(job.work.time)).run()
+    except Unstable as error:
+        return _no_wheel(job, to, error)
+
+
+def _no_wheel(job, to, error):
+    """The answer where the wheel as it came in has no stable state: none, and why."""
+    limits = resolved(job.wheel)
+    aims = limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(limits)
+    critical = critical_tension(job.wheel)
+    blocking = (Blocking("stability", round(critical, 1), round(job.wheel.tension, 1), "N",
+                         f"{error}; it buckles at {critical:.0f} N on the right"),)
+    verdict = verdict_of("none", None, None, None, (), limits, blocking)
+    return Plan(job.wheel.name, "none", verdict, (), None, None, False, (), None, None, None, blocking, (), (), (), (),
+                job.work.step, job.work.target_dish, limits, aims, job.last.label if job.last else "")
+
+
+class _Planner:
+    """One job on its way to a plan."""
+
+    def __init__(self, job, fewest, to, watch):
+        self.watch, self.fewest, self.to = watch, fewest, to
+        self.work, reading = job.work, job.last
+        self.read = reading is not None and bool(reading.gauge or reading.lateral or reading.radial or reading.tension)
+        self.label = reading.label if reading else ""
+        self.limits = resolved(job.wheel)
+        self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
+        self.ways, self.first = (), ()
+        found = estimate(job.wheel, reading)
+        self.doubts = suspects(job.wheel, reading, found) if reading else ()
+        self.state, self.assumed = found.state, found.assumed
+        if job.wheel.spokes.missing:
+            self.state = spokes_put_in(found.state)
+            gone = sorted(job.wheel.spokes.missing)
+            self.assumed += (f"spoke{'s' * (len(gone) > 1)} {number_list(gone)} missing: put in new first, drawn up "
+                             "just short of pulling; the plan starts there",)
+            self.first += (f"Put in a new spoke at {number_list(gone)}, of the right length, and draw it up until it "
+                           "just doesn't rattle.",)
+        self.wheel = self.state.wheel
+        self.before = view(self.state, self.work.target_dish)
+        self.now = self.before.values
+        self._margins(job.wheel, found, reading)
+        still = sorted(self.work.untouched)
+        if still:
+            self.first += (f"Not turned, stuck or left alone: spoke{'s' * (len(still) > 1)} {number_list(still)}.",)
+        if self.before.highest > self.limits.max_tension:
+            self.first += (f"The wheel comes in with spokes above {self.limits.max_tension:.0f} N, the highest at "
+                           f"{self.before.highest:.0f} N: they come down first, and none rises 50 N above where it "
+                           "came in.",)
+        # Slack spokes are let push in the linear task: it then says what taking them up would do.
+        at = self.state
+        if at.slack.any():
+            at = equilibrium(self.wheel, at.turns, at.own_shape, start=at, push=True)
+        lowest, highest = self._room(job)
+        self.task = Task(self.state, at, np.zeros(self.wheel.n), lowest, highest, self.work.step, self.striving,
+                         self.hard, self.work.target_dish)
+
+    def _room(self, job):
+        """What each nipple may be turned to: (n,), (n,), whole steps; passes already done count as turned."""
+        n, work = self.wheel.n, self.work
+        most = MOST_NIPPLE_TURNS if work.max_turns is None else work.max_turns
+        done = np.zeros(n)
+        if work.max_turns is not None:
+            for one in job.passes:
+                for spoke, turns in one.turns:
+                    done[spoke - 1] += turns
+        lowest, highest = np.minimum(-most - done, 0.0), np.maximum(most - done, 0.0)
+        lowest, highest = np.ceil(lowest / work.step - 1e-9), np.floor(highest / work.step + 1e-9)
+        if work.direction == "loosen":
+            highest[:] = 0.0
+        still = [i - 1 for i in work.untouched]
+        if work.sides != "both":
+            still += self.wheel.on_side("left" if work.sides == "right" else "right")
+        lowest[still] = highest[still] = 0.0
+        return lowest * work.step, highest * work.step
+
+    def _margins(self, wheel, found, reading):
+        """What to strive for and what never to leave, standard deviations of what was read kept from both.
+
+        True, round and spread are never left worse than the larger of the aim and what came in.
+        """
+        read = was_read(wheel, reading)
+        sd = {name: value for name, value in standard_deviations(wheel, found).items() if read.get(name)}
+        if read["gap"] and not read["lateral_runout"] and reading is not None:
+            # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
+            sd["gap"] = 2 * reading.gauge.dish_sd
+        self.keep = keep = self.limits.tightened(sd, self.work.margin)
+        self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
+        self.hard = keep
+        if self.to == "aims":
+            received = {name: max(getattr(self.aims, name), self.now[name])
+                        for name in ("lateral_runout", "radial_runout", "side_spread")}
+            self.hard = keep.tighter_of(replace(keep, **received))
+
+    def run(self):
+        self.ways = compare_ways(self.state, self.task, self.limits)
+        wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.keep)})
+        if not wrong:
+            still = np.zeros(self.wheel.n)
+            return self._result("nothing to do", turns=still, after=self.before, proven=True, bound=0.0)
+        relaxed = self._relaxed()
+        if not relaxed.feasible:
+            blocking = what_blocks(self.task, self.limits, self.watch)
+            return self._result("none", blocking=blocking, advice=(*held_still(self.task, self.work, self.watch),
+                                                                   *beyond_turning(self.state, self.limits)))
+        found = None
+        if self.fewest == "hand" and set(wrong) <= {"gap", "max_tension", "min_tension"}:
+            found = self._by_sides(relaxed.turns)
+        if found is None:
+            found = settle(self.task, self.fewest, self.watch.part(self.watch.left() * (1 - RESERVE)), relaxed.turns)
+        if found is None:
+            return self._not_found(relaxed)
+        if not found.turns.any():
+            return self._result("nothing to do", turns=found.turns, after=self.before, proven=found.proven, bound=0.0,
+                                unmet=tuple(wrong))
+        return self._planned(found, relaxed)
+
+    def _relaxed(self):
+        """The relaxation, feasible about some state if it is about any: none is said only where none is in sight.
+
+        About the wheel as it came in, a turn or two away may look forbidden that the real wheel allows, so the
+        relaxation is carried to where it comes nearest and asked again; what whole sides really do counts too.
+        """
+        task = self.task
+        for _ in range(RELAXED_ROUNDS):
+            programme = Programme(task, "turns")
+            relaxed = programme.solve(self.watch, relax=True, strive=True)
+            if relaxed.feasible:
+                self.task = task
+                return relaxed
+            nearest = Programme(replace(task, aims=task.hard), "turns").solve(self.watch, relax=True,
+                                                                            excess=set(Quantity))
+            state = None if nearest.turns is None else exactly_after(self.state, nearest.turns)
+            if state is None or np.allclose(nearest.turns, task.turned, atol=1e-3):
+                break
+            task = replace(task, state=state, turned=nearest.turns)
+        sides = whole_sides(self.task, self.aims)
+        if sides is not None:
+            return Answer(sides.turns, total(sides.turns), 0.0, False, True)
+        self.task = task  # what stands in the way is asked where the wheel comes nearest
+        return relaxed
+
+    def _by_sides(self, relaxed):
+        """Whole-side passes for a dish, unless they miss the aims where single nipples meet them for less."""
+        sides = whole_sides(self.task, self.aims)
+        if sides is None:
+            return None
+        if not broken(sides.after.values, self.aims):
+            return sides
+        single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
+        dearer = single is None or single.bound >= sides.bound
+        sides = replace(sides, proven=False)  # against single nipples, which a second's search is no proof of
+        return sides if dearer or broken(single.after.values, self.aims) else None
+
+    def _planned(self, found, relaxed):
+        passes, sound = self._ordered(found.turns)
+        for room in HEADROOM:
+            if sound:
+                break
+            # Nipple by nipple a spoke peaks above where it ends: a plan that ends lower has an order that keeps.
+            lower = {name: replace(bounds, max_tension=self.limits.max_tension - room).tighter_of(bounds)
+                     for name, bounds in (("aims", self.task.aims), ("hard", self.task.hard))}
+            other = settle(replace(self.task, **lower), self.fewest, self.watch.part(self.watch.left() / 2),
+                           relaxed.turns)
+            if other is None:
+                continue
+            passes, sound = self._ordered(other.turns)
+            found = replace(other, proven=other.proven and other.bound <= found.bound + 1e-6, bound=found.bound)
+        if not sound:
+            return self._not_found(relaxed, "for the turns that would do, no order of passes keeps every spoke within "
+                                   "its limits on the way")
+        beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
+        literal = None
+        if beside is not None:
+            count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
+            literal = Literal(beside.turns, beside.after, self._bound(beside), beside.proven, count)
+        bound = literal.bound_turns if literal else self._least()
+        if self.fewest == "passes" and len(passes) > round(found.bound) + (found.bound % 1 > 0.25):
+            found = replace(found, proven=False)  # the way asked for more of them than the turns alone
+        # The last pass ends where the plan does: what it leaves is read off the wheel that was followed.
+        after = passes[-1].after
+        unmet = tuple(broken(after.values, self.aims))
+        return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
+                            passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
+
+    def _ordered(self, turns):
+        """Passes, and whether they keep the way; the fewest times round where that is asked."""
+        most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
+        return order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
+                            seconds=self.watch.left())
+
+    def _literal(self, plan, relaxed):
+        """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
+        reached = {name: (min if name == "min_tension" else max)(getattr(self.striving, name), value)
+                   for name, value in plan.after.values.items()}
+        aims = self.hard.tighter_of(Bounds(**reached))
+        watch = self.watch.part(min(LITERAL_SECONDS, max(self.watch.left(), 0.5)))
+        return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)
+
+    def _bound(self, found):
+        """No plan as good takes fewer turns: whole steps, so rounded up."""
+        if found.proven and found.bound:
+            return total(found.turns)
+        return max(self._round_up(min(found.bound, total(found.turns))), self._least())
+
+    def _least(self):
+        """No plan within the hard bounds takes fewer turns: their relaxation, rounded up; None where it has none."""
+        least = Programme(replace(self.task, aims=self.hard), "turns").solve(self.watch, relax=True)
+        return None if least.cost is None else self._round_up(least.cost)
+
+    def _round_up(self, turns):
+        return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
+
+    def _not_found(self, relaxed, why=None):
+        finer = self.work.step / 2
+        why = why or f"none in whole steps of {turns_text(self.work.step)} turn was found in the time"
+        advice = f"a plan in fractions of a step exists, but {why}; try more time or a finer step"
+        if finer in STEPS:
+            found = settle(replace(self.task, step=finer), "turns", self.watch.part(3.0), relaxed.turns)
+            if found is not None and self._ordered(found.turns)[1]:
+                advice = (f"{why}; in steps of {turns_text(finer)} a plan exists, {turns_text(total(found.turns))} "
+                          f"turns in all: --step {turns_text(finer)}")
+        return self._result("not found", bound=self._least(),
+                            advice=(advice, *beyond_turning(self.state, self.limits)))
+
+    def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,
+                unmet=(), advice=(), blocking=()):
+        verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
+                             target_dish=self.work.target_dish, unmet=unmet, read=self.read)
+        if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
+            advice = (*advice, from_load(self.wheel).words)
+        return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,
+                    after, literal, tuple(blocking), tuple(unmet), self.assumed, self.doubts, tuple(advice),
+                    self.work.step, self.work.target_dish, self.limits, self.aims, self.label, self.first)

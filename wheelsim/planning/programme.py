@@ -1,0 +1,299 @@
+"""The fewest turns as a mixed-integer programme on the wheel's influence.
+
+Each nipple's turns are whole steps, ``side pass + tighten - loosen``; dish, run-outs, spread and
+tensions are linear in them about the state where the influence was taken. All rows are scaled to a
+largest coefficient of one.
+
+References
+----------
+H. P. Williams, Model Building in Mathematical Programming, 5th ed., 2013 (price of a used choice,
+band of a range by two free columns).
+"""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.quantities import Quantity
+from wheelsim.planning.highs import Model, solve
+from wheelsim.units import MM
+from wheelsim.wheel.parts import SIDES
+
+NAMED_PRICE = 0.25  # a separately named nipple costs like a quarter turn
+EXCESS_PRICE = 400.0  # turns that a whole aim's width of excess is worth: aims before turns
+MOST_AT_ONCE = 0.5  # of one nipple among others, between two looks at the dial [turn]
+MOST_SIDE_TURNS = 6.0
+MOST_NIPPLE_TURNS = 4.0
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """One wheel in one state, to be brought within bounds.
+
+    Attributes
+    ----------
+    start : State
+        As received; turns count from here.
+    state : State
+        About which the programme is linear.
+    turned : (n,) ndarray
+        Turns from the start to that state. [turn]
+    lowest, highest : (n,) ndarray
+        What each nipple may be turned to, from the start; both nought where it may not. [turn]
+    aims, hard : Bounds
+        Strive for these; never leave those.
+    """
+
+    start: object
+    state: object
+    turned: np.ndarray
+    lowest: np.ndarray
+    highest: np.ndarray
+    step: float
+    aims: Bounds
+    hard: Bounds
+    target_dish: float = 0.0
+
+    @property
+    def free(self):
+        """Nipples that may be turned: (n,) of bool."""
+        return self.highest - self.lowest > 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """Turns (n,), what they cost, the proven least cost, and whether that closes the gap.
+
+    ``turns`` is None when none was found; ``feasible`` is False only when proven so.
+    """
+
+    turns: np.ndarray | None
+    cost: float | None
+    bound: float | None
+    proven: bool
+    feasible: bool
+    excess: dict = field(default_factory=dict)
+
+
+class Programme:
+    """Columns and rows of one task; ``solve`` it for one kind of fewest."""
+
+    def __init__(self, task, fewest):
+        self.task, self.fewest = task, fewest
+        wheel = task.state.wheel
+        self.n = wheel.n
+        self.sides = [np.array(wheel.on_side(side)) for side in SIDES]
+        self._columns()
+        self._rows()
+
+    def _columns(self):
+        n, task = self.n, self.task
+        whole_sides = self.fewest == "hand"
+        named = self.fewest in ("hand", "nipples")
+        rounds = self.fewest == "passes"
+        up, down = (np.floor(most / task.step + 1e-9) for most in (task.highest, -task.lowest))
+        side_steps = np.floor(MOST_SIDE_TURNS / task.step) if whole_sides else 0.0
+        steps = max(up.max(), down.max())
+        blocks = [
+            ("tighten", n, up, 1),
+            ("loosen", n, down, 1),
+            ("side_up", 2, np.full(2, side_steps if task.highest.max() > 0 else 0.0), 1),
+            ("side_down", 2, np.full(2, side_steps if task.lowest.min() < 0 else 0.0), 1),
+            ("named", n if named else 0, 1, 1),
+            ("rounds", 4 if rounds else 0, steps, 1),
+            ("lateral_band", 2, np.inf, 0),
+            ("radial_band", 2, np.inf, 0),
+            ("excess", len(Quantity), np.inf, 0),
+        ]
+        self.at, lower, upper, whole = {}, [], [], []
+        start = 0
+        for name, count, top, integer in blocks:
+            self.at[name] = slice(start, start + count)
+            lower.append(np.full(count, -np.inf if name.endswith("band") else 0.0))
+            upper.append(np.broadcast_to(np.asarray(top, dtype=float), count).copy())
+            whole.append(np.full(count, integer))
+            start += count
+        self.size = start
+        self.lower, self.upper, self.whole = (np.concatenate(part) for part in (lower, upper, whole))
+        # turns = to_turns @ columns
+        self.to_turns = np.zeros((n, start))
+        eye = np.arange(n)
+        self.to_turns[eye, eye] = task.step
+        self.to_turns[eye, n + eye] = -task.step
+        for k, spokes in enumerate(self.sides):
+            free = spokes[task.free[spokes]]
+            self.to_turns[free, self.at["side_up"].start + k] = task.step
+            self.to_turns[free, self.at["side_down"].start + k] = -task.step
+
+    def _rows(self):
+        task, state = self.task, self.task.state
+        self._matrix, self._low, self._high = [], [], []
+        influence = state.influence
+        turned = task.turned
+        lateral = influence.lateral @ self.to_turns
+        radial = influence.radial @ self.to_turns
+        tension = influence.tension @ self.to_turns
+        lateral_now = state.lateral - influence.lateral @ turned
+        radial_now = state.radial - influence.radial @ turned
+        tension_now = state.tension - influence.tension @ turned
+        aims = task.aims
+        excess = {name: self.at["excess"].start + k for k, name in enumerate(Quantity)}
+
+        def at_most(rows, limits, name=None, shares=1.0):
+            rows = np.atleast_2d(rows).copy()
+            if name:
+                rows[:, excess[name]] -= shares
+            self._add(rows, -np.inf, np.broadcast_to(limits, len(rows)))
+
+        middle = lateral.mean(axis=0)
+        off = lateral_now.mean() - task.target_dish
+        at_most(2 * middle, aims.gap - 2 * off, "gap")
+        at_most(-2 * middle, aims.gap + 2 * off, "gap")
+        for name, block, now in (("lateral", lateral, lateral_now), ("radial", radial, radial_now)):
+            low, high = range(self.at[f"{name}_band"].start, self.at[f"{name}_band"].stop)
+            over, under = block.copy(), -block
+            over[:, high] = -MM  # the band's edges in millimetres: coefficients of one size
+            under[:, low] = MM
+            at_most(over, -now)
+            at_most(under, now)
+            width = np.zeros(self.size)
+            width[high], width[low] = MM, -MM
+            at_most(width, getattr(aims, f"{name}_runout"), f"{name}_runout")
+        for side in SIDES:
+            spokes = state.wheel.pulling(side)
+            at_most(tension[spokes], aims.max_tension - tension_now[spokes], "max_tension")
+            at_most(-tension[spokes], tension_now[spokes] - aims.min_tension, "min_tension")
+            mean, mean_now = tension[spokes].mean(axis=0), tension_now[spokes].mean()
+            # Excess of spread is taken of the mean as it is: it only weighs; the hard rows judge.
+            share = max(float(state.tension[spokes].mean()), 1.0)
+            spreads = [(aims.side_spread, "side_spread")]
+            if task.hard.side_spread > aims.side_spread:
+                spreads.append((task.hard.side_spread, None))
+            mine, mine_now = tension[spokes], tension_now[spokes]
+            for spread, name in spreads:
+                at_most(mine - (1 + spread) * mean, (1 + spread) * mean_now - mine_now, name, share)
+                at_most((1 - spread) * mean - mine, mine_now - (1 - spread) * mean_now, name, share)
+        if self.fewest == "hand":
+            # A side's pass and the nipples' own turns stay together within what each may be turned.
+            near = np.flatnonzero(task.free & (np.maximum(task.highest, -task.lowest) < MOST_SIDE_TURNS))
+            at_most(self.to_turns[near], task.highest[near])
+            at_most(-self.to_turns[near], -task.lowest[near])
+        self._price_rows(at_most)
+
+    def _price_rows(self, at_most):
+        n = self.n
+        eye = np.arange(n)
+        if self.fewest in ("hand", "nipples"):
+            top = self.upper[self.at["tighten"].start:self.at["loosen"].stop].max()
+            rows = np.zeros((n, self.size))
+            rows[eye, eye] = rows[eye, n + eye] = 1.0
+            rows[eye, self.at["named"].start + eye] = -max(top, 1.0)
+            at_most(rows, 0.0)
+        if self.fewest == "passes":
+            for k, spokes in enumerate(self.sides):
+                for direction in (0, 1):
+                    rows = np.zeros((len(spokes), self.size))
+                    rows[np.arange(len(spokes)), direction * n + spokes] = 1.0
+                    rows[:, self.at["rounds"].start + 2 * k + direction] = -MOST_AT_ONCE / self.task.step
+                    at_most(rows, 0.0)
+
+    def _add(self, rows, low, high):
+        if not len(rows):
+            return
+        scale = np.abs(rows).max(axis=1)
+        scale = np.where(scale > 0, scale, 1.0)
+        self._matrix.append(rows / scale[:, None])
+        self._low.append(np.broadcast_to(low, len(rows)) / scale)
+        self._high.append(high / scale)
+
+    def cost(self):
+        """Price of each column: (size,)."""
+        step = self.task.step
+        price = np.zeros(self.size)
+        # Beside the literal optimum of nipples or passes, fewer turns break the tie.
+        weight = {"nipples": 1e-3, "passes": 1e-3}.get(self.fewest, 1.0)
+        price[self.at["tighten"]] = price[self.at["loosen"]] = weight * step
+        free = [self.task.free[spokes].sum() for spokes in self.sides]
+        price[self.at["side_up"]] = price[self.at["side_down"]] = step * np.array(free)
+        price[self.at["named"]] = NAMED_PRICE if self.fewest == "hand" else 1.0
+        price[self.at["rounds"]] = 1.0
+        return price
+
+    def grain(self):
+        """By how much prices of whole answers differ at least."""
+        if self.fewest in ("nipples", "passes"):
+            return 0.75  # one more or less, whatever the tie-break by turns says
+        return min(self.task.step, NAMED_PRICE) if self.fewest == "hand" else self.task.step
+
+    def columns(self, turns):
+        """Columns that make these turns (n,), each nipple by itself but for a side's commonest turn by hand."""
+        x = np.zeros(self.size)
+        single = np.array(turns, dtype=float)
+        task = self.task
+        if self.fewest == "hand":
+            for k, spokes in enumerate(self.sides):
+                mine = spokes[task.free[spokes]]
+                amounts, counts = np.unique(np.round(turns[mine] / task.step), return_counts=True)
+                whole = float(amounts[counts.argmax()]) if len(amounts) and counts.max() > len(mine) / 2 else 0.0
+                x[self.at["side_up" if whole > 0 else "side_down"].start + k] = abs(whole)
+                single[mine] -= whole * task.step
+        steps = np.round(single / task.step)
+        x[self.at["tighten"]], x[self.at["loosen"]] = np.maximum(steps, 0), np.maximum(-steps, 0)
+        if self.at["named"].stop > self.at["named"].start:
+            x[self.at["named"]] = steps != 0
+        if self.at["rounds"].stop > self.at["rounds"].start:
+            for k, spokes in enumerate(self.sides):
+                for way, sign in enumerate((1.0, -1.0)):
+                    most = np.maximum(sign * single[spokes], 0).max()
+                    x[self.at["rounds"].start + 2 * k + way] = np.ceil(most / MOST_AT_ONCE - 1e-9)
+        for name, now, felt in (("lateral_band", task.state.lateral, task.state.influence.lateral),
+                                ("radial_band", task.state.radial, task.state.influence.radial)):
+            there = now + felt @ (turns - task.turned)
+            x[self.at[name]] = there.min() / MM, there.max() / MM
+        return x
+
+    def model(self, *, strive=False, ceiling=None, excess=None):
+        """The whole model; see ``solve``."""
+        task, price, upper = self.task, self.cost(), self.upper.copy()
+        first = self.at["excess"].start
+        for k, name in enumerate(Quantity):
+            aim, hard = getattr(task.aims, name), getattr(task.hard, name)
+            room = np.inf if name == "side_spread" and hard > aim else abs(hard - aim)
+            upper[first + k] = (np.inf if name in excess else 0.0) if excess is not None else room if strive else 0.0
+            price[first + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
+        matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)
+        if ceiling is not None:
+            matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
+        return Model(price, self.lower, upper, self.whole, matrix, low, high)
+
+    def solve(self, watch, *, seconds=None, strive=False, relax=False, start=None, ceiling=None, excess=None):
+        """Solve it.
+
+        Parameters
+        ----------
+        watch : Watch
+        seconds : float, optional
+        strive : bool
+            Aims may be exceeded, at a price, as far as the hard bounds; else they are kept.
+        relax : bool
+            Fractions of a step allowed: the relaxation.
+        start : (n,) array_like, optional
+            Turns that keep the aims, to begin with.
+        ceiling : float, optional
+            Only answers that cost no more.
+        excess : set of str, optional
+            These aims, and no other, may be exceeded without end, at a price: what stands in the way.
+
+        Returns
+        -------
+        Answer
+        """
+        model = self.model(strive=strive, ceiling=ceiling, excess=excess)
+        given = None if start is None else self.columns(np.asarray(start))
+        found = solve(model, watch, seconds=seconds, relax=relax, start=given, grain=0.0 if strive else self.grain())
+        if found.x is None:
+            return Answer(None, None, found.bound, found.proven, found.feasible)
+        x = found.x if relax else np.where(self.whole, np.round(found.x), found.x)
+        over = {name: float(x[self.at["excess"].start + k]) for k, name in enumerate(Quantity)}
+        return Answer(self.to_turns @ x + 0.0, found.cost, found.bound, found.proven, True, over)

@@ -1,0 +1,282 @@
+"""The rule-of-thumb mechanic, against whom a plan or a learner is measured.
+
+Common practice, no source: a quarter turn of the whole side that the gauge says, once round from the
+valve, the tighter side's tension watched; then the worst spots by the dial; then the worst spokes by
+the meter; check again, repeat.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.measures.bounds import broken
+from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way
+from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.measures.view import View, view
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.readings.simulated import Tools
+from wheelsim.units import QUARTER, number_list, rounded, turns_text
+from wheelsim.wheel.parts import SIDES
+
+# What a mechanic expects of a quarter turn without reckoning: common practice, no source.
+QUARTER_RISE = 100.0  # of a side's own tension, by a quarter turn of all of it [N]
+SPOTS = 4  # so many spots are seen to in one round
+PATIENCE = 8  # rounds without any headway, and the mechanic gives up
+
+
+@dataclass(frozen=True, eq=False)
+class RuleResult:
+    """What the rule of thumb did to a wheel.
+
+    Attributes
+    ----------
+    turns : (n,) ndarray
+        What each nipple was turned in all, plus tightens. [turn]
+    total_turns : float
+        Every turn that was made, those undone later as well. [turn]
+    nipples : int
+        Nipples that were turned at all.
+    passes : tuple of (str, (n,) ndarray)
+        In words, and the turns. [turn]
+    peak_tension : float
+        Highest of any spoke as it came in and nipple by nipple on the way. [N]
+    passed : dict of int to float
+        Spokes that it took above what they may have, and their highest tension. [N]
+    within : bool
+        Whether the wheel, as it is and not as it was read, ended within the limits.
+    why_stopped : str
+        One sentence.
+    """
+
+    turns: np.ndarray
+    total_turns: float
+    nipples: int
+    passes: tuple
+    after: View
+    peak_tension: float
+    passed: dict
+    within: bool
+    why_stopped: str
+
+    def as_dict(self):
+        return {"turns": [rounded(t, 6) for t in self.turns], "total_turns": self.total_turns,
+                "nipples": self.nipples,
+                "passes": [{"action": words, "turns": [rounded(t, 6) for t in turns]} for words, turns in self.passes],
+                "after": self.after.as_dict(), "peak_tension_N": rounded(self.peak_tension, 3),
+                "passed_N": {str(spoke): rounded(tension, 3) for spoke, tension in sorted(self.passed.items())},
+                "within": self.within, "why_stopped": self.why_stopped}
+
+
+def by_rule(state, limits, target_dish=0.0, free=None, most_passes=60, errors=None):
+    """Let the rule of thumb have a wheel.
+
+    Parameters
+    ----------
+    state : State
+        As it comes in.
+    limits : Bounds
+        Within these it stops.
+    target_dish : float
+        Offset that the frame wants, plus right. [m]
+    free : (n,) array_like of bool, optional
+        Nipples that may be turned; all by default.
+    most_passes : int
+    errors : numpy Generator, optional
+        Where the errors of its readings come from; without, the tools show what is.
+
+    Returns
+    -------
+    RuleResult
+
+    Raises
+    ------
+    ValueError
+        If ``free`` is not of one value a spoke.
+    """
+    wheel = state.wheel
+    free = np.ones(wheel.n, dtype=bool) if free is None else np.array(free, dtype=bool)
+    if free.shape != (wheel.n,):
+        raise ValueError(f"free has shape {free.shape}; expected ({wheel.n},), one value a spoke")
+    free[[spoke - 1 for spoke in wheel.spokes.missing]] = False
+    return _Mechanic(state, limits, target_dish, free, Tools() if errors is None else Tools.with_errors(errors)
+                     ).work(most_passes)
+
+
+class _Mechanic:
+    """One wheel in the hands of the rule."""
+
+    def __init__(self, state, limits, target_dish, free, tools):
+        self.state, self.limits, self.target, self.free, self.tools = state, limits, target_dish, free, tools
+        self.wheel = state.wheel
+        self.sides = {side: np.array(self.wheel.pulling(side)) for side in SIDES}
+        self.passes, self.peak, self.passed = [], float(state.tension.max()), {}
+        self.received = state.tension
+        self.last_gap = self.moved = None
+
+    def work(self, most_passes):
+        stopped = f"it had made {most_passes} passes"
+        best, idle = np.inf, 0
+        while len(self.passes) < most_passes:
+            seen = self.read()
+            short = self.short_of(seen)
+            if not short:
+                stopped = "its readings are within the limits"
+                break
+            excess = sum(short.values())
+            best, idle = (excess, 0) if excess < best - 1e-3 else (best, idle + 1)
+            if idle > PATIENCE:
+                stopped = f"{PATIENCE} rounds brought no headway"
+                break
+            due = self.next_round(seen, short)
+            if not due:
+                stopped = "it knows no turn that would help without passing a tension limit"
+                break
+            try:
+                for words, turns in due[:most_passes - len(self.passes)]:
+                    self.take(words, turns)
+            except Unstable:
+                stopped = "the next turn would have left the wheel without a stable shape"
+                break
+        after = view(self.state, self.target)
+        made = np.array([turns for _, turns in self.passes]).reshape(len(self.passes), self.wheel.n)
+        return RuleResult(made.sum(axis=0), round(float(np.abs(made).sum()), 6),
+                          int(np.count_nonzero(np.any(made != 0, axis=0))), tuple(self.passes), after, self.peak,
+                          self.passed, not broken(after.values, self.limits), stopped)
+
+    def take(self, words, turns):
+        after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
+        self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
+        passed = passed_on_the_way(self.received, self.limits.max_tension, self.state, after, turns)
+        self.passed |= {spoke: max(tension, self.passed.get(spoke, 0.0)) for spoke, tension in passed.items()}
+        self.state = after
+        self.passes.append((words, turns))
+
+    def read(self):
+        """Gap from the target, dials and tensions as the tools show them."""
+        tension = self.tools.meter(self.state)
+        return {"gap": self.tools.gauge(self.state) - 2 * self.target,
+                "lateral": self.tools.dial(self.state, "lateral"), "radial": self.tools.dial(self.state, "radial"),
+                "tension": tension, "mean": {side: float(tension[own].mean()) for side, own in self.sides.items()}}
+
+    def short_of(self, seen):
+        """By how much of each limit the readings are outside, by name; empty when all are within."""
+        read = measure(self.wheel, seen["lateral"], seen["radial"], seen["tension"])
+        now = {name: float(value) for name, value in read.limited.items()} | {Quantity.GAP: abs(seen["gap"])}
+        return {name: abs(now[name] / max(getattr(self.limits, name), 1e-9) - 1)
+                for name in broken(now, self.limits)}
+
+    def next_round(self, seen, short):
+        """Passes of the next round as (words, turns) pairs: the gauge first, the dial next, the meter last."""
+        steps = ((set(short) & {"gap"}, self.by_gauge), (set(short) & {"max_tension", "min_tension"}, self.by_side),
+                 (set(short) & {"lateral_runout"}, self.by_lateral), (set(short) & {"radial_runout"}, self.by_radial),
+                 (set(short) & {"max_tension", "min_tension", "side_spread"}, self.by_meter))
+        for wanted, step in steps:
+            due = step(seen) if wanted else []
+            if due:
+                return due
+        return []
+
+    # Each of these does one thing that a hand does, and takes no account of the others.
+
+    def by_gauge(self, seen):
+        gap = seen["gap"]
+        if self.last_gap is not None:
+            self.moved = abs(self.last_gap - gap)
+        self.last_gap = gap
+        # Nearer than half of what the last round did, a quarter would go past the middle.
+        amount = QUARTER / 2 if self.moved and abs(gap) < self.moved / 2 else QUARTER
+        toward, away = ("right", "left") if gap < 0 else ("left", "right")
+        ways = [(toward, amount), (away, -amount)]
+        if not self.has_room(seen, amount):
+            ways.reverse()
+        for side, turn in ways:
+            low = min(float(seen["tension"][own].min()) for own in self.sides.values())
+            fits = self.has_room(seen, turn) if turn > 0 else low - QUARTER_RISE / 2 > self.limits.min_tension
+            due = self.whole(side, turn)
+            if fits and due:
+                return [due]
+        return []
+
+    def has_room(self, seen, turn):
+        rise = QUARTER_RISE * turn / QUARTER
+        return (max(seen["mean"].values()) + rise <= self.limits.max_tension
+                and float(seen["tension"].max()) <= self.limits.max_tension)
+
+    def by_side(self, seen):
+        """All round when it is a side's mean that is too high or too low, not one spoke."""
+        mean = seen["mean"]
+        if max(mean.values()) > self.limits.max_tension:
+            turn = -QUARTER
+        elif min(mean.values()) < self.limits.min_tension and self.has_room(seen, QUARTER):
+            turn = QUARTER
+        else:
+            return []
+        return [due for side in SIDES if (due := self.whole(side, turn))]
+
+    def whole(self, side, turn):
+        turns = np.zeros(self.wheel.n)
+        turns[self.sides[side]] = turn
+        turns[~self.free] = 0.0
+        verb = "tighten" if turn > 0 else "loosen"
+        return (f"{side} flange, {verb} {turns_text(abs(turn))}, once round", turns) if turns.any() else None
+
+    def spots(self, dial, limit):
+        """Stations that stand out most, worst first, apart from each other: those beyond half of what is allowed."""
+        n, found = self.wheel.n, []
+        for i in np.argsort(-np.abs(dial)):
+            far = all(min((i - j) % n, (j - i) % n) > n // 8 for j in found)
+            if far and (abs(dial[i]) > limit / 2 or not found):
+                found.append(int(i))
+        return found[:SPOTS]
+
+    def nearest(self, side, station):
+        own = self.sides[side]
+        around = np.minimum((own - station) % self.wheel.n, (station - own) % self.wheel.n)
+        return int(own[np.argmin(around)])
+
+    def at_spots(self, seen, dial, limit, moves):
+        """Turns at the spots; ``moves`` gives (side, sign) pairs for a spot's sign."""
+        turns = np.zeros(self.wheel.n)
+        amount = QUARTER if np.ptp(dial) > 2 * limit else QUARTER / 2
+        for station in self.spots(dial, limit):
+            for side, sign in moves(np.sign(dial[station])):
+                spoke = self.nearest(side, station)
+                tension = seen["tension"][spoke]
+                room = (tension + QUARTER_RISE <= self.limits.max_tension if sign > 0
+                        else tension - QUARTER_RISE >= self.limits.min_tension)
+                if room and self.free[spoke]:
+                    turns[spoke] = sign * amount
+        spokes = np.flatnonzero(turns) + 1
+        words = f"{turns_text(amount)} at spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
+        return [(words, turns)] if turns.any() else []
+
+    def by_lateral(self, seen):
+        """The rim stands out to the right: draw it left, tightening left and loosening right; and the reverse."""
+        due = self.at_spots(seen, seen["lateral"], self.limits.lateral_runout,
+                             lambda sign: (("left", sign), ("right", -sign)))
+        return [(f"true, {words}", turns) for words, turns in due]
+
+    def by_radial(self, seen):
+        """The rim stands out: draw it in with a pair, one of each side; it is drawn in: let it out."""
+        due = self.at_spots(seen, seen["radial"], self.limits.radial_runout,
+                             lambda sign: (("left", sign), ("right", sign)))
+        return [(f"round, {words}", turns) for words, turns in due]
+
+    def by_meter(self, seen):
+        """The spoke furthest outside its tension limits, else from its side's mean, a quarter turn back."""
+        tension, off = seen["tension"], np.zeros(self.wheel.n)
+        for own in self.sides.values():
+            off[own] = tension[own] - np.clip(tension[own], self.limits.min_tension, self.limits.max_tension)
+        off[~self.free] = 0.0
+        if not off.any():
+            for side, own in self.sides.items():
+                off[own] = tension[own] / max(seen["mean"][side], 1.0) - 1
+            off[~self.free] = 0.0
+        spoke = int(np.argmax(np.abs(off)))
+        if not off[spoke]:
+            return []
+        turns = np.zeros(self.wheel.n)
+        turns[spoke] = -QUARTER * np.sign(off[spoke])
+        verb = "tighten" if turns[spoke] > 0 else "loosen"
+        return [(f"tension, {verb} {turns_text(QUARTER)} at spoke {spoke + 1}", turns)]

@@ -1,0 +1,209 @@
+"""A good whole-step answer at once: rounded relaxation, then exchanges of one and two nipples.
+
+Works on the same linear model as the programme, on many candidates side by side.
+"""
+
+import time
+
+import numpy as np
+
+from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
+from wheelsim.wheel.parts import SIDES
+
+BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
+TIE_PRICE = 2e-4  # of an aim's width of unevenness: never worth a step
+SOFT_PRICE = 12.0  # of either, on the way out of a valley
+STARTS = 12
+KICKED = 5  # fewer nipples than this are changed at a time on the way out of a valley
+
+
+class Scorer:
+    """Price of whole-step turns on one task, for columns of candidates.
+
+    Parameters
+    ----------
+    task : Task
+    fewest : "hand", "turns", "nipples" or "passes"
+    """
+
+    def __init__(self, task, fewest):
+        self.task, self.fewest = task, fewest
+        state = task.state
+        self.influence = state.influence
+        self.lateral = state.lateral - self.influence.lateral @ task.turned
+        self.radial = state.radial - self.influence.radial @ task.turned
+        self.tension = state.tension - self.influence.tension @ task.turned
+        self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
+        self.pulling = [state.wheel.pulling(side) for side in SIDES]
+
+    def felt(self, turns):
+        """Lateral, radial and tension, each (n, k), after turns (n, k)."""
+        return (self.lateral[:, None] + self.influence.lateral @ turns,
+                self.radial[:, None] + self.influence.radial @ turns,
+                self.tension[:, None] + self.influence.tension @ turns)
+
+    def measure(self, felt):
+        """The bounded quantities of (n, k) shapes and tensions: dict of (k,)."""
+        return measure(self.task.state.wheel, *felt, self.task.target_dish).limited
+
+    def excess(self, measure, bounds):
+        """Widths of aims by which each candidate lies outside bounds, summed over the quantities: (k,)."""
+        total = 0.0
+        for name in Quantity:
+            over = measure[name] - getattr(bounds, name)
+            over = -over if name == "min_tension" else over
+            total = total + np.maximum(over, 0.0) / max(abs(getattr(self.task.aims, name)), 1e-9)
+        return total
+
+    def price(self, turns):
+        """What turns (n, k) cost: (k,)."""
+        if self.fewest == "turns":
+            return np.abs(turns).sum(axis=0)
+        if self.fewest == "nipples":
+            return np.count_nonzero(turns, axis=0) + 1e-3 * np.abs(turns).sum(axis=0)
+        if self.fewest == "passes":
+            return 1e-3 * np.abs(turns).sum(axis=0) + sum(
+                np.ceil(np.maximum(sign * turns[s], 0).max(axis=0) / MOST_AT_ONCE - 1e-9)
+                for s in self.sides for sign in (1.0, -1.0))
+        total = np.zeros(turns.shape[1])
+        for spokes in self.sides:
+            mine = turns[spokes[self.task.free[spokes]]]
+            if not len(mine):
+                continue
+            best = np.full(turns.shape[1], np.inf)
+            middle = np.round(np.median(mine, axis=0) / self.task.step) * self.task.step
+            for whole in (np.zeros_like(middle), middle):
+                single = np.abs(mine - whole)
+                named = single > 1e-9
+                price = len(mine) * np.abs(whole) + single.sum(axis=0) + NAMED_PRICE * named.sum(axis=0)
+                best = np.minimum(best, price)
+            total += best
+        return total
+
+    def score(self, turns, felt=None, *, soft=False):
+        """Price with all excess: (k,). Finite always; below ``BROKEN_PRICE`` times a hair it is feasible.
+
+        ``soft`` prices excess so low that a search passes through it.
+        """
+        measure = self.measure(self.felt(turns) if felt is None else felt)
+        aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
+        # Between plans of one price: even tension, then true.
+        uneven = (measure["side_spread"] / max(self.task.aims.side_spread, 1e-9)
+                  + 0.3 * measure["lateral_runout"] / max(self.task.aims.lateral_runout, 1e-9))
+        return (self.price(turns) + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
+                + hard * self.excess(measure, self.task.hard))
+
+
+def _moves(task, sides):
+    """Every single step of a free nipple either way, and of each whole side: (n, m), (n, s)."""
+    n = len(task.free)
+    ones = np.eye(n)[:, task.free] * task.step
+    whole = np.zeros((n, 2))
+    for k, spokes in enumerate(sides):
+        whole[spokes[task.free[spokes]], k] = task.step
+    return np.hstack([ones, -ones]), np.hstack([whole, -whole])
+
+
+class Neighbours:
+    """Every exchange of one nipple, of a whole side or of two nipples, and what each is felt as; once a task."""
+
+    def __init__(self, scorer):
+        self.scorer, task = scorer, scorer.task
+        single, whole = _moves(task, scorer.sides)
+        first, second = np.triu_indices(single.shape[1], 1)
+        influence = scorer.influence
+        self.sets = []
+        moves = np.hstack([single, whole])
+        felt = [m @ moves for m in (influence.lateral, influence.radial, influence.tension)]
+        self.sets.append((moves, felt))
+        self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
+        self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9
+
+    def descend(self, turns, deadline=np.inf, *, soft=False):
+        """Best neighbour after best neighbour from turns (n,), until none is better: turns and score."""
+        scorer = self.scorer
+        now = scorer.felt(turns[:, None])
+        score = scorer.score(turns[:, None], now, soft=soft)[0]
+        while time.monotonic() < deadline:
+            for steps, felt_steps in self.sets:
+                candidates = turns[:, None] + steps
+                felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
+                allowed = ((candidates <= self.top) & (candidates >= self.bottom)).all(axis=0)
+                scores = np.where(allowed, scorer.score(candidates, felt, soft=soft), np.inf)
+                best = int(scores.argmin())
+                if scores[best] < score - 1e-9:
+                    turns, score = candidates[:, best], scores[best]
+                    now = [f[:, best:best + 1] for f in felt]
+                    break
+            else:
+                break
+        return turns, score
+
+
+def side_grid(scorer, most=6.0):
+    """Whole-side passes only: every pair of them, (n, k) turns, (k, 2) right and left."""
+    task = scorer.task
+    steps = []
+    for spokes in scorer.sides:
+        mine = spokes[task.free[spokes]]
+        low, high = (float(edge) if len(mine) else 0.0 for edge in (task.lowest[mine].max(initial=-most),
+                                                                    task.highest[mine].min(initial=most)))
+        steps.append(np.arange(-int(min(-low, most) / task.step + 1e-9), int(min(high, most) / task.step + 1e-9) + 1)
+                     * task.step)
+    pair = np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, 2)
+    turns = np.zeros((len(task.free), len(pair)))
+    for k, spokes in enumerate(scorer.sides):
+        turns[spokes[task.free[spokes]]] = pair[:, k]
+    return turns, pair
+
+
+def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
+    """A good answer quickly, from the relaxation (n,) and the whole-side passes.
+
+    Parameters
+    ----------
+    kicks : bool
+        Go on from valley to valley until the time is over; else stop at the best of the first.
+
+    Returns
+    -------
+    turns : (n,) ndarray
+    score : float
+    """
+    task = scorer.task
+    deadline = time.monotonic() + seconds
+    rng = np.random.default_rng(seed)
+    grid, _ = side_grid(scorer)
+    scores = scorer.score(grid)
+    starts = [grid[:, int(scores.argmin())]]
+    if relaxed is not None:
+        steps = relaxed / task.step
+        starts.append(np.round(steps) * task.step)
+        for _ in range(STARTS):
+            starts.append(np.floor(steps + rng.random(len(steps))) * task.step)
+    near = Neighbours(scorer)
+    best, best_score = None, np.inf
+    for start in starts:
+        turns, score = near.descend(np.clip(start, task.lowest, task.highest), deadline)
+        if score < best_score - 1e-9:
+            best, best_score = turns, score
+        if time.monotonic() > deadline:
+            break
+    free = np.flatnonzero(task.free)
+    here = best
+    while kicks and time.monotonic() < deadline and len(free):
+        # Out of the valley: some turned nipples put back, others kicked a step, down through what bounds forbid, and
+        # down again within them; a valley little worse is gone on from.
+        kicked = here.copy()
+        turned = np.flatnonzero(kicked)
+        if len(turned):
+            kicked[rng.choice(turned, min(len(turned), int(rng.integers(1, KICKED))), replace=False)] = 0.0
+        some = rng.choice(free, int(rng.integers(0, KICKED)))
+        kicked[some] += rng.choice([-1.0, 1.0], len(some)) * task.step
+        kicked, _ = near.descend(np.clip(kicked, task.lowest, task.highest), deadline, soft=True)
+        turns, score = near.descend(kicked, deadline)
+        if score < best_score - 1e-9:
+            best, best_score = turns, score
+        here = turns if score < best_score + 2 * task.step else best
+    return best + 0.0, float(best_score)

@@ -1,0 +1,185 @@
+"""Whole-step turns for a task, found quickly, then improved or proven, on the wheel as it really moves."""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wheelsim.measures.bounds import broken
+from wheelsim.measures.view import View, view
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.programme import Programme
+from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
+
+MOST_ROUNDS = 6  # of linearising anew where the plan ends
+QUICK_SECONDS = 0.9  # of the search before
+ALIKE = 2e-3  # prices of plans that strive: nearer is the same
+
+
+@dataclass(frozen=True, eq=False)
+class Found:
+    """Turns (n,) that keep the hard bounds on the nonlinear wheel.
+
+    ``bound`` is a proven lower bound on the price of any that meets the aims, in the measure asked for; nought where
+    the aims are out of reach.
+    """
+
+    turns: np.ndarray
+    after: View
+    proven: bool
+    bound: float
+
+
+def exactly_after(start, turns):
+    """The nonlinear wheel after turns (n,) from a state, or None where it has no stable answer."""
+    try:
+        return equilibrium(start.wheel, start.turns + turns, start.own_shape, start=start)
+    except Unstable:
+        return None
+
+
+def keeps(state, bounds, target_dish):
+    """Whether a state (or None) lies within bounds."""
+    return state is not None and not broken(view(state, target_dish).values, bounds)
+
+
+def whole_sides(task, aims):
+    """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
+
+    Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
+    accepts the gap that whole steps leave rather than spoil the true. To miss the aim, and again each aim's width of
+    missing it, costs like one more step of a side; between equals the wheel that keeps its tension is better.
+    """
+    start = task.start
+    scorer = Scorer(task, "hand")
+    grid, _ = side_grid(scorer)
+    felt = scorer.felt(grid)
+    measure = scorer.measure(felt)
+    price = scorer.price(grid)
+    mean = max(float(start.tension.mean()), 1.0)
+    drift = np.abs(felt[2].mean(axis=0) - mean) / mean
+    side_step = task.step * len(task.free) / 2
+
+    def rank(over, k):
+        return price[k] + side_step * ((over > 1e-6) + over + 2 * drift[k])
+
+    # The linear model is a few per cent off over a turn: look at all that nearly keep the bounds.
+    near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)
+    ranks = rank(scorer.excess(measure, aims)[near], near)
+    best = None
+    for k, roughly in sorted(zip(near, ranks, strict=True), key=lambda pair: pair[1]):
+        if best is not None and roughly > best[0] + 2 * side_step:
+            break
+        after = exactly_after(start, grid[:, k])
+        if keeps(after, task.hard, task.target_dish):
+            seen = view(after, task.target_dish)
+            values = {name: np.array([value]) for name, value in seen.values.items()}
+            score = rank(scorer.excess(values, aims)[0], k)
+            if best is None or score < best[0]:
+                best = (score, Found(grid[:, k], seen, True, float(price[k])))
+    return None if best is None else best[1]
+
+
+def settle(task, fewest, watch, relaxed, known=None):
+    """The best whole-step turns found: Found, or None; never worse than ``known`` turns (n,) that keep the bounds.
+
+    First the quick search, linearised anew where its answer takes the wheel until that stands;
+    then the programme, which starts from there and finds something cheaper or proves that there is nothing.
+    """
+    best, task = _quick(task, fewest, relaxed, watch, known)
+    watch.tell(None if best is None else best[2], 0.0)
+    bound, proven = 0.0, False
+    for _ in range(MOST_ROUNDS):
+        if best is not None:
+            # Evened before it is proven: a proof counts only about the state where the plan ends.
+            best = _evened(task, fewest, best)
+            task = replace(task, state=best[1], turned=best[0])
+        if watch.left() <= 0.05:
+            break
+        answer, bound, proven = _exactly(task, fewest, watch, best)
+        if answer.turns is None or proven:
+            break
+        state = exactly_after(task.start, answer.turns)
+        if state is None:
+            break
+        score = _score(answer.turns, state, task, fewest)
+        if keeps(state, task.hard, task.target_dish) and (best is None or score < best[2] - 1e-6):
+            best = (answer.turns, state, score)
+        elif np.allclose(task.turned, answer.turns):
+            break
+        task = replace(task, state=state, turned=answer.turns)
+    if best is None:
+        return None
+    met = keeps(best[1], task.aims, task.target_dish)
+    return Found(best[0], view(best[1], task.target_dish), proven, bound if met else 0.0)
+
+
+def _evened(task, fewest, best):
+    """The same price spent so that it leaves the wheel evener and truer, where exchanges of nipples find that."""
+    scorer = Scorer(replace(task, state=best[1], turned=best[0]), fewest)
+    turns, _ = Neighbours(scorer).descend(best[0])
+    state = exactly_after(task.start, turns)
+    score = np.inf if state is None else _score(turns, state, task, fewest)
+    return (turns, state, score) if score < best[2] and keeps(state, task.hard, task.target_dish) else best
+
+
+def _quick(task, fewest, start, watch, known):
+    """Search and linearise anew: the best found, (turns, state, score) or None, and the task there."""
+    best = None
+    if known is not None:
+        state = exactly_after(task.start, known)
+        if keeps(state, task.hard, task.target_dish):
+            best = (known, state, _score(known, state, task, fewest))
+    began, kicks = watch.gone(), False
+    for _ in range(MOST_ROUNDS):
+        left = min(QUICK_SECONDS - (watch.gone() - began), watch.left())
+        turns, _ = first_answer(Scorer(task, fewest), start, max(left - 0.1, 0.1), kicks=kicks)
+        state = exactly_after(task.start, turns)
+        if state is None:
+            break
+        score = _score(turns, state, task, fewest)
+        if keeps(state, task.hard, task.target_dish) and (best is None or score < best[2] - 1e-6):
+            best = (turns, state, score)
+        if watch.left() <= 0 or (kicks and np.allclose(task.turned, turns)):
+            break
+        # Once the linear wheel stands where the answer takes it, what time is left goes into better ones.
+        kicks = True
+        task = replace(task, state=state, turned=turns)
+        start = turns
+    if best is not None:
+        task = replace(task, state=best[1], turned=best[0])
+    return best, task
+
+
+def quick(task, fewest, relaxed, watch):
+    """A good answer without proof: Found, its ``bound`` the price it has; or None."""
+    best, _ = _quick(task, fewest, relaxed, watch, None)
+    return None if best is None else Found(best[0], view(best[1], task.target_dish), False, best[2])
+
+
+def _exactly(task, fewest, watch, best):
+    """The programme's answer about the state of a task, its bound on the price of any, and whether best is proven.
+
+    A proof counts only where the plan ends: there the linear wheel is the real one.
+    """
+    programme = Programme(task, fewest)
+    met = best is not None and keeps(best[1], task.aims, task.target_dish)
+    start = best[0] if met else None
+    answer = programme.solve(watch, strive=not met, start=start)
+    bound = 0.0 if answer.bound is None or not math.isfinite(answer.bound) else max(answer.bound, 0.0)
+    if bound == 0.0:
+        # Stopped before the solver had one: the relaxation's, which costs next to nothing.
+        bound = programme.solve(watch, strive=not met, relax=True).bound or 0.0
+    if best is None:
+        return answer, bound, False
+    there = np.allclose(task.turned, best[0])
+    grain = programme.grain() if met else ALIKE
+    none_better = not answer.feasible or (answer.proven and answer.cost > best[2] - grain + 1e-6)
+    if not met and "side_spread" in broken(view(best[1], task.target_dish).values, task.aims):
+        none_better = False  # excess of spread is weighed roughly in the programme: no proof
+    return answer, bound, there and none_better
+
+
+def _score(turns, state, task, fewest):
+    return float(Scorer(replace(task, state=state, turned=turns), fewest).score(turns[:, None])[0])

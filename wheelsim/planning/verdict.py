@@ -1,0 +1,141 @@
+"""Tighten or loosen, which side, and why: the plan in one sentence."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.measures.quantities import Quantity
+from wheelsim.planning.ways import way_words
+from wheelsim.units import MM, number_list, turns_text
+from wheelsim.wheel.parts import SIDES
+
+MOST_NAMED = 4  # so many exceptions still read as a whole side
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """``side``: "right", "left", "both" or None. ``action``: "tighten", "loosen", "both" or None."""
+
+    side: str | None
+    action: str | None
+    why: str
+
+    def as_dict(self):
+        return {"side": self.side, "action": self.action, "why": self.why}
+
+
+def verdict_of(status, before, after, turns, ways, limits, blocking, *, target_dish=0.0, unmet=(), read=True):
+    """Verdict on a finished plan.
+
+    Parameters
+    ----------
+    status : str
+    before, after : View
+    turns : (n,) ndarray or None
+    ways : tuple of Way
+    limits : Bounds
+    blocking : tuple of Blocking
+    target_dish : float
+        What gaps are measured from. [m]
+    unmet : tuple of str
+        Aims that stay unmet.
+    read : bool
+        Whether anything was read of the wheel.
+    """
+    if status == "nothing to do":
+        return Verdict(None, None, _leave_it(unmet, read))
+    if status == "not found":
+        return Verdict(None, None, "No plan was found that can be carried out; more time or a finer step may have one.")
+    if status == "none":
+        alone = len(blocking) > 1 and all(one.alone for one in blocking)
+        what = ("one of these would allow it, to fractions of a step: " if alone else "") + (
+            ", or " if alone else "; ").join(one.words for one in blocking) or "the limits contradict each other"
+        if before is None:
+            return Verdict(None, None, f"There is no wheel to plan from: {what}.")
+        return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
+    side, action = _main_move(before, turns)
+    return Verdict(side, action, _why(before, after, turns, ways, limits, target_dish))
+
+
+def _leave_it(unmet, read):
+    if not read:
+        return "Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to do."
+    if unmet:
+        what = ", ".join(Quantity(name).trade for name in unmet)
+        return f"Within its limits; turns in these steps bring it no nearer its aim in {what}. Leave it."
+    return "The wheel is where it should be; leave it."
+
+
+def _main_move(before, turns):
+    """Side and action of most of the turns: a side that takes less than a fifth of them is a correction."""
+    wheel = before.state.wheel
+    net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
+    whole = float(np.abs(turns).sum())
+    main = {side: value for side, value in net.items() if abs(value) > 0.2 * whole}
+    if not main:
+        return "both", "both"
+    actions = {"tighten" if value > 0 else "loosen" for value in main.values()}
+    side = next(iter(main)) if len(main) == 1 else "both"
+    return side, actions.pop() if len(actions) == 1 else "both"
+
+
+def _instruction(wheel, turns):
+    """The moves of the sides in words, loosening first: ``Loosen left 1/2, then tighten right 1/4``."""
+    moves = []
+    for side in SIDES:
+        mine = turns[wheel.on_side(side)]
+        net, whole = float(mine.sum()), float(np.abs(mine).sum())
+        if not whole:
+            continue
+        amounts, counts = np.unique(turns[wheel.pulling(side)], return_counts=True)
+        verb = "tighten" if net > 0 else "loosen"
+        usual = float(amounts[counts.argmax()])
+        others = [i + 1 for i in wheel.pulling(side) if turns[i] != usual]
+        if usual and len(others) <= MOST_NAMED:
+            but = f" ({', '.join(_otherwise(k, turns[k - 1], usual) for k in others)})" if others else ""
+            moves.append((usual > 0, f"{verb} the {side} side {turns_text(abs(usual))}{but}"))
+        elif np.count_nonzero(mine) <= MOST_NAMED:
+            for amount in np.unique(mine[mine != 0]):
+                spokes = [i + 1 for i in wheel.on_side(side) if turns[i] == amount]
+                moves.append((amount > 0, f"{'tighten' if amount > 0 else 'loosen'} spoke{'s' * (len(spokes) > 1)} "
+                              f"{number_list(spokes)} by {turns_text(abs(float(amount)))}"))
+        elif abs(net) > 0.5 * whole:
+            moves.append((net > 0, f"{verb} the {side} side, some spokes more than others"))
+        else:
+            moves.append((True, f"even out single spokes on the {side} side"))
+    words = ", then ".join(words for _, words in sorted(moves))
+    return words[:1].upper() + words[1:]
+
+
+def _figure(value, unit):
+    return f"{value:.0f} {unit}" if unit in ("N", "%") else f"{value:.2f} {unit}"
+
+
+def _otherwise(spoke, turn, usual):
+    """A spoke that is turned otherwise than its side: ``spoke 8 by only 1/8``."""
+    if not turn:
+        return f"not spoke {spoke}"
+    verb = "" if turn * usual > 0 else "tighten " if turn > 0 else "loosen "
+    return f"{verb}spoke {spoke} by {turns_text(abs(float(turn)))}"
+
+
+def _why(before, after, turns, ways, limits, target_dish):
+    was, now = (seen.values[Quantity.GAP] / MM for seen in (before, after))
+    moved = (f"gap {was:.1f} to {now:.1f} mm, "
+             f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
+             f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
+    refused = []
+    for way in [way for way in ways if way.outside or way.after is None][:2]:
+        if way.after is None:
+            refused.append(f"to {way_words(way)} leaves no stable wheel")
+            continue
+        for name in way.outside[:1]:
+            if name not in set(Quantity):
+                refused.append(f"to {way_words(way)} is more than a nipple may be turned")
+                continue
+            words, unit, scale = Quantity(name).trade, Quantity(name).unit, Quantity(name).per_si
+            value = way.after.values[name]
+            refused.append(f"to {way_words(way)} would take the {words} to {_figure(value * scale, unit)} "
+                           f"(limit {_figure(getattr(limits, name) * scale, unit)})")
+    start = _instruction(before.state.wheel, turns)
+    return f"{start}: {moved}" + (f"; {'; '.join(refused)}" if refused else "") + "."

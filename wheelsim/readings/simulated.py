@@ -1,0 +1,59 @@
+"""What the tools of the bench would show of a wheel that nobody sees, with their usual errors."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.measures.quantities import SLACK
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.gauge import gauge_reading
+
+VALVE, QUARTER_ROUND = 0.0, np.pi / 2  # where the gauge's feet stand [rad]
+
+
+@dataclass
+class Tools:
+    """The dish gauge, the dial and the tension meter.
+
+    Parameters
+    ----------
+    errors : numpy Generator or None
+        Where the errors of the readings come from; None reads without any.
+    meter_scale : float
+        What this meter shows of a newton.
+    """
+
+    errors: np.random.Generator | None = None
+    meter_scale: float = 1.0
+
+    @classmethod
+    def with_errors(cls, errors):
+        """Tools of one bench: the meter has a scale of its own, for good."""
+        return cls(errors, 1.0 + METER_SCALE_SD * float(errors.standard_normal()))
+
+    def _noise(self, size=None):
+        return 0.0 if self.errors is None else self.errors.standard_normal(size)
+
+    def gauge(self, state, place=None):
+        """Twice the rim's offset as the gauge shows it, plus right. [m]
+
+        ``place`` is where one foot stands, both times [rad]; None means the valve and a quarter round, averaged.
+        Without errors the rim's own out-of-true does not come in.
+        """
+        if self.errors is None:
+            return 2 * state.dish
+        angle = np.asarray(state.wheel.rim.hole_angles)
+        places = (VALVE, QUARTER_ROUND) if place is None else (place,)
+        return float(np.mean([gauge_reading(angle, state.lateral, at, at) for at in places])
+                     + GAUGE_SD * self._noise())
+
+    def dial(self, state, which="lateral"):
+        """The dial at every spoke from a zero at the mean of its own readings, (n,). [m]"""
+        values = getattr(state, which)
+        read = values + DIAL_SD * self._noise(len(values))
+        return read - read.mean()
+
+    def meter(self, state):
+        """The meter at every spoke, (n,); a spoke that hangs loose shows nothing. [N]"""
+        read = self.meter_scale * state.tension * (1 + METER_SCATTER * self._noise(len(state.tension)))
+        return np.where(state.tension < SLACK, 0.0, np.maximum(read, 0.0))

@@ -1,0 +1,258 @@
+"""The house picture: the rim laid out flat, valve to valve, position over tension over turns."""
+
+import re
+import textwrap
+
+import numpy as np
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch
+from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, MultipleLocator
+
+from wheelsim.report.figures.house import (
+    BAND,
+    FAINT,
+    INK,
+    LARGE,
+    LIMIT,
+    LINE,
+    SMALL,
+    STYLES,
+    TEXT,
+    house,
+    label_margin,
+    plain,
+    signed,
+)
+from wheelsim.report.figures.words import what_to_see
+from wheelsim.units import MM, QUARTER, turns_text
+
+SIZE = (10.0, 7.0)  # [in]
+HEIGHTS = (2.05, 0.95, 2.2, 1.1)  # of the panels, to one another
+
+
+def strip(wheel, before, after, turns, *, target_dish=0.0, title=None, sentence=None):
+    """Draw a wheel before and after turns, all on one axis of spoke numbers.
+
+    Parameters
+    ----------
+    wheel : Wheel
+    before, after : View
+        Of one and the same state when nothing is compared.
+    turns : (n,) array_like
+        Plus tightens. [turn]
+    target_dish : float
+        Offset the frame wants, plus right. [m]
+    title : str, optional
+        Default the wheel's name.
+    sentence : str, optional
+        What to see; default the gap, the run-out and the highest spoke.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Panels from the top: lateral, radial, tension, turns.
+
+    Notes
+    -----
+    A lowest tension that follows "from load" has no line.
+    """
+    turns = np.round(np.asarray(turns, dtype=float), 6) + 0.0
+    sentence = what_to_see(wheel, before, after, target_dish) if sentence is None else sentence
+    if after.state is before.state:
+        before = None  # nothing to compare
+    with house():
+        figure = Figure(figsize=SIZE)
+        top = _head(figure, plain(wheel.name if title is None else title), plain(sentence))
+        panels = figure.subplots(
+            len(HEIGHTS), sharex=True,
+            gridspec_kw={"height_ratios": HEIGHTS, "left": 0.095, "right": 0.845, "bottom": 0.085,
+                         "top": top, "hspace": 0.14},
+        )
+        _lateral(panels[0], wheel, before, after, target_dish)
+        _radial(panels[1], wheel, before, after)
+        _tension(panels[2], wheel, before, after)
+        _turns(panels[3], wheel, turns)
+        _spoke_axis(panels, wheel.n)
+        _legend(figure, panels[0], wheel, before, after)
+        figure.align_ylabels(panels)
+    return figure
+
+
+def _head(figure, title, sentence):
+    """Title and sentence at the top; returns where the panels may begin, as a fraction of the height."""
+    line = LINE / 72 / SIZE[1]
+    # A number stays with its unit, and a limit with its number.
+    whole = re.sub(r"(?<=\d) (?=mm|N\b|%)|(?<=limit) (?=\d)", "\N{NO-BREAK SPACE}", sentence)
+    lines = textwrap.wrap(whole, 88, max_lines=4, placeholder=" ...")
+    figure.text(0.02, 0.985, title if len(title) <= 110 else title[:106] + " ...", fontsize=TEXT, color=LIMIT,
+                va="top", parse_math=False)
+    figure.suptitle("\n".join(lines), x=0.02, y=0.985 - TEXT * line * 1.1, ha="left", va="top",
+                    fontsize=LARGE, fontweight="bold", color=INK, parse_math=False)
+    return 0.985 - line * (TEXT * 1.1 + LARGE * len(lines) + SMALL * 2)
+
+
+def _there(wheel, side):
+    """Spoke numbers, from 1, of a side's spokes that are there, and their indices."""
+    index = np.array(wheel.pulling(side))
+    return index + 1, index
+
+
+def _mark_size(n):
+    return float(np.clip(190 / n, 3.0, 6.5))
+
+
+def _in_mm(values):
+    # Rounded, so that the last bits of the arithmetic never reach the file.
+    return np.round(np.asarray(values) / MM, 4) + 0.0
+
+
+def _rim_line(axes, wheel, before, after, band):
+    """A rim position before and after, with its allowed band round the mean of after; both in mm."""
+    number = np.arange(1, wheel.n + 1)
+    mean = float(after.mean())
+    axes.axhspan(mean - band / 2, mean + band / 2, color=BAND, lw=0, zorder=0, label="band")
+    if before is not None:
+        axes.plot(number, before, color=FAINT, lw=1.3, label="before")
+    axes.plot(number, after, color=INK, lw=1.6, label="after")
+    for side, style in STYLES.items():
+        where, index = _there(wheel, side)
+        axes.plot(where, after[index], ls="none", marker=style.marker, ms=_mark_size(wheel.n),
+                  mfc=style.face, mec=style.colour, mew=1.2, label=f"after {side}")
+    return mean
+
+
+def _lateral(axes, wheel, before, after, target_dish):
+    now = _in_mm(after.state.lateral)
+    was = None if before is None else _in_mm(before.state.lateral)
+    mean = _rim_line(axes, wheel, was, now, wheel.limits.lateral_runout / MM)
+    target, gap = float(_in_mm(target_dish)), wheel.limits.gap / MM
+    axes.axhline(target, color=LIMIT, lw=1.0, zorder=1, label="target")
+    for edge in (target - gap / 2, target + gap / 2):
+        axes.axhline(edge, color=LIMIT, lw=1.0, ls="dashed", zorder=1, label="gap limit")
+    _room(axes, now, was, [target - gap / 2, target + gap / 2, mean], share=0.08, ticks=5)
+    axes.set_ylabel("lateral [mm]\n+ right")
+    labels = [(target, f"target {signed(target, 2)}" if target else "hub middle", LIMIT),
+              (target + gap / 2, f"gap limit {gap:.3g} mm", LIMIT),
+              (target - gap / 2, f"gap limit {gap:.3g} mm", LIMIT),
+              (mean, f"mean {signed(mean, 2)}", INK)]
+    if was is not None:
+        labels.append((was.mean(), f"before {signed(was.mean(), 2)}", FAINT))
+    label_margin(axes, labels)
+
+
+def _radial(axes, wheel, before, after):
+    now = _in_mm(after.state.radial)
+    was = None if before is None else _in_mm(before.state.radial)
+    band = wheel.limits.radial_runout / MM
+    mean = _rim_line(axes, wheel, was, now, band)
+    _room(axes, now, was, [mean - band / 2, mean + band / 2], share=0.15, ticks=3)
+    axes.set_ylabel("radial [mm]\n+ out")
+
+
+def _room(axes, *values, share, ticks):
+    """Limits that hold all values (or None) with a share of room beyond, and about so many ticks."""
+    values = np.concatenate([np.ravel(v) for v in values if v is not None])
+    room = share * max(float(np.ptp(values)), 0.1)
+    axes.set_ylim(float(values.min()) - room, float(values.max()) + room)
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=ticks, steps=[1, 2, 5, 10], min_n_ticks=2))
+
+
+def _tension(axes, wheel, before, after):
+    limits = wheel.limits
+    now = np.round(after.state.tension, 2) + 0.0
+    was = None if before is None else np.round(before.state.tension, 2) + 0.0
+    labels = [(limits.max_tension, f"max {limits.max_tension:,.0f} N", LIMIT)]
+    axes.axhline(limits.max_tension, color=LIMIT, lw=1.2, ls="dashed", label="max tension")
+    if limits.min_tension != "from load":
+        axes.axhline(limits.min_tension, color=LIMIT, lw=1.2, ls="dashed", label="min tension")
+        labels.append((limits.min_tension, f"min {limits.min_tension:,.0f} N", LIMIT))
+    for side, style in STYLES.items():
+        number, index = _there(wheel, side)
+        _stems(axes, number, now[index], style, wheel.n, label=f"after {side}")
+        if was is not None:
+            axes.plot(number, was[index], ls="none", marker="_", ms=2.2 * _mark_size(wheel.n), mew=1.6,
+                      color=FAINT, zorder=1.5, label=f"before {side}")
+        mean = float(now[index].mean())
+        labels.append((mean, f"{side} mean {mean:,.0f} N", style.colour))
+    axes.plot(after.slack, np.zeros(len(after.slack)), **_SLACK, clip_on=False, label="slack")
+    _crosses(axes, wheel)
+    axes.set_ylim(0.0, 1.08 * max(limits.max_tension, now.max(), 0.0 if was is None else was.max()))
+    axes.yaxis.set_major_locator(MaxNLocator(nbins=6))
+    axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
+    axes.set_ylabel("tension [N]")
+    label_margin(axes, labels)
+
+
+_SLACK = {"ls": "none", "marker": "v", "ms": 8.0, "mfc": "white", "mec": INK, "mew": 1.5, "zorder": 4}
+_CROSS = {"ls": "none", "marker": "x", "ms": 7.0, "mec": INK, "mew": 1.8, "zorder": 4}
+
+
+def _crosses(axes, wheel):
+    """A cross at nought where a spoke is missing."""
+    missing = sorted(wheel.spokes.missing)
+    axes.plot(missing, np.zeros(len(missing)), **_CROSS, clip_on=False, label="missing")
+
+
+def _stems(axes, number, height, style, n, label):
+    axes.vlines(number, 0.0, height, colors=style.colour, linestyles=[style.line], lw=1.4,
+                label=f"stems {label}")
+    axes.plot(number, height, ls="none", marker=style.marker, ms=_mark_size(n), mfc=style.face,
+              mec=style.colour, mew=1.2, zorder=3, label=label)
+
+
+def _turns(axes, wheel, turns):
+    most = max(float(np.abs(turns).max()), QUARTER)
+    axes.set_ylim(-1.3 * most, 1.3 * most)
+    axes.axhline(0.0, color=FAINT, lw=0.8)
+    for side, style in STYLES.items():
+        number, index = _there(wheel, side)
+        turned = turns[index] != 0
+        _stems(axes, number[turned], turns[index][turned], style, wheel.n, label=f"turns {side}")
+    _crosses(axes, wheel)
+    if not turns.any():
+        axes.text(0.5, 0.75, "no nipple turned", transform=axes.transAxes, ha="center", va="center",
+                  fontsize=TEXT, color=INK)
+    step = QUARTER * 2 ** max(0.0, np.ceil(np.log2(most / 0.5)))  # at most five of them
+    axes.yaxis.set_major_locator(MultipleLocator(step))
+    if most <= 1.5:
+        axes.yaxis.set_minor_locator(MultipleLocator(QUARTER))
+    axes.yaxis.set_major_formatter(FuncFormatter(
+        lambda value, _: turns_text(round(value, 6), signed=True).replace("-", "\N{MINUS SIGN}")))
+    axes.set_ylabel("turns\n+ tightens")
+    label_margin(axes, [(most, "tighten", LIMIT), (-most, "loosen", LIMIT)])
+
+
+def _spoke_axis(panels, n):
+    ends = (0.5, n + 0.5)
+    for axes in panels:
+        for end in ends:
+            axes.axvline(end, color=FAINT, lw=1.2, ls="dotted", label="valve")
+        axes.tick_params(axis="x", length=3 if axes is panels[-1] else 0)
+        axes.grid(axis="y", color="#e4e4e4", lw=0.6)
+    panels[0].set_xlim(0.5 - 0.008 * n, n + 0.5 + 0.008 * n)
+    room = 72 * SIZE[0] * panels[-1].get_position().width / n  # [pt] a spoke
+    step = next(step for step in (1, 2, 4, 8) if step * room > 2.5 + 6 * len(str(n)))
+    panels[-1].xaxis.set_major_locator(FixedLocator(np.arange(1, n + 1, step)))
+    for end in ends:
+        panels[-1].annotate("valve", (end, 0), (0, -26), xycoords=("data", "axes fraction"),
+                            textcoords="offset points", ha="center", va="center", fontsize=SMALL)
+    panels[-1].set_xlabel("spoke number, clockwise as seen from the right", labelpad=4)
+
+
+def _legend(figure, axes, wheel, before, after):
+    handles = [Line2D([], [], color=style.colour, ls=style.line, marker=style.marker, mfc=style.face,
+                      mec=style.colour, lw=1.4, label=f"{side} spokes")
+               for side, style in STYLES.items()]
+    if before is not None:
+        handles += [Line2D([], [], color=INK, lw=1.6, label="rim after"),
+                    Line2D([], [], color=FAINT, lw=1.6, label="before")]
+    handles.append(Patch(color=BAND, lw=0, label="allowed run-out"))
+    if after.slack:
+        handles.append(Line2D([], [], **_SLACK, label="slack"))
+    if wheel.spokes.missing:
+        handles.append(Line2D([], [], **_CROSS, label="missing"))
+    box = axes.get_position()
+    figure.legend(handles=handles, loc="lower left", bbox_to_anchor=(box.x0, box.y1), ncols=len(handles),
+                  fontsize=SMALL, frameon=False, borderaxespad=0.2, borderpad=0.2, handlelength=2.4,
+                  columnspacing=1.4, handletextpad=0.5)

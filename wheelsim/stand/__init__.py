@@ -1,0 +1,1 @@
+"""A wheel on the stand, asked: predict, assess."""

@@ -1,0 +1,130 @@
+"""What a set of nipple turns would do to this wheel."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelsim.estimation.estimate import estimate
+from wheelsim.estimation.suspects import suspects
+from wheelsim.job.job import as_job
+from wheelsim.measures.bounds import Bounds, resolved
+from wheelsim.measures.view import View, view
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
+from wheelsim.units import number_list, rounded
+
+
+@dataclass(frozen=True, eq=False)
+class Prediction:
+    """Before and after a set of turns (n,) [turn], plus tightens; what was assumed, in words.
+
+    ``untouchable`` are the spokes turned here that the job marks as stuck or to be left.
+    """
+
+    wheel: str
+    turns: np.ndarray
+    before: View
+    after: View
+    assumed: tuple[str, ...]
+    limits: Bounds
+    target_dish: float
+    untouchable: tuple[int, ...]
+    warnings: tuple[str, ...]
+    suspects: tuple[str, ...]
+
+    def as_dict(self):
+        before, after = self.before.as_dict(), self.after.as_dict()
+        change = {}
+        for key in ("dish_mm", "gauge_gap_mm"):
+            change[key] = after[key] - before[key]
+        for key, digits in (("lateral_mm", 6), ("radial_mm", 6), ("tension_N", 3)):
+            change[key] = [rounded(b - a, digits) for a, b in zip(before[key], after[key], strict=True)]
+        return {"format": 1, "wheel": self.wheel, "before": before, "after": after, "change": change,
+                "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed),
+                "warnings": list(self.warnings), "suspects": list(self.suspects)}
+
+
+def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
+    """Turns of every nipple, sides and single ones added up: (n,) [turn].
+
+    Parameters
+    ----------
+    right, left : float
+        For every nipple of the side. [turn]
+    spokes : dict of int to float, optional
+        By spoke number, from 1. [turn]
+
+    Raises
+    ------
+    ValueError
+        If a spoke number is none of the wheel's, or its spoke is missing.
+    """
+    turns = np.zeros(wheel.n)
+    turns[wheel.on_side("right")] += right
+    turns[wheel.on_side("left")] += left
+    for spoke, turn in (spokes or {}).items():
+        if not 1 <= spoke <= wheel.n:
+            raise ValueError(f"spoke {spoke}: expected 1 to {wheel.n}")
+        if spoke in wheel.spokes.missing:
+            raise ValueError(f"spoke {spoke}: is missing; expected one that is there")
+        turns[spoke - 1] += turn
+    turns[[i - 1 for i in wheel.spokes.missing]] = 0.0
+    return turns
+
+
+def _warnings(state):
+    """What is not a limit of the file, but of the wheel: slack spokes, and tension near buckling."""
+    out = []
+    slack = view(state).slack
+    if slack:
+        out.append(f"slack: spoke{'s' * (len(slack) > 1)} {number_list(slack)}; a slack spoke can't hold the rim, "
+                   "don't ride it")
+    note = near_buckling(state)
+    return (*out, note) if note else tuple(out)
+
+
+def near_buckling(state):
+    """A warning when the right side's mean is above half of where the wheel buckles, else None."""
+    wheel = state.wheel
+    critical = buckling(wheel)
+    mean = float(state.tension[wheel.pulling("right")].mean())
+    if mean <= PRACTICAL_SHARE * critical.tension:
+        return None
+    return (f"right side at {mean:.0f} N on average is {100 * mean / critical.tension:.0f} % of the "
+            f"{critical.tension:.0f} N at which this wheel buckles, in {critical.waves} waves; half of it is the "
+            "practical ceiling, whatever the spokes stand")
+
+
+def predict(subject, *, right=0.0, left=0.0, spokes=None):
+    """Predict what turns would do.
+
+    Parameters
+    ----------
+    subject : Wheel or Job
+        A wheel alone is true and centred at its nominal tension; a job is its last reading.
+    right, left : float
+        Turns of every nipple of the side, plus tightens. [turn]
+    spokes : dict of int to float, optional
+        Further turns by spoke number. [turn]
+
+    Returns
+    -------
+    Prediction
+
+    Raises
+    ------
+    Unstable
+        When the wheel has no stable equilibrium before or after.
+    ValueError
+        If a spoke number is none of the wheel's.
+    """
+    job = as_job(subject)
+    found = estimate(job.wheel, job.last)
+    turns = gather_turns(job.wheel, right, left, spokes)
+    before = found.state
+    after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
+    untouchable = tuple(spoke for spoke in sorted(job.work.untouched) if turns[spoke - 1])
+    was, now = (view(one, job.work.target_dish) for one in (before, after))
+    return Prediction(job.wheel.name, turns, was, now, found.assumed, resolved(job.wheel),
+                      job.work.target_dish, untouchable, _warnings(after),
+                      suspects(job.wheel, job.last, found) if job.last else ())

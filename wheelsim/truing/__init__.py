@@ -1,1 +1,0 @@
-"""What to do about it: job, verdict, plan and passes."""
