@@ -29,9 +29,8 @@ from experiments.common import FIGURES, dished_rear, front, page, side_turns
 from experiments.proven import proven_plan
 from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import resolved
-from wheelsim.measures.on_the_way import highest_on_the_way
+from wheelsim.measures.on_the_way import RISE_ABOVE, highest_on_the_way
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.planning.passes import RISE_ABOVE
 from wheelsim.planning.rule import by_rule
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading

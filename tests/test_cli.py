@@ -211,7 +211,7 @@ def test_kinds(run):
 
 
 def test_tapped_rim(run):
-    """Facts 4, the fourth measured rim: tones from its printed stiffness give that stiffness back."""
+    """The fourth tapped rim of Ford (2018): tones from its printed stiffness give that stiffness back."""
     tones = ("--radius", "304", "--mass", "538", "--side-tones", "82.074,276.927", "--flat-tone", "91.735")
     found = strict(run("kinds", *tones, "--json")[1])["tapped"]
     for key, printed in (("radial_bending_Nm2", 111), ("torsion_Nm2", 26.3), ("lateral_bending_Nm2", 26.3 / 0.120)):

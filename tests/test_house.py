@@ -9,8 +9,8 @@ import pytest
 
 import wheelsim
 
-ROOMS = ("arrays", "units", "wheel", "mechanics", "measures", "readings", "job", "estimation", "planning", "stand",
-         "files", "samples", "report", "practice", "cli", "page")
+ROOMS = ("arrays", "threads", "units", "wheel", "mechanics", "measures", "readings", "job", "estimation", "planning",
+         "stand", "files", "samples", "report", "practice", "cli", "page")
 ROOT = Path(wheelsim.__file__).parent
 FILES = sorted(ROOT.rglob("*.py"))
 # Doors name the rooms they open; the package itself only says where its names live.

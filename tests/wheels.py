@@ -26,7 +26,7 @@ def make_wheel(n=36, *, right=35e-3, left=35e-3, cross=3, tension=1000.0, sides=
 
 
 def front(**changes):
-    """The symmetric 36-spoke front of the issue: EI 110/200, GJ 25, EA 7 MN, R 301, three cross."""
+    """The symmetric 36-spoke front of the worked figures: EI 110/200, GJ 25, EA 7 MN, R 301, three cross."""
     return make_wheel(**changes)
 
 

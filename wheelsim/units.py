@@ -42,6 +42,21 @@ def parse_turns(text):
     return -turns if sign == "-" else turns
 
 
+def turns_of(turns: float | str) -> float:
+    """Turns given as a number or in the words of ``parse_turns``. [turn]
+
+    Raises
+    ------
+    ValueError
+        When they are neither, or past ``MOST_TURNS``.
+    """
+    if isinstance(turns, str):
+        return parse_turns(turns)
+    if isinstance(turns, bool) or not abs(float(turns)) <= MOST_TURNS:
+        raise ValueError(f"{turns!r}; expected turns between -{MOST_TURNS} and {MOST_TURNS}")
+    return float(turns)
+
+
 def turns_text(turns, *, signed=False):
     """Turns as a mechanic writes them: whole turns and a fraction down to sixty-fourths."""
     number = Fraction(round(turns * 64), 64)

@@ -32,7 +32,7 @@ ONE_THREAD = {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", "MKL_NUM_THRE
 
 @dataclass(frozen=True)
 class Timing:
-    """What was timed [s], what the issue asks of it, and whether it is met; ``None`` where nothing is asked."""
+    """What was timed [s], what we require of it, and whether it is met; ``None`` where nothing is asked."""
 
     what: str
     seconds: float

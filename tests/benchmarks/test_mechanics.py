@@ -30,19 +30,19 @@ def test_frame_library_does_the_same_turns_slower():
     lateral = benchmark.library_lateral(model, wheel, 4)
     # 144 straight members for the circle leave 3e-4.
     assert np.abs(influence(wheel).lateral - lateral).max() < 1e-3 * np.abs(lateral).max()
-    # The issue's figure; some 1000 were measured.
+    # Our own requirement; some 1000 were measured.
     assert theirs > 300 * ours
 
 
 def test_growth_with_the_spokes():
     """From 16 to 48 spokes no worse than quadratic."""
     seconds = [benchmark.timed(partial(influence, benchmark.laced(n)), 15) for n in benchmark.COUNTS]
-    # The issue's figure; about the first power was measured.
+    # Our own requirement; about the first power was measured.
     assert benchmark.exponent(benchmark.COUNTS, seconds) < 2
 
 
 def test_table():
-    """Every line names what was timed, and what the issue asks stands beside it."""
+    """Every line names what was timed, and what we require stands beside it."""
     text = benchmark.as_text([benchmark.Timing("this", 1.23e-3, "2 ms", True), benchmark.Timing("that", 0.5)])
     assert text.splitlines()[2:] == ["| this | 1.23 | 2 ms | yes |", "| that | 500 |  |  |"]
     asked = [timing for timing in benchmark.own_times(1) if timing.asked]

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.readings.test_estimate import gauge, only, read_all
 
 from tests.benchmarks.coverage import random_case
+from tests.estimation.test_estimate import gauge, only, read_all
 from tests.wheels import dished, front, paired
 from wheelsim.estimation.estimate import estimate
 from wheelsim.estimation.suspects import suspects
@@ -97,7 +97,7 @@ def test_sides_swapped_or_numbering_off_by_one(off):
 @every_wheel
 @pytest.mark.parametrize("share", [0.7, 1.3])
 def test_ratio_that_breaks_balance(wheel, share):
-    """One side's readings 30 per cent off: meter, flange figures or numbering, never the wheel (facts 5)."""
+    """One side's readings 30 per cent off: meter, flange figures or numbering, never the wheel (lateral balance)."""
     reading = bench(wheel)
     right = set(np.array(wheel.on_side("right")) + 1)
     found = named(wheel, changed(reading, "tension", lambda spoke, value: value * (share if spoke in right else 1.0)))
@@ -211,7 +211,7 @@ def test_some_kilograms_among_newtons():
 
 
 def test_tones_an_octave_high():
-    """An octave is four times the tension (facts 7, string law)."""
+    """An octave is four times the tension (string law, any physics handbook)."""
     high = changed(bench(WHEELS["front"]), "tension", lambda spoke, value: 4 * value)
     assert "tones an octave high" in named(WHEELS["front"], only(high, (1, 2, 9)))[0]
 

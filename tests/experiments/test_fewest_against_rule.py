@@ -6,7 +6,7 @@ import pytest
 from experiments import fewest_against_rule
 from experiments.fewest_against_rule import SEEDS, draw, run
 from tests.experiments.told import WORDS, Told
-from wheelsim.planning.passes import RISE_ABOVE
+from wheelsim.measures.on_the_way import RISE_ABOVE
 
 
 @pytest.fixture(scope="module")

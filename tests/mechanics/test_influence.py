@@ -20,7 +20,7 @@ WHEELS = {"front": front(), "dished": dished(), "2:1": two_to_one(), "paired": p
 
 
 def test_quarter_turn_of_the_right_side():
-    """The issue's worked figures: about 0.42 mm to the right, right +92 N, left +68 N a spoke at 1000 N."""
+    """Worked figures (derived): about 0.42 mm to the right, right +92 N, left +68 N a spoke at 1000 N."""
     wheel = front()
     found = influence(wheel)
     turns = side_turns(wheel, right=0.25)
@@ -32,7 +32,7 @@ def test_quarter_turn_of_the_right_side():
 
 
 def test_quarter_turn_of_one_spoke():
-    """The issue's worked figures: about +85 N on itself and 0.19 mm at it."""
+    """Worked figures (derived): about +85 N on itself and 0.19 mm at it."""
     found = influence(front())
     assert 0.25 * found.tension[0, 0] == pytest.approx(85, abs=0.6)
     assert 0.25 * found.lateral[0, 0] == pytest.approx(0.19e-3, abs=0.005e-3)

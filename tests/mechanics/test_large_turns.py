@@ -56,7 +56,7 @@ def table():
 
 @pytest.mark.parametrize("row", table(), ids=lambda row: f"{row[0]}-{row[1]}-{row[2]}")
 def test_followed_turns_are_exact(row):
-    """A whole side by up to two turns: within 0.5 % of the largest change, as the issue asks for one."""
+    """A whole side by up to two turns: within 0.5 % of the largest change (our own requirement)."""
     # What is left is the hoop force, taken as even all round, and 128 or 144 straight members for the circle.
     assert max(row[7:]) < 0.2
 
@@ -65,13 +65,13 @@ def test_followed_turns_are_exact(row):
 def test_one_midpoint_step(row):
     """Good to 0.5 % for a full turn of a side."""
     if row[2] <= 1:
-        # The issue's figure; the error grows with the square of the turns.
+        # Our own requirement; the error grows with the square of the turns.
         assert max(row[5:7]) < 0.5
 
 
 @pytest.mark.parametrize("row", table(), ids=lambda row: f"{row[0]}-{row[1]}-{row[2]}")
 def test_where_one_linear_step_stops_being_enough(row):
-    """The issue expects 1 to 2 % at a quarter turn and 4 to 7 % at one, so about as much a turn at any amount."""
+    """Expected: 1 to 2 % at a quarter turn and 4 to 7 % at one, so about as much a turn at any amount."""
     worst, amount = max(row[3:5]), row[2]
     # The loose side of a dished wheel gains little tension but the whole shift: 12 % of that little at one turn.
     least, most = (4.0, 12.0) if "left" in row else (4.0, 7.0)
@@ -84,7 +84,7 @@ def test_where_one_linear_step_stops_being_enough(row):
 @pytest.mark.parametrize("amount", [1.0, -0.5])
 def test_side_of_a_small_wheel(wheel, side, amount):
     """Sixteen spokes: wider gaps and larger shifts; a full turn within 0.5 %."""
-    # The issue's figure; 96 straight members for the circle leave 0.04 % of it.
+    # Our own requirement; 96 straight members for the circle leave 0.04 % of it.
     assert max(compared(wheel, side_turns(wheel, **{side: amount}))[FOLLOWED]) < 0.5
 
 
@@ -103,7 +103,7 @@ def test_two_turns_of_one_spoke(case):
 def test_every_nipple_at_random(wheel):
     """Up to half a turn either way, on levers too."""
     turns = np.random.default_rng(11).uniform(-0.5, 0.5, wheel.n)
-    # The issue's figure; pulls so uneven make the hoop force uneven as well, 0.3 % here.
+    # Our own requirement; pulls so uneven make the hoop force uneven as well, 0.3 % here.
     assert max(compared(wheel, turns, members=4)[FOLLOWED]) < 0.5
 
 

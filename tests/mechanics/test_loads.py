@@ -64,7 +64,7 @@ def test_exact_wheel_answers_alike(name, kind):
 
 @EACH
 def test_pushes_from_either_side_are_alike(wheel):
-    """Facts 5: as easily to the right as to the left, dished or not, while no spoke is slack."""
+    """Ford (2018), first slack spoke: as easily to the right as to the left, dished or not, while no spoke is slack."""
     to_right, to_left = loading(wheel, "right"), loading(wheel, "left")
     # The same linear answer with the other sign.
     assert np.abs(to_right.tension + to_left.tension).max() < 1e-12
@@ -81,7 +81,7 @@ def test_pushes_from_either_side_followed():
 
 
 def test_share_of_the_loaded_spoke():
-    """Facts 1: loaded spoke 42 %, next 25 %, next but one 3 % of a radial load."""
+    """Derived, discrete spokes on the wheel of Ford: loaded 42 %, next 25 %, next but one 3 % of a radial load."""
     share = loading(research_wheel(), "radial").share
     for away, printed in enumerate((0.42, 0.25, 0.03)):
         # Whole per cents.
@@ -115,7 +115,7 @@ def test_first_slack_is_where_it_should_be():
         load, spoke, station = first_slack(wheel, kind)
         assert side[spoke - 1] == sign
         assert spoke == station
-    # The issue's 250 N, on this invented wheel at 1050 N.
+    # A side load of 250 N, on this invented wheel at 1050 N.
     assert first_slack(wheel, "left")[0] == pytest.approx(250.0, rel=0.05)
 
 
@@ -220,6 +220,6 @@ def test_lower_limit_through_a_wheel_file(tmp_path, radial, status, lowest):
 def test_radial_load_lowers_the_loaded_spoke():
     """The ground pushes the rim in: the loaded spoke loses four tenths of it, those far off gain a little."""
     change = loading(front(), "radial").tension
-    # Facts 1, 42 %, on a wheel much like this one.
+    # Derived for the wheel of Ford (2018): 42 %, on a wheel much like this one.
     assert np.diag(change) == pytest.approx(np.full(36, -0.42), abs=0.03)
     assert (change[14:23, 0] > 0).all()

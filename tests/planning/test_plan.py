@@ -37,7 +37,7 @@ def uneven_job(seed=3, **work):
 
 
 def check_passes(found, wheel):
-    """What the issue asks of every pass, checked on the nonlinear wheel by itself."""
+    """What every pass must keep (our own requirement), checked on the nonlinear wheel by itself."""
     limits = wheel.limits
     state = found.before.state
     assert np.allclose(sum(one.turns for one in found.passes), found.turns)
@@ -82,7 +82,7 @@ def test_dish_alone_is_mended_by_whole_sides():
 
 
 def test_literal_fewest_turns_is_ragged():
-    """The issue: on a true, even wheel 3 mm out it turns fewer, unevenly, and spoils the true."""
+    """Our own measurement: on a true, even wheel 3 mm out it turns fewer, unevenly, and spoils the true."""
     wheel = front(tension=900.0)
     job = Job(wheel, (gauge(3.0),))
     whole, literal = plan(job, seconds=4), plan(job, fewest="turns", to="limits", seconds=4)

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.truing.test_plan import full_reading, gauge
 
+from tests.planning.test_plan import full_reading, gauge
 from tests.wheels import dished, front, make_wheel, side_turns
 from wheelsim.files.reader import sample_job, sample_path
 from wheelsim.job.job import Job, Work

@@ -6,10 +6,11 @@ from itertools import product
 import numpy as np
 import pulp
 import pytest
-from tests.truing.test_plan import full_reading, gauge
 
 from tests.benchmarks.jobs import random_job
+from tests.planning.test_plan import full_reading, gauge
 from tests.wheels import dished, front, make_wheel, side_turns, with_limits
+from wheelsim.estimation.known import known
 from wheelsim.job.job import Job, Pass, Work
 from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.view import view
@@ -24,7 +25,7 @@ from wheelsim.wheel.parts import Limits
 
 
 def planner(job, fewest="turns", to="limits"):
-    return _Planner(job, fewest, to, Watch(60.0))
+    return _Planner(known(job), fewest, to, Watch(60.0))
 
 
 def small_job(n, seed, most):

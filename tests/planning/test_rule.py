@@ -1,19 +1,24 @@
 """The rule-of-thumb mechanic (common practice, no source)."""
 
+import re
+from io import StringIO
+
 import numpy as np
 import pytest
 
 from tests.benchmarks.jobs import random_job
 from tests.wheels import dished, front, side_turns
 from wheelsim.estimation.estimate import estimate
+from wheelsim.files import sample_job
 from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import Bounds, broken, resolved
+from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way, times_round
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.planning.passes import RISE_ABOVE, tension_on_the_way
 from wheelsim.planning.plan import plan
 from wheelsim.planning.rule import by_rule
 from wheelsim.practice.faults import hidden_wheel
+from wheelsim.report.terminal import printer, tell_plan
 from wheelsim.units import QUARTER
 
 
@@ -209,3 +214,19 @@ def test_impossible_limits_end_in_words():
     assert not result.within
     assert not result.passes
     assert "no turn" in result.why_stopped
+
+
+def test_its_passes_are_counted_as_a_plans_are():
+    """A round of both flanges or both ways is several passes; the screen and the ending of practise say the same."""
+    wheel = sample_job().wheel
+    shape = np.zeros((2, wheel.n))
+    shape[0] = 0.6e-3 * np.cos(2 * np.asarray(wheel.rim.hole_angles))
+    state = equilibrium(wheel, None, shape)
+    result = by_rule(state, resolved(wheel))
+    each = [times_round([turns], wheel) for _, turns in result.passes]
+    assert result.times_round == sum(each) > len(result.passes)
+    out = StringIO()
+    tell_plan(plan(sample_job(), seconds=20), printer(out), result)
+    (line,) = [line for line in out.getvalue().splitlines() if line.startswith("rule of thumb")]
+    _, _, _, passes, *_ = re.split(r"  +", line)
+    assert int(passes) == result.times_round

@@ -7,10 +7,9 @@ import pytest
 
 from tests.wheels import dished, front, side_turns, with_limits
 from wheelsim.measures.bounds import broken, resolved
-from wheelsim.measures.on_the_way import passed_on_the_way
+from wheelsim.measures.on_the_way import RISE_ABOVE, passed_on_the_way
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.planning.passes import RISE_ABOVE
 from wheelsim.practice.causes import CAUSES
 from wheelsim.practice.faults import hidden_wheel
 from wheelsim.practice.hints import hint_for

@@ -7,7 +7,7 @@ from wheelsim.files import read_job
 from wheelsim.files.reader import sample_path
 from wheelsim.stand.assess import assess
 
-# Common practice, no source (facts 7). Each says: the rim lies 1.5 mm to the left. Set on the right the gap shows at
+# Common practice, no source. Each says: the rim lies 1.5 mm to the left. Set on the right the gap shows at
 # the left end of the hub; set on the left the feet lift. One foot resting doubles the gap. An axle's thread is 1 mm.
 LIES_LEFT = {
     "set right, gap at the hub": 'set_on = "right", gap_at = "hub", gap_mm = 3.0',

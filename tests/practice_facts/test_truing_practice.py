@@ -23,7 +23,7 @@ FOUR_CASES = [
 
 @pytest.mark.parametrize(("set_on", "gap_at", "lies", "move"), FOUR_CASES)
 def test_four_cases_of_the_gauge(set_on, gap_at, lies, move):
-    """Common practice, no source (facts 7): where the rim lies for each way the gauge is set and read."""
+    """Common practice, no source: where the rim lies for each way the gauge is set and read."""
     dish = Gauge(set_on, gap_at, GAP, GAP).dish
     assert dish == pytest.approx({"left": -1.5e-3, "right": 1.5e-3}[lies])
     wheel = front()
@@ -81,7 +81,7 @@ def test_near_flange_is_tighter():
 
 
 def test_far_flange_moves_a_dished_rim_more_for_less():
-    """Derived (facts 7): far 0.62 against near 0.38 mm a quarter turn, near side +56 against +144 N."""
+    """Derived from the model: far 0.62 against near 0.38 mm a quarter turn, near side +56 against +144 N."""
     wheel = dished(36, right=18e-3, left=36e-3)
     before = view(equilibrium(wheel))
     near = view(equilibrium(wheel, side_turns(wheel, right=0.25)))

@@ -47,7 +47,7 @@ def test_tones_lie_where_a_hand_hears_them():
 
 @EACH
 def test_half_a_per_cent_in_each_tone(row):
-    """The issue: it can be 5 to 9 % in mu; one tone alone 5 to 7 %, the two lateral ones together 7 to 9 %."""
+    """Derived: it can be 5 to 9 % in mu; one tone alone 5 to 7 %, the two lateral ones together 7 to 9 %."""
     tones = tones_of(row)
     one = [mu_of(replace(tones, **{name: getattr(tones, name) * 1.005})) / mu_of(tones) - 1 for name in TONES]
     # Second order makes a step up and a step down differ by a twentieth.

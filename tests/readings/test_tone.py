@@ -31,7 +31,7 @@ def test_note_of_a_stiff_string(tension):
 
 
 def test_string_law_without_stiffness():
-    """f = (1 / 2 L) sqrt(T / m), any physics handbook; an octave is four times the tension (facts 7)."""
+    """f = (1 / 2 L) sqrt(T / m), any physics handbook; an octave is four times the tension."""
     mass = SPOKE_DENSITY * np.pi * DIAMETER**2 / 4
     limp = [tension_from_tone(tone, LENGTH, ((DIAMETER, 1.0),), 1e3) for tone in (200.0, 400.0)]
     assert limp[0] == pytest.approx(mass * (2 * LENGTH * 200) ** 2, rel=1e-3)

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy.stats import norm
-from tests.readings.test_estimate import gauge, only, read_all
 
 import wheelsim
 import wheelsim.cli.app
+from tests.estimation.test_estimate import gauge, only, read_all
 from tests.wheels import dished, front, side_turns, with_limits
 from wheelsim.estimation.estimate import estimate
 from wheelsim.files import read_job, sample_job
@@ -285,7 +285,7 @@ def run(capsys):
 
 @pytest.mark.parametrize("name", ["front.toml", SAMPLE, "blank.toml", "broken.toml"])
 def test_json(run, tmp_path, name):
-    """Strict JSON with the keys of the contract, the state told as ``predict`` tells it; a broken spoke is no trap."""
+    """Strict JSON with the keys programs rely on, the state told as ``predict`` tells it; a broken spoke is no trap."""
     text = sample_path("front.toml").read_text(encoding="utf-8")
     (tmp_path / "broken.toml").write_text(text.replace("[spokes]", "[spokes]\nmissing = [7]"), encoding="utf-8")
     path = str(tmp_path / name if name == "broken.toml" else sample_path(name))

@@ -287,7 +287,7 @@ def _draw(path, job, before, after, turns):
     from wheelsim.report.figures.save import save
     from wheelsim.report.figures.strip import strip
 
-    figure = strip(job.wheel, before, after, turns, target_dish=job.work.target_dish)
+    figure = strip(job.wheel, before, after, turns)
     try:
         save(figure, path)
     except OSError as error:

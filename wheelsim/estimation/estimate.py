@@ -17,6 +17,7 @@ import numpy as np
 from wheelsim.estimation.problem import Problem
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.threads import one_thread
 
 ROUNDS = 25
 SETTLED = 3e-4  # a step of less, some tenth of a newton, is none [turn]
@@ -91,6 +92,7 @@ class Estimate:
                 np.maximum(state.tension[:, None] + self.tension_root @ deviation, 0.0))
 
 
+@one_thread
 def estimate(wheel, reading):
     """State of the wheel from one set of readings.
 

@@ -1,6 +1,7 @@
 """The tension at which a wheel buckles."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 from scipy.linalg import eigh
@@ -44,6 +45,7 @@ def ring_matrix(own, nxt):
     return full.reshape(6 * n, 6 * n)
 
 
+@lru_cache(maxsize=64)
 def buckling(wheel):
     """Least tension at which the wheel's stiffness is no longer positive, all tensions in proportion.
 

@@ -6,9 +6,8 @@ from dataclasses import replace
 import numpy as np
 
 from wheelsim.estimation.certainty import standard_deviations, was_read
-from wheelsim.estimation.estimate import estimate
-from wheelsim.estimation.suspects import suspects
-from wheelsim.job.job import STEPS, as_job
+from wheelsim.estimation.known import known
+from wheelsim.job.job import STEPS
 from wheelsim.measures.bounds import Bounds, broken, from_load, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import view
@@ -23,6 +22,7 @@ from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Answer,
 from wheelsim.planning.solve import exactly_after, quick, settle, whole_sides
 from wheelsim.planning.verdict import verdict_of
 from wheelsim.planning.ways import compare_ways
+from wheelsim.threads import one_thread
 from wheelsim.units import QUARTER, number_list, turns_text
 
 FEWEST = ("hand", "turns", "nipples", "passes")
@@ -32,6 +32,7 @@ HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of pa
 LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
 
 
+@one_thread
 def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None, watch=None):
     """Plan the turns that bring a wheel within its limits, toward its aims.
 
@@ -63,12 +64,14 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
         raise ValueError(f"fewest: {fewest!r}; expected turns, nipples or passes")
     if to not in ("aims", "limits"):
         raise ValueError(f"to: {to!r}; expected aims or limits")
-    job = as_job(subject)
+    told = known(subject)
+    job = told.job
     changes = {"step": step, "margin": margin, "time": seconds}
     work = replace(job.work, **{k: v for k, v in changes.items() if v is not None})
-    job = replace(job, work=work)
+    told = told.with_work(work)
+    job = told.job
     try:
-        return _Planner(job, fewest or "hand", to, watch or Watch(job.work.time)).run()
+        return _Planner(told, fewest or "hand", to, watch or Watch(job.work.time)).run()
     except Unstable as error:
         return _no_wheel(job, to, error)
 
@@ -88,7 +91,8 @@ def _no_wheel(job, to, error):
 class _Planner:
     """One job on its way to a plan."""
 
-    def __init__(self, job, fewest, to, watch):
+    def __init__(self, told, fewest, to, watch):
+        job, found = told.job, told.found
         self.watch, self.fewest, self.to = watch, fewest, to
         self.work, reading = job.work, job.last
         self.read = reading is not None and bool(reading.gauge or reading.lateral or reading.radial or reading.tension)
@@ -96,8 +100,7 @@ class _Planner:
         self.limits = resolved(job.wheel)
         self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
         self.ways, self.first = (), ()
-        found = estimate(job.wheel, reading)
-        self.doubts = suspects(job.wheel, reading, found) if reading else ()
+        self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
             self.state = spokes_put_in(found.state)
@@ -296,7 +299,7 @@ class _Planner:
     def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,
                 unmet=(), advice=(), blocking=()):
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
-                             target_dish=self.work.target_dish, unmet=unmet, read=self.read)
+                             unmet=unmet, read=self.read)
         if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
             advice = (*advice, from_load(self.wheel).words)
         return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.measures.bounds import broken
-from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way
+from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
@@ -37,6 +37,8 @@ class RuleResult:
         Every turn that was made, those undone later as well. [turn]
     nipples : int
         Nipples that were turned at all.
+    times_round : int
+        Its passes as a plan's are counted: each flange and direction of a round is one.
     passes : tuple of (str, (n,) ndarray)
         In words, and the turns. [turn]
     peak_tension : float
@@ -52,6 +54,7 @@ class RuleResult:
     turns: np.ndarray
     total_turns: float
     nipples: int
+    times_round: int
     passes: tuple
     after: View
     peak_tension: float
@@ -61,7 +64,7 @@ class RuleResult:
 
     def as_dict(self):
         return {"turns": [rounded(t, 6) for t in self.turns], "total_turns": self.total_turns,
-                "nipples": self.nipples,
+                "nipples": self.nipples, "times_round": self.times_round,
                 "passes": [{"action": words, "turns": [rounded(t, 6) for t in turns]} for words, turns in self.passes],
                 "after": self.after.as_dict(), "peak_tension_N": rounded(self.peak_tension, 3),
                 "passed_N": {str(spoke): rounded(tension, 3) for spoke, tension in sorted(self.passed.items())},
@@ -141,7 +144,8 @@ class _Mechanic:
         after = view(self.state, self.target)
         made = np.array([turns for _, turns in self.passes]).reshape(len(self.passes), self.wheel.n)
         return RuleResult(made.sum(axis=0), round(float(np.abs(made).sum()), 6),
-                          int(np.count_nonzero(np.any(made != 0, axis=0))), tuple(self.passes), after, self.peak,
+                          int(np.count_nonzero(np.any(made != 0, axis=0))),
+                          sum(times_round([turns], self.wheel) for turns in made), tuple(self.passes), after, self.peak,
                           self.passed, not broken(after.values, self.limits), stopped)
 
     def take(self, words, turns):

@@ -24,7 +24,7 @@ class Verdict:
         return {"side": self.side, "action": self.action, "why": self.why}
 
 
-def verdict_of(status, before, after, turns, ways, limits, blocking, *, target_dish=0.0, unmet=(), read=True):
+def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=(), read=True):
     """Verdict on a finished plan.
 
     Parameters
@@ -35,8 +35,6 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, target_d
     ways : tuple of Way
     limits : Bounds
     blocking : tuple of Blocking
-    target_dish : float
-        What gaps are measured from. [m]
     unmet : tuple of str
         Aims that stay unmet.
     read : bool
@@ -54,7 +52,7 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, target_d
             return Verdict(None, None, f"There is no wheel to plan from: {what}.")
         return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
     side, action = _main_move(before, turns)
-    return Verdict(side, action, _why(before, after, turns, ways, limits, target_dish))
+    return Verdict(side, action, _why(before, after, turns, ways, limits))
 
 
 def _leave_it(unmet, read):
@@ -119,9 +117,11 @@ def _otherwise(spoke, turn, usual):
     return f"{verb}spoke {spoke} by {turns_text(abs(float(turn)))}"
 
 
-def _why(before, after, turns, ways, limits, target_dish):
-    was, now = (seen.values[Quantity.GAP] / MM for seen in (before, after))
-    moved = (f"gap {was:.1f} to {now:.1f} mm, "
+def _why(before, after, turns, ways, limits):
+    was, now = (abs(seen.gap) / MM for seen in (before, after))
+    left = abs(after.off_target) / MM
+    target = f" ({left:.1f} mm from the target)" if after.target_dish else ""
+    moved = (f"gap {was:.1f} to {now:.1f} mm{target}, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
     refused = []

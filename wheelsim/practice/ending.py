@@ -7,12 +7,11 @@ import numpy as np
 from wheelsim.estimation.estimate import estimate
 from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import broken
-from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
+from wheelsim.measures.on_the_way import RISE_ABOVE, highest_on_the_way, passed_on_the_way
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.planning.passes import RISE_ABOVE
 from wheelsim.planning.plan import plan
 from wheelsim.planning.rule import by_rule
 from wheelsim.planning.verdict import verdict_of
@@ -158,8 +157,7 @@ def ending_of(session, reject):
     if outcome in ("within", "rejected") and (session.passed or session.folded):
         outcome = "passed a limit" if session.passed else "folded"
     values = rule.after.values
-    passes = sum(times_round([turns], case.wheel) for _, turns in rule.passes)
-    his = Row("rule of thumb", rule.total_turns, rule.nipples, passes, rule.peak_tension, values, rule.within)
+    his = Row("rule of thumb", rule.total_turns, rule.nipples, rule.times_round, rule.peak_tension, values, rule.within)
     off = 100 * (session.meter_scale - 1)
     meter = (f"Your meter read some {abs(off):.0f} % {'high' if off > 0 else 'low'} throughout: no shape of rim shows "
              "that.")

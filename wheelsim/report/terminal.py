@@ -185,24 +185,30 @@ def _ways(plan):
             continue
         why = "yes" if not way.outside else "no: " + ", ".join(LIMIT_WORDS[name] for name in way.outside)
         right, left = (f"{seen.mean[side]:.0f}" for side in SIDES)
-        table.add_row(way_words(way), gap_words(seen, plan.target_dish), right, left, f"{seen.highest:.0f}", why)
+        table.add_row(way_words(way), gap_words(seen), right, left, f"{seen.highest:.0f}", why)
     return table
 
 
-def gap_words(seen, target=0.0):
-    """The gap as the gauge shows it, and on which side the rim lies: ``1.85 mm (rim left)``."""
-    gap = 2 * (seen.dish - target) / MM
-    lies = "" if abs(gap) < 0.005 else f" (rim {'right' if gap > 0 else 'left'})"
-    return f"{abs(gap):.2f} mm{lies}"
+def gap_words(seen):
+    """The gap as the gauge shows it, on which side the rim lies, and how far it is from a target.
+
+    ``1.85 mm (rim left)``, or ``1.85 mm (rim left; 0.15 mm right of the target)`` for a frame built off-centre.
+    """
+    gap, off = seen.gap / MM, seen.off_target / MM
+    lies = [] if abs(gap) < 0.005 else [f"rim {'right' if gap > 0 else 'left'}"]
+    if seen.target_dish:
+        lies.append("on target" if abs(off) < 0.005 else
+                    f"{abs(off):.2f} mm {'right' if off > 0 else 'left'} of the target")
+    return f"{abs(gap):.2f} mm" + (f" ({'; '.join(lies)})" if lies else "")
 
 
 def _passes(plan, console):
-    target, told = plan.target_dish, set()
+    told = set()
     for one in plan.passes:
         before, after = one.before, one.after
         console.print(f"Pass {one.number}. {one.action}")
         console.print(
-            f"        Expect the gap to go from {gap_words(before, target)} to {gap_words(after, target)}, "
+            f"        Expect the gap to go from {gap_words(before)} to {gap_words(after)}, "
             f"{one.side} {before.mean[one.side]:.0f} to {after.mean[one.side]:.0f} N, true "
             f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.\n"
             f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; read the dial when you are back "
@@ -215,11 +221,12 @@ def _passes(plan, console):
 
 def _beside(plan, rule):
     """This plan, the literal fewest turns and the rule of thumb: what each takes and what each leaves."""
-    table = _table("beside each other", "turns", "named nipples", "passes", "gap, mm", "true, mm", "round, mm",
+    gap = "gap from target, mm" if plan.target_dish else "gap, mm"
+    table = _table("beside each other", "turns", "named nipples", "passes", gap, "true, mm", "round, mm",
                    "spread, %", "highest on the way, N")
 
     def row(words, turns, named, passes, seen, peak):
-        gap = 2 * abs(seen.dish - plan.target_dish) / MM
+        gap = abs(seen.off_target) / MM
         table.add_row(words, turns_text(turns), str(named), str(passes), f"{gap:.2f}", f"{seen.true / MM:.2f}",
                       f"{seen.round / MM:.2f}", f"{100 * max(seen.spread.values()):.0f}", peak)
 
@@ -234,7 +241,7 @@ def _beside(plan, rule):
     if rule is not None:
         row("rule of thumb" + ("" if rule.within else ", ends outside"), rule.total_turns,
             sum(named_nipples(wheel, turns) for _, turns in rule.passes),
-            len(rule.passes), rule.after, f"{rule.peak_tension:.0f}")
+            rule.times_round, rule.after, f"{rule.peak_tension:.0f}")
     return table
 
 

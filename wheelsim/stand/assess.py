@@ -7,8 +7,7 @@ import numpy as np
 
 from wheelsim.estimation.certainty import drawn_quantities, standard_deviations, was_read
 from wheelsim.estimation.estimate import estimate
-from wheelsim.estimation.suspects import suspects
-from wheelsim.job.job import as_job
+from wheelsim.estimation.known import known
 from wheelsim.measures.bounds import from_load, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
@@ -17,6 +16,7 @@ from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.errors import METER_SCATTER
 from wheelsim.readings.gauge import saddle_error
+from wheelsim.threads import one_thread
 from wheelsim.units import MM, QUARTER, number_list, rounded
 from wheelsim.wheel.parts import SIDES
 
@@ -53,7 +53,7 @@ class Check:
     sure: float
 
     def as_dict(self):
-        """The line as design 5 has it; values, limit, margin and sd in ``unit``."""
+        """The line as JSON writes it; values, limit, margin and sd in ``unit``."""
         return vars(self).copy()
 
 
@@ -118,6 +118,7 @@ class Assessment:
                 "readings": [one.as_dict() for one in self.readings]}
 
 
+@one_thread
 def assess(subject):
     """Assess a wheel from its last reading.
 
@@ -136,10 +137,11 @@ def assess(subject):
     margin of standard deviations (default 1: 84 of 100); outside when as many are; else it can't be told.
     What was never read can't be told.
     """
-    job = as_job(subject)
+    told = known(subject)
+    job = told.job
     label = job.last.label if job.last else ""
     try:
-        found = estimate(job.wheel, job.last)
+        found = told.found
     except Unstable as error:
         return Assessment(job.wheel.name, label, "outside", (), None, (), (), (), (f"no stable answer: {error}",),
                           _readings(job, None))
@@ -147,9 +149,9 @@ def assess(subject):
     checks = _checks(job, found, seen)
     statuses = {check.status for check in checks}
     verdict = next((word for word in ("outside", "unknown") if word in statuses), "within")
-    doubts = () if job.last is None else suspects(job.wheel, job.last, found)
     return Assessment(job.wheel.name, label, verdict, checks, seen, _quarter_turns(found.state),
-                      (*found.assumed, *_read_before(job)), doubts, _advice(job, found, seen), _readings(job, seen))
+                      (*found.assumed, *_read_before(job)), told.doubts, _advice(job, found, seen),
+                      _readings(job, seen))
 
 
 def _readings(job, last):

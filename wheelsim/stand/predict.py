@@ -4,14 +4,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.estimation.estimate import estimate
-from wheelsim.estimation.suspects import suspects
-from wheelsim.job.job import as_job
+from wheelsim.estimation.known import known
 from wheelsim.measures.bounds import Bounds, resolved
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
-from wheelsim.units import number_list, rounded
+from wheelsim.threads import one_thread
+from wheelsim.units import number_list, rounded, turns_of
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,9 +48,9 @@ def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
 
     Parameters
     ----------
-    right, left : float
+    right, left : float or str
         For every nipple of the side. [turn]
-    spokes : dict of int to float, optional
+    spokes : dict of int to float or str, optional
         By spoke number, from 1. [turn]
 
     Raises
@@ -60,14 +59,14 @@ def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
         If a spoke number is none of the wheel's, or its spoke is missing.
     """
     turns = np.zeros(wheel.n)
-    turns[wheel.on_side("right")] += right
-    turns[wheel.on_side("left")] += left
+    turns[wheel.on_side("right")] += turns_of(right)
+    turns[wheel.on_side("left")] += turns_of(left)
     for spoke, turn in (spokes or {}).items():
         if not 1 <= spoke <= wheel.n:
             raise ValueError(f"spoke {spoke}: expected 1 to {wheel.n}")
         if spoke in wheel.spokes.missing:
             raise ValueError(f"spoke {spoke}: is missing; expected one that is there")
-        turns[spoke - 1] += turn
+        turns[spoke - 1] += turns_of(turn)
     turns[[i - 1 for i in wheel.spokes.missing]] = 0.0
     return turns
 
@@ -95,16 +94,17 @@ def near_buckling(state):
             "practical ceiling, whatever the spokes stand")
 
 
+@one_thread
 def predict(subject, *, right=0.0, left=0.0, spokes=None):
     """Predict what turns would do.
 
     Parameters
     ----------
-    subject : Wheel or Job
+    subject : Wheel, Job or Known
         A wheel alone is true and centred at its nominal tension; a job is its last reading.
-    right, left : float
-        Turns of every nipple of the side, plus tightens. [turn]
-    spokes : dict of int to float, optional
+    right, left : float or str
+        Turns of every nipple of the side, plus tightens; words such as "1/4" will do. [turn]
+    spokes : dict of int to float or str, optional
         Further turns by spoke number. [turn]
 
     Returns
@@ -116,10 +116,10 @@ def predict(subject, *, right=0.0, left=0.0, spokes=None):
     Unstable
         When the wheel has no stable equilibrium before or after.
     ValueError
-        If a spoke number is none of the wheel's.
+        If a spoke number is none of the wheel's, or turns are no turns.
     """
-    job = as_job(subject)
-    found = estimate(job.wheel, job.last)
+    told = known(subject)
+    job, found = told.job, told.found
     turns = gather_turns(job.wheel, right, left, spokes)
     before = found.state
     after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
@@ -127,4 +127,4 @@ def predict(subject, *, right=0.0, left=0.0, spokes=None):
     was, now = (view(one, job.work.target_dish) for one in (before, after))
     return Prediction(job.wheel.name, turns, was, now, found.assumed, resolved(job.wheel),
                       job.work.target_dish, untouchable, _warnings(after),
-                      suspects(job.wheel, job.last, found) if job.last else ())
+                      told.doubts)

@@ -9,6 +9,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_hex
 
+from wheelsim.measures.view import view
 from wheelsim.report.figures import render, strip
 from wheelsim.report.figures.house import STYLES
 from wheelsim.report.figures.words import what_to_see
@@ -71,7 +72,8 @@ def test_limits_lie_at_the_limits(make_wheel, make_view):
     wheel = make_wheel(max_tension=1300.0, min_tension=350.0, gap=0.8e-3, lateral_runout=0.6e-3,
                        radial_runout=0.4e-3)
     seen = make_view(wheel, dish=-0.2e-3)
-    figure = strip(wheel, seen, seen, np.zeros(32), target_dish=-2e-3)
+    aimed = view(seen.state, -2e-3)
+    figure = strip(wheel, aimed, aimed, np.zeros(32))
     tension, lateral, radial = (figure.axes[k] for k in (TENSION, LATERAL, RADIAL))
     assert list(artist(tension, "max tension").get_ydata()) == [1300, 1300]
     assert list(artist(tension, "min tension").get_ydata()) == [350, 350]
@@ -207,8 +209,9 @@ def test_sentence_gives_the_numbers(make_wheel, make_view):
     before, after = make_view(wheel, dish=-1.5e-3), make_view(wheel, dish=-0.2e-3, scale=2.0)
     assert what_to_see(wheel, before, after) == (
         "Gap 3.0 to 0.4 mm; true 0.20 to 0.40 mm; highest spoke 1,030 to 1,060 of 1,250 N")
-    assert what_to_see(wheel, after, after, target_dish=-2e-3) == (
-        "Gap 3.6 mm (limit 1.0); true 0.40 mm; highest spoke 1,060 of 1,250 N")
+    aimed = view(after.state, -2e-3)
+    assert what_to_see(wheel, aimed, aimed) == (
+        "Gap from the target 3.6 mm (limit 1.0); true 0.40 mm; highest spoke 1,060 of 1,250 N")
 
 
 def test_sentence_names_what_is_outside(make_wheel, make_view):

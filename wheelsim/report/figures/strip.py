@@ -31,7 +31,7 @@ SIZE = (10.0, 7.0)  # [in]
 HEIGHTS = (2.05, 0.95, 2.2, 1.1)  # of the panels, to one another
 
 
-def strip(wheel, before, after, turns, *, target_dish=0.0, title=None, sentence=None):
+def strip(wheel, before, after, turns, *, title=None, sentence=None):
     """Draw a wheel before and after turns, all on one axis of spoke numbers.
 
     Parameters
@@ -41,8 +41,6 @@ def strip(wheel, before, after, turns, *, target_dish=0.0, title=None, sentence=
         Of one and the same state when nothing is compared.
     turns : (n,) array_like
         Plus tightens. [turn]
-    target_dish : float
-        Offset the frame wants, plus right. [m]
     title : str, optional
         Default the wheel's name.
     sentence : str, optional
@@ -58,7 +56,7 @@ def strip(wheel, before, after, turns, *, target_dish=0.0, title=None, sentence=
     A lowest tension that follows "from load" has no line.
     """
     turns = np.round(np.asarray(turns, dtype=float), 6) + 0.0
-    sentence = what_to_see(wheel, before, after, target_dish) if sentence is None else sentence
+    sentence = what_to_see(wheel, before, after) if sentence is None else sentence
     if after.state is before.state:
         before = None  # nothing to compare
     with house():
@@ -69,7 +67,7 @@ def strip(wheel, before, after, turns, *, target_dish=0.0, title=None, sentence=
             gridspec_kw={"height_ratios": HEIGHTS, "left": 0.095, "right": 0.845, "bottom": 0.085,
                          "top": top, "hspace": 0.14},
         )
-        _lateral(panels[0], wheel, before, after, target_dish)
+        _lateral(panels[0], wheel, before, after)
         _radial(panels[1], wheel, before, after)
         _tension(panels[2], wheel, before, after)
         _turns(panels[3], wheel, turns)
@@ -122,11 +120,11 @@ def _rim_line(axes, wheel, before, after, band):
     return mean
 
 
-def _lateral(axes, wheel, before, after, target_dish):
+def _lateral(axes, wheel, before, after):
     now = _in_mm(after.state.lateral)
     was = None if before is None else _in_mm(before.state.lateral)
     mean = _rim_line(axes, wheel, was, now, wheel.limits.lateral_runout / MM)
-    target, gap = float(_in_mm(target_dish)), wheel.limits.gap / MM
+    target, gap = float(_in_mm(after.target_dish)), wheel.limits.gap / MM
     axes.axhline(target, color=LIMIT, lw=1.0, zorder=1, label="target")
     for edge in (target - gap / 2, target + gap / 2):
         axes.axhline(edge, color=LIMIT, lw=1.0, ls="dashed", zorder=1, label="gap limit")

@@ -16,15 +16,14 @@ _SAID = (
 _ALWAYS = ("gap", "lateral_runout", "max_tension")
 
 
-def what_to_see(wheel, before, after, target_dish=0.0):
+def what_to_see(wheel, before, after):
     """Gap, run-out and highest spoke, before to after; then all else that is still outside its limit.
 
     Parameters
     ----------
     wheel : Wheel
     before, after : View
-    target_dish : float
-        Plus right. [m]
+        For a frame built off-centre the gap is told from its target, and said so.
 
     Returns
     -------
@@ -36,7 +35,8 @@ def what_to_see(wheel, before, after, target_dish=0.0):
     was, now = before.values, after.values
     outside = broken(now, bounds)
     said = []
-    for name, words, form, unit, scale in _SAID:
+    for name, word, form, unit, scale in _SAID:
+        words = f"{word} from the target" if name == "gap" and after.target_dish else word
         first, last, limit = (f"{value * scale:{form}}" for value in
                               (was[name], now[name], getattr(bounds, name)))
         moved = last if first == last else f"{first} to {last}"
