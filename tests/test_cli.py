@@ -222,10 +222,10 @@ def test_tapped_rim(run):
 
 
 BAD_WORDS = [
-    (("kinds", "--mass", "538"), "--radius: missing"),
-    (("kinds", "--radius", "304", "--mass", "538", "--side-tones", "82", "--flat-tone", "92"), "--side-tones"),
-    (("kinds", "--radius", "304", "--mass", "538", "--side-tones", "82,999", "--flat-tone", "92"), "8/3 to 4 times"),
-    (("kinds", "--radius", "nan", "--mass", "538", "--side-tones", "82,277", "--flat-tone", "92"), "--radius"),
+    (("kinds", "--mass", "500"), "--radius: missing"),
+    (("kinds", "--radius", "300", "--mass", "500", "--side-tones", "84", "--flat-tone", "97"), "--side-tones"),
+    (("kinds", "--radius", "300", "--mass", "500", "--side-tones", "84,999", "--flat-tone", "97"), "8/3 to 4 times"),
+    (("kinds", "--radius", "nan", "--mass", "500", "--side-tones", "84,283", "--flat-tone", "97"), "--radius"),
     ((), "no verb"),
     (("moon",), "moon"),
     (("predict", "--rigth", "1/4"), "--rigth"),

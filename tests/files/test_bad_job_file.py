@@ -133,7 +133,7 @@ def test_tension_in_another_unit(reading_lines, write, text, line):
     ("reading,force\n1,2\n", "line 1: reading,force; expected the header reading,force_N"),
     ("reading,force_N\n1,2\n", "holds 1 rows; expected at least two"),
     ("reading,force_N\n1,2\n3\n4,nan\n",
-     "line 3: 3; expected two numbers, such as 22.5,980"),
+     "line 3: 3; expected two numbers, such as 410,980"),
     ("reading,force_N\n1,2\n2,3\n2,4\n",
      "reading: turns back or stands still; expected to rise or fall all the way"),
     ("reading,force_N\n1,2\n2,3\n3,2\n",

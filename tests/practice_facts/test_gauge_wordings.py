@@ -14,7 +14,7 @@ LIES_LEFT = {
     "set right, gap at the hub, whole number": 'set_on = "right", gap_at = "hub", gap_mm = 3',
     "set right, three threads of the axle": 'set_on = "right", gap_at = "hub", gap_threads = 3',
     "set right, feelers": 'set_on = "right", gap_at = "hub", passes_mm = 2.8, stops_mm = 3.2',
-    "set right, two scraps of gear cable pass, three stop": 'set_on = "right", gap_at = "hub", passes_mm = 2.4, '
+    "set right, feelers of 2.4 mm pass, of 3.6 stop": 'set_on = "right", gap_at = "hub", passes_mm = 2.4, '
                                                             "stops_mm = 3.6",
     "set left, feet held level": 'set_on = "left", gap_at = "feet", gap_mm = 3.0',
     "set left, feet, threads": 'set_on = "left", gap_at = "feet", gap_threads = 3.0',

@@ -81,15 +81,17 @@ def test_near_flange_is_tighter():
 
 
 def test_far_flange_moves_a_dished_rim_more_for_less():
-    """Derived from the model: far 0.62 against near 0.38 mm a quarter turn, near side +56 against +144 N."""
+    """Common practice, no source: on a dished rear the far side moves the rim more, for less near-side tension.
+
+    Derived: as the flanges' distances from the hub's middle, nearly.
+    """
     wheel = dished(36, right=18e-3, left=36e-3)
     before = view(equilibrium(wheel))
     near = view(equilibrium(wheel, side_turns(wheel, right=0.25)))
     far = view(equilibrium(wheel, side_turns(wheel, left=0.25)))
-    # The wheel of those figures is not described: its pattern is asked for, a fifth either way.
-    assert abs(far.dish) / near.dish == pytest.approx(0.62 / 0.38, rel=0.2)
-    assert near.mean["right"] - before.mean["right"] == pytest.approx(144, rel=0.2)
-    assert far.mean["right"] - before.mean["right"] == pytest.approx(56, rel=0.3)
+    # The rim also gives inward, which takes about a sixth off.
+    assert abs(far.dish) / near.dish == pytest.approx(36 / 18, rel=0.25)
+    assert far.mean["right"] - before.mean["right"] < (near.mean["right"] - before.mean["right"]) / 2
 
 
 def test_loosening_first_keeps_the_near_side_lower_on_the_way():

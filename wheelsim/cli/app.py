@@ -219,7 +219,7 @@ def _tapped(radius, mass, side_tones, flat_tone):
     try:
         low, following = (float(word) for word in side_tones.split(","))
     except ValueError:
-        raise BadWords(f"--side-tones: {side_tones!r}; expected two tones in hertz, like 82,277") from None
+        raise BadWords(f"--side-tones: {side_tones!r}; expected two tones in hertz, like 84.1,282.7") from None
     options = {"radius": "--radius", "mass": "--mass", "lateral2": "--side-tones", "lateral3": "--side-tones",
                "radial2": "--flat-tone"}
     try:

@@ -38,7 +38,7 @@ def read_chart(path):
     rows = {number: _numbers(line, words) for number, line in lines[1:]}
     bad = [(number, line) for number, line in lines[1:] if rows[number] is None]
     if bad:
-        wanted = "two numbers, such as 22.5,980" if words == HEADER else "three numbers, such as 1.8,22.5,980"
+        wanted = "two numbers, such as 410,980" if words == HEADER else "three numbers, such as 1.8,410,980"
         raise FileError([_fault(path, f"line {number}", line, f"expected {wanted}") for number, line in bad])
     if len(rows) < 2:
         raise FileError([_fault(path, "", f"holds {len(rows)} rows", "expected at least two")])

@@ -24,8 +24,8 @@ CAUTIONS = (
 TAP_HOW = """
 A rim of your own: hang it bare by a thread at one hole, tap it and read the tones off a tuner. From the side,
 at the thread and a quarter and a sixth round from it, listen for the two lowest; then once in its plane for the
-lowest. Weigh it, measure the radius of its section's centre, and:
-  wheelsim kinds --radius 304 --mass 538 --side-tones 82.1,276.9 --flat-tone 91.7
+lowest. Weigh it, measure the radius of its section's centre, and (these numbers are invented):
+  wheelsim kinds --radius 300 --mass 500 --side-tones 84.1,282.7 --flat-tone 96.6
 Half a per cent in a tone is several per cent in torsion and lateral bending; the answer says how many."""
 LIMIT_WORDS = {"gap": "gap", "lateral_runout": "true", "radial_runout": "round", "side_spread": "spread",
                "max_tension": "highest tension", "min_tension": "lowest tension",

@@ -23,7 +23,8 @@ class SideStyle:
     face: str
 
 
-# P. Tol's high-contrast pair: apart for the colour-blind and on a grey print.
+# Blue and red of the high-contrast scheme, apart for the colour-blind and on a grey print: P. Tol, Colour Schemes,
+# SRON technical note SRON/EPS/TN/09-002, issue 3.2, 2021 (values from memory).
 STYLES = {
     "right": SideStyle("#004488", "o", "solid", "#004488"),
     "left": SideStyle("#bb5566", "s", (0, (3, 1.5)), "white"),
