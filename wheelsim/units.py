@@ -1,6 +1,7 @@
 """Bench units to SI and back, and the words for turns."""
 
 import re
+from collections.abc import Iterable
 from fractions import Fraction
 
 MM = 1e-3  # [m]
@@ -12,7 +13,7 @@ MOST_TURNS = 20  # either way, a spoke's whole thread; more is a slip of the pen
 TURNS = re.compile(r"([+-]?)(?:(?:(\d{1,9}) +)?(\d{1,9})/(\d{1,9})|(\d{0,9}\.?\d{1,18}|\d{1,9}\.))", re.ASCII)
 
 
-def parse_turns(text):
+def parse_turns(text: str) -> float:
     """Nipple turns from the way a mechanic writes them.
 
     Parameters
@@ -57,7 +58,7 @@ def turns_of(turns: float | str) -> float:
     return float(turns)
 
 
-def turns_text(turns, *, signed=False):
+def turns_text(turns: float, *, signed: bool = False) -> str:
     """Turns as a mechanic writes them: whole turns and a fraction down to sixty-fourths."""
     number = Fraction(round(turns * 64), 64)
     exact = abs(float(number) - turns) < 1e-9
@@ -71,9 +72,9 @@ def turns_text(turns, *, signed=False):
     return sign + " ".join(parts)
 
 
-def number_list(numbers):
+def number_list(numbers: Iterable[int]) -> str:
     """Numbers in words, runs of three and more shortened: ``1, 3-5, 9``."""
-    runs = []
+    runs: list[list[int]] = []
     for number in sorted(int(k) for k in numbers):
         if runs and number == runs[-1][1] + 1:
             runs[-1][1] = number

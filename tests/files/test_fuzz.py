@@ -1,4 +1,4 @@
-"""Two thousand spoilt files, in process: no exception escapes, and what is refused is refused in words."""
+"""Two thousand spoilt files, most by the reader, a hundred by the command line: refused in words, or read."""
 
 import contextlib
 import io
@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import wheelsim.cli.app
+from wheelsim.files import FileError, examine
 
 # Small wheels, for speed; every table and every way to read is in one of the files.
 WHEEL = """\
@@ -199,15 +200,39 @@ def test_sound_before_it_is_spoilt(folders, text):
         assert check(folders["job.toml"], "sound.toml", verb) < 2
 
 
-@pytest.mark.filterwarnings("error")
-@settings(max_examples=1960, **SETTINGS)
-@given(data=st.data())
-def test_spoilt_files(folders, data):
+def write_spoilt(folders, data):
+    """Write one of the files spoilt beside the others sound; its folder."""
     name, text = data.draw(st.sampled_from((("job.toml", WHEEL), ("job.toml", JOB), ("job.toml", WHEEL),
                                             ("job.toml", BESIDE), ("wheel.toml", WHEEL), ("chart.csv", CHART),
                                             ("chart.csv", SIZED))))
     (folders[name] / name).write_bytes(encoded(data.draw(spoilt(text)), data.draw))
-    check(folders[name], "job.toml", data.draw(VERBS))
+    return folders[name]
+
+
+@pytest.mark.filterwarnings("error")
+@settings(max_examples=1860, **SETTINGS)
+@given(data=st.data())
+def test_spoilt_files_by_the_reader(folders, data):
+    """A job, or a FileError of one line a fault: never another exception."""
+    folder = write_spoilt(folders, data)
+    try:
+        job, warnings = examine(folder / "job.toml")
+    except FileError as error:
+        told = error.lines() or ["a refusal without a word"]
+    else:
+        assert job.wheel.n >= 8
+        told = [str(warning) for warning in warnings]
+    for line in told:
+        assert line.startswith(f"{folder}/")
+        assert "; " in line
+        assert "\n" not in line
+
+
+@pytest.mark.filterwarnings("error")
+@settings(max_examples=100, **SETTINGS)
+@given(data=st.data())
+def test_spoilt_files_by_the_command_line(folders, data):
+    check(write_spoilt(folders, data), "job.toml", data.draw(VERBS))
 
 
 def numbers(size):

@@ -65,7 +65,7 @@ def test_unread_tension_has_no_margin():
 def test_verdict_speaks_of_the_target():
     job = Job(front(tension=900.0), (gauge(3.0),), Work(target_dish=1.5e-3))
     found = plan(job)
-    assert "gap 6.0 to" in found.verdict.why
+    assert "gap 3.0 mm (rim left) to 3.0 mm (rim right), 0.0 mm from the target" in found.verdict.why
     assert found.after.dish > 0.9e-3
 
 

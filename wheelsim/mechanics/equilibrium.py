@@ -27,6 +27,7 @@ from wheelsim.mechanics.pose import (
 from wheelsim.mechanics.rotation import rotation_vector
 from wheelsim.mechanics.structure import Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
+from wheelsim.wheel.parts import Wheel
 
 TOLERANCE = 1e-10  # residual of a station, and of all together, over the largest nominal spoke force
 MOST_ITERATIONS = 40
@@ -59,7 +60,7 @@ class State:
         Whether spokes were let push; tensions are then negative where they do.
     """
 
-    wheel: object
+    wheel: Wheel
     turns: np.ndarray
     own_shape: np.ndarray
     lateral: np.ndarray
@@ -68,7 +69,7 @@ class State:
     tension: np.ndarray
     slack: np.ndarray
     compression: float
-    pose: object
+    pose: Pose
     push: bool = False
 
     @property

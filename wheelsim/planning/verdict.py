@@ -117,11 +117,18 @@ def _otherwise(spoke, turn, usual):
     return f"{verb}spoke {spoke} by {turns_text(abs(float(turn)))}"
 
 
-def _why(before, after, turns, ways, limits):
+def _gap(before, after):
+    """The gap as the gauge shows it before and after; for a frame built off-centre also sides and what is left."""
     was, now = (abs(seen.gap) / MM for seen in (before, after))
-    left = abs(after.off_target) / MM
-    target = f" ({left:.1f} mm from the target)" if after.target_dish else ""
-    moved = (f"gap {was:.1f} to {now:.1f} mm{target}, "
+    if not after.target_dish:
+        return f"{was:.1f} to {now:.1f} mm"
+    here, there = ("right" if seen.gap > 0 else "left" for seen in (before, after))
+    return (f"{was:.1f} mm (rim {here}) to {now:.1f} mm (rim {there}), {abs(after.off_target) / MM:.1f} mm from the "
+            "target")
+
+
+def _why(before, after, turns, ways, limits):
+    moved = (f"gap {_gap(before, after)}, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
     refused = []

@@ -11,8 +11,8 @@ from typing import Literal
 from wheelsim.wheel.rules import Fault, Part, is_number, require
 
 Side = Literal["right", "left"]
-SIDES = ("right", "left")
-OTHER = {"right": "left", "left": "right"}
+SIDES: tuple[Side, Side] = ("right", "left")
+OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
 
 
 @dataclass(frozen=True)
@@ -339,7 +339,7 @@ class Wheel(Part):
     tyre: Tyre | None = None
 
     @property
-    def n(self):
+    def n(self) -> int:
         """Number of rim holes, so of nipples."""
         return self.rim.holes
 
@@ -348,12 +348,12 @@ class Wheel(Part):
         """The aims: as given, or the defaults that follow from the limits."""
         return self.aims or default_aims(self.limits)
 
-    def on_side(self, side):
+    def on_side(self, side: Side) -> list[int]:
         """Spoke indices (from 0) of one flange, in numbering order."""
         letter = "R" if side == "right" else "L"
         return [i for i, s in enumerate(self.spokes.sides) if s == letter]
 
-    def pulling(self, side):
+    def pulling(self, side: Side) -> list[int]:
         """Spoke indices (from 0) of one flange without the missing ones."""
         return [i for i in self.on_side(side) if i + 1 not in self.spokes.missing]
 
