@@ -148,6 +148,12 @@ def test_plan_json(run):
     assert found["blocking"] == []
 
 
+@pytest.mark.parametrize("words", [("plan", "--time", "10"), ("predict", "--left", "-1/4"), ("assess",)])
+def test_no_minus_nought_in_json(run, words):
+    found = run(*words, "--json")[1]
+    assert re.search(r"-0(\.0+)?[,\s\]}]", found) is None
+
+
 def test_plan_for_people(run):
     code, out, err = run("plan")
     assert code == 0

@@ -79,7 +79,7 @@ class Pass:
         return f"{head}, once round from the valve: {each}; no others; {spanner}"
 
     def as_dict(self):
-        return {"number": self.number, "action": self.action, "turns": [float(t) for t in self.turns],
+        return {"number": self.number, "action": self.action, "turns": [float(t) + 0.0 for t in self.turns],
                 "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3),
                 "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then}
 

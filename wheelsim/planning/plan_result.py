@@ -23,7 +23,7 @@ class Literal:
     passes: int
 
     def as_dict(self):
-        return {"passes": self.passes, "turns": [float(t) for t in self.turns], "total_turns": total(self.turns),
+        return {"passes": self.passes, "turns": [float(t) + 0.0 for t in self.turns], "total_turns": total(self.turns),
                 "nipples": int(np.count_nonzero(self.turns)), "bound_turns": self.bound_turns,
                 "proven": self.proven, "after": self.after.as_dict()}
 
@@ -91,7 +91,7 @@ class Plan:
     first: tuple[str, ...] = ()
 
     def as_dict(self):
-        turns = None if self.turns is None else [float(t) for t in self.turns]
+        turns = None if self.turns is None else [float(t) + 0.0 for t in self.turns]
         return {
             "format": 1, "wheel": self.wheel, "status": self.status, "verdict": self.verdict.as_dict(),
             "ways": [way.as_dict() for way in self.ways],
