@@ -13,8 +13,9 @@ from tests.wheels import dished, front, make_wheel, side_turns
 from wheelsim.files.reader import sample_job, sample_path
 from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import broken, resolved
+from wheelsim.measures.on_the_way import RISE_ABOVE
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.planning.passes import RISE_ABOVE, order_passes
+from wheelsim.planning.passes import order_passes
 from wheelsim.planning.plan import plan
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Limits

@@ -100,7 +100,7 @@ def tell_prediction(result, console):
     _suspects(result.suspects, console)
     console.print(f"Turns (plus tightens): {turns_words(wheel, result.turns)}\n")
     console.print(comparison(result.before, result.after))
-    _outside(result.after, result.limits, result.target_dish, console)
+    _outside(result.after, result.limits, console)
     for warning in result.warnings:
         console.print(f"\nWarning: {warning}.")
     if result.untouchable:
@@ -108,7 +108,7 @@ def tell_prediction(result, console):
     _assumed(result.assumed, console)
 
 
-def _outside(seen, limits, target_dish, console):
+def _outside(seen, limits, console):
     """What of a state lies outside its limits, and how many spokes."""
     values = seen.values
     lines = []

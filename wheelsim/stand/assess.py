@@ -191,8 +191,7 @@ def _checks(job, found, seen):
     read = was_read(wheel, reading)
     # As rare as a normal error of so many standard deviations on one side.
     doubt = NormalDist().cdf(-job.work.margin)
-    value = {"gap": abs(2 * (seen.dish - target)), "lateral_runout": seen.true, "radial_runout": seen.round,
-             "max_tension": seen.highest, "min_tension": seen.lowest}
+    value = seen.values
     out = []
 
     def add(name, key, amount, limit, of, read, spoke=None):

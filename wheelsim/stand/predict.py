@@ -26,7 +26,6 @@ class Prediction:
     after: View
     assumed: tuple[str, ...]
     limits: Bounds
-    target_dish: float
     untouchable: tuple[int, ...]
     warnings: tuple[str, ...]
     suspects: tuple[str, ...]
@@ -126,5 +125,5 @@ def predict(subject, *, right=0.0, left=0.0, spokes=None):
     untouchable = tuple(spoke for spoke in sorted(job.work.untouched) if turns[spoke - 1])
     was, now = (view(one, job.work.target_dish) for one in (before, after))
     return Prediction(job.wheel.name, turns, was, now, found.assumed, resolved(job.wheel),
-                      job.work.target_dish, untouchable, _warnings(after),
+                      untouchable, _warnings(after),
                       told.doubts)
