@@ -195,6 +195,7 @@ class LimitsTable(Table):
     lateral_runout_mm: Number | None = None
     radial_runout_mm: Number | None = None
     side_spread_percent: Number | None = None
+    tension_percent: Number | None = None
 
 
 class LoadTable(Table):

@@ -34,6 +34,7 @@ LIMITS = {
     "lateral_runout": ("lateral_runout_mm", MM),
     "radial_runout": ("radial_runout_mm", MM),
     "side_spread": ("side_spread_percent", 0.01),
+    "off_usual": ("tension_percent", 0.01),
 }
 
 # Table, part, and the part's fields with their keys and units.

@@ -27,7 +27,7 @@ class Work(Part):
     max_turns : float or None
         Most that one nipple may be turned, either way. [turn]
     sides : "both", "right" or "left"
-    direction : "both" or "loosen"
+    direction : "both", "loosen" or "tighten"
     time : float
         Longest time for a plan. [s]
     """
@@ -56,8 +56,8 @@ class Work(Part):
             yield require("max_turns", self.max_turns, 0.0, 20.0, unit="turns")
         if self.sides not in ("both", "right", "left"):
             yield Fault("sides", self.sides, 'expected "both", "right" or "left"')
-        if self.direction not in ("both", "loosen"):
-            yield Fault("direction", self.direction, 'expected "both" or "loosen"')
+        if self.direction not in ("both", "loosen", "tighten"):
+            yield Fault("direction", self.direction, 'expected "both", "loosen" or "tighten"')
         yield require("time", self.time, 0.0, 86400.0, above=True, unit="s")
 
 

@@ -1,5 +1,6 @@
 """What a plan must keep and what it strives for, as numbers for one wheel in one state."""
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
@@ -14,7 +15,11 @@ TYPED_MINIMUM = 300.0  # the default of ``Limits``, where "from load" can't be m
 
 @dataclass(frozen=True)
 class Bounds:
-    """Largest gap, run-outs and spread, highest and lowest tension; all SI, spread a fraction."""
+    """Largest gap, run-outs and spread, highest and lowest tension; all SI, spread a fraction.
+
+    ``off_usual`` is the largest departure of a side's mean from its usual tension, a fraction; infinite where that
+    is not asked for.
+    """
 
     gap: float
     lateral_runout: float
@@ -22,6 +27,7 @@ class Bounds:
     side_spread: float
     max_tension: float
     min_tension: float
+    off_usual: float = math.inf
 
     def of(self, name: Quantity) -> float:
         """The bound of a quantity."""
@@ -32,6 +38,8 @@ class Bounds:
         out = {}
         for name in Quantity:
             limit, keep = getattr(self, name), margin * sd.get(name, 0.0)
+            if name is Quantity.OFF_USUAL:
+                keep = 0.0  # what to strive toward, not a limit to stay clear of
             out[name] = limit + keep if name is Quantity.LOWEST else max(limit - keep, limit / 3)
         return Bounds(**out)
 
@@ -107,7 +115,8 @@ def resolved(wheel, *, aims=False):
     """The bounds that a wheel's limits, or aims, ask for."""
     asked: Limits = wheel.striving if aims else wheel.limits
     low = from_load(wheel).tension if asked.min_tension == "from load" else asked.min_tension
-    return Bounds(asked.gap, asked.lateral_runout, asked.radial_runout, asked.side_spread, asked.max_tension, low)
+    return Bounds(asked.gap, asked.lateral_runout, asked.radial_runout, asked.side_spread, asked.max_tension, low,
+                  asked.off_usual)
 
 
 def broken(values: Mapping[Quantity, float], bounds: Bounds) -> list[Quantity]:

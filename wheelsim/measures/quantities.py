@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 
 from wheelsim.arrays import Floats
 from wheelsim.units import MM
+from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
 SLACK = 1.0  # a spoke that pulls less hangs loose in the hand; our own choice [N]
@@ -21,6 +23,7 @@ class Quantity(StrEnum):
     SPREAD = "side_spread"
     HIGHEST = "max_tension"
     LOWEST = "min_tension"
+    OFF_USUAL = "off_usual"
 
     @property
     def trade(self) -> str:
@@ -56,6 +59,7 @@ class Quantity(StrEnum):
 _TRADE = {
     Quantity.GAP: "gap", Quantity.TRUE: "true", Quantity.ROUND: "round", Quantity.SPREAD: "spread within a side",
     Quantity.HIGHEST: "highest tension", Quantity.LOWEST: "lowest tension",
+    Quantity.OFF_USUAL: "usual tension",
 }
 # Unit, units per SI, rounding [SI].
 _UNITS = {
@@ -65,6 +69,7 @@ _UNITS = {
     Quantity.SPREAD: ("%", 100.0, 1e-5),
     Quantity.HIGHEST: ("N", 1.0, 1e-3),
     Quantity.LOWEST: ("N", 1.0, 1e-3),
+    Quantity.OFF_USUAL: ("%", 100.0, 1e-5),
 }
 
 
@@ -86,6 +91,8 @@ class Measures:
         Largest departure from the side's mean, as a fraction of it; 0 where the mean is 0.
     highest, lowest : ndarray
         Of the spokes that are there. [N]
+    usual : dict of side to float
+        Mean tension the side should usually carry: that of the true, centred wheel at its nominal tension. [N]
     """
 
     dish: Floats
@@ -96,6 +103,7 @@ class Measures:
     spread: dict[Side, Floats]
     highest: Floats
     lowest: Floats
+    usual: dict[Side, float]
 
     @property
     def gap(self) -> Floats:
@@ -108,12 +116,19 @@ class Measures:
         return 2 * (self.dish - self.target_dish)
 
     @property
+    def from_usual(self) -> dict[Side, Floats]:
+        """How far each side's mean is from its usual tension, as a fraction of that, minus below; 0 if that is 0."""
+        return {side: (self.mean[side] - usual) / usual if usual > 0 else 0.0 * self.mean[side]
+                for side, usual in self.usual.items()}
+
+    @property
     def limited(self) -> dict[Quantity, Floats]:
         """The value of each quantity that has a limit."""
         return {
             Quantity.GAP: np.abs(self.off_target), Quantity.TRUE: self.true, Quantity.ROUND: self.round,
             Quantity.SPREAD: np.maximum(self.spread["right"], self.spread["left"]),
             Quantity.HIGHEST: self.highest, Quantity.LOWEST: self.lowest,
+            Quantity.OFF_USUAL: np.maximum(*(np.abs(off) for off in self.from_usual.values())),
         }
 
 
@@ -147,4 +162,11 @@ def measure(wheel: Wheel, lateral: Floats, radial: Floats, tension: Floats, targ
         highest.append(top)
         lowest.append(bottom)
     return Measures(lateral.mean(axis=0), target_dish, np.ptp(lateral, axis=0), np.ptp(radial, axis=0), mean, spread,
-                    np.maximum(*highest), np.minimum(*lowest))
+                    np.maximum(*highest), np.minimum(*lowest), usual_tension(wheel))
+
+
+@lru_cache(maxsize=64)
+def usual_tension(wheel: Wheel) -> dict[Side, float]:
+    """Mean tension that each side should usually carry, by side; shared, so don't write to it. [N]"""
+    tension = wheel_geometry(wheel).tension
+    return {side: float(tension[wheel.on_side(side)].mean()) for side in SIDES}

@@ -32,6 +32,8 @@ def what_blocks(task, limits, watch):
     programme = Programme(replace(task, aims=task.hard), "turns")
     alone = []
     for name in Quantity:
+        if not np.isfinite(task.hard.of(name)):
+            continue
         least = programme.solve(watch, relax=True, excess={name})
         if least.feasible and least.turns is not None:
             alone.append(_blocking(name, least.excess[name], task.hard, limits, True))
@@ -63,6 +65,7 @@ def held_still(task, work, watch):
     held = [words for yes, words in (
         (work.stuck, "nipples that are stuck"), (work.leave, "nipples left alone"),
         (work.sides != "both", "turning one side only"), (work.direction == "loosen", "loosening only"),
+        (work.direction == "tighten", "tightening only"),
         (work.max_turns is not None, "the thread left")) if yes]
     if not held:
         return ()

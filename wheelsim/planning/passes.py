@@ -2,7 +2,8 @@
 
 Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
 that was within its highest tension stays within it, and one above it stands no more than
-``RISE_ABOVE`` above where it came in. Where a pass would not keep that it is done in halves.
+``RISE_ABOVE`` above where it came in; where no order keeps that, spokes that came in just below the limit may
+stand as much higher while the wheel is loosened, for each nipple lifts its neighbours. Where a pass would not keep that it is done in halves.
 """
 
 import time
@@ -163,11 +164,12 @@ def order_passes(state, turns, bounds, target_dish=0.0, *, alike_most=QUARTER, s
     keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS))
     # Fewest times round first, then a quarter at a time, then each nipple only where there is room. Below the minimum
     # in passing is allowed if nothing better is to be had.
-    for way, parts in ((_follow, few), (_follow, work), (_threaded, work)):
-        for floor in (True, False):
-            found = way(state, parts, kinds, keeps, floor)
-            if found is not None:
-                return _numbered(found, target_dish), True
+    for keeper in (keeps, keeps.eased()):
+        for way, parts in ((_follow, few), (_follow, work), (_threaded, work)):
+            for floor in (True, False):
+                found = way(state, parts, kinds, keeper, floor)
+                if found is not None:
+                    return _numbered(found, target_dish), True
     return _numbered(_plain(state, work, kinds), target_dish), False
 
 
@@ -189,16 +191,26 @@ class _Step:
 class _Keeper:
     """Whether a pass keeps what the bounds ask of the way, from the tensions as received."""
 
-    def __init__(self, received, bounds, deadline):
-        self.deadline = deadline
+    def __init__(self, received, bounds, deadline, ease=False):
+        self.received, self.bounds, self.deadline = received, bounds, deadline
         slight = 1e-3
         self.limit = bounds.max_tension + slight
         self.top = received + RISE_ABOVE
+        # While it is loosened, a wheel that came in near the limit: each nipple lifts its neighbours for a moment.
+        near = ease & (received > bounds.max_tension - RISE_ABOVE)
+        self.loosening = np.where(near, np.maximum(self.limit, self.top), self.limit)
         self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
 
-    def passing(self, before, then, floor):
+    def eased(self):
+        """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
+        return _Keeper(self.received, self.bounds, self.deadline, ease=True)
+
+    def _most(self, before, verb):
+        return np.where(before <= self.limit, self.loosening if verb == "loosen" else self.limit, self.top)
+
+    def passing(self, before, then, floor, verb):
         """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
-        top = np.where(before <= self.limit, self.limit, self.top) - ROUGH
+        top = self._most(before, verb) - ROUGH
         rising = then > np.maximum(before, top)
         loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
         low = not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all())
@@ -206,7 +218,7 @@ class _Keeper:
 
     def holds(self, step, floor):
         before, after = step.before.tension, step.after.tension
-        top = np.where(before <= self.limit, self.limit, self.top)
+        top = self._most(before, step.verb)
         # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
         pulled = before >= SLACK
         return bool((after <= top).all() and (step.way <= top[:, None]).all()
@@ -292,7 +304,7 @@ def _round(state, kind, left, amount, keeps, floor):
     turns = np.zeros(len(left))
     for spoke in np.flatnonzero(left > amount - 1e-9):
         then = tension + sign * amount * state.influence.tension[:, spoke]
-        if keeps.passing(before, then, floor):
+        if keeps.passing(before, then, floor, kind[1]):
             tension, turns[spoke] = then, sign * amount
     if not turns.any():
         return None

@@ -29,6 +29,8 @@ FEWEST = ("hand", "turns", "nipples", "passes")
 RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
 RESERVE = 0.15  # of the time, for a plan made anew where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
+SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
+EVEN_SPREAD = 0.05  # careful work: common practice, no source
 LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
 
 
@@ -99,6 +101,9 @@ class _Planner:
         self.label = reading.label if reading else ""
         self.limits = resolved(job.wheel)
         self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
+        if fewest != "hand":
+            # The fewest by count alone leaves tension where its limits allow it.
+            self.aims = replace(self.aims, off_usual=self.limits.off_usual)
         self.ways, self.first = (), ()
         self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
@@ -141,6 +146,8 @@ class _Planner:
         lowest, highest = np.ceil(lowest / work.step - 1e-9), np.floor(highest / work.step + 1e-9)
         if work.direction == "loosen":
             highest[:] = 0.0
+        if work.direction == "tighten":
+            lowest[:] = 0.0
         still = [i - 1 for i in work.untouched]
         if work.sides != "both":
             still += self.wheel.on_side("left" if work.sides == "right" else "right")
@@ -177,7 +184,7 @@ class _Planner:
             return self._result("none", blocking=blocking, advice=(*held_still(self.task, self.work, self.watch),
                                                                    *beyond_turning(self.state, self.limits)))
         found = None
-        if self.fewest == "hand" and set(wrong) <= {"gap", "max_tension", "min_tension"}:
+        if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
             found = self._by_sides(relaxed.turns)
         if found is None:
             found = settle(self.task, self.fewest, self.watch.part(self.watch.left() * (1 - RESERVE)), relaxed.turns)
@@ -218,12 +225,17 @@ class _Planner:
         sides = whole_sides(self.task, self.aims)
         if sides is None:
             return None
-        if not broken(sides.after.values, self.aims):
+        missed = set(broken(sides.after.values, self.aims))
+        if not missed or (missed <= SIDES_MEND and self._even()):
             return sides
         single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
         dearer = single is None or single.bound >= sides.bound
         sides = replace(sides, proven=False)  # against single nipples, which a second's search is no proof of
         return sides if dearer or broken(single.after.values, self.aims) else None
+
+    def _even(self):
+        """Whether every spoke is like its side's: such a wheel is turned by whole sides, to the step's last part."""
+        return self.now[Quantity.SPREAD] < EVEN_SPREAD and self.now[Quantity.TRUE] < self.aims.lateral_runout
 
     def _planned(self, found, relaxed):
         passes, sound = self._ordered(found.turns)
@@ -266,6 +278,7 @@ class _Planner:
         """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
         reached = {name: (min if name == "min_tension" else max)(getattr(self.striving, name), value)
                    for name, value in plan.after.values.items()}
+        reached[Quantity.OFF_USUAL] = self.limits.off_usual
         aims = self.hard.tighter_of(Bounds(**reached))
         watch = self.watch.part(min(LITERAL_SECONDS, max(self.watch.left(), 0.5)))
         return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.quantities import Quantity, usual_tension
 from wheelsim.planning.highs import Model, solve
 from wheelsim.units import MM
 from wheelsim.wheel.parts import SIDES
@@ -165,6 +165,10 @@ class Programme:
             at_most(tension[spokes], aims.max_tension - tension_now[spokes], "max_tension")
             at_most(-tension[spokes], tension_now[spokes] - aims.min_tension, "min_tension")
             mean, mean_now = tension[spokes].mean(axis=0), tension_now[spokes].mean()
+            usual = usual_tension(state.wheel)[side]
+            if np.isfinite(aims.off_usual) and usual > 0:
+                at_most(mean, (1 + aims.off_usual) * usual - mean_now, Quantity.OFF_USUAL, usual)
+                at_most(-mean, mean_now - (1 - aims.off_usual) * usual, Quantity.OFF_USUAL, usual)
             # Excess of spread is taken of the mean as it is: it only weighs; the hard rows judge.
             share = max(float(state.tension[spokes].mean()), 1.0)
             spreads = [(aims.side_spread, "side_spread")]
@@ -259,7 +263,7 @@ class Programme:
         first = self.at["excess"].start
         for k, name in enumerate(Quantity):
             aim, hard = getattr(task.aims, name), getattr(task.hard, name)
-            room = np.inf if name == "side_spread" and hard > aim else abs(hard - aim)
+            room = np.inf if name == "side_spread" and hard > aim else abs(hard - aim) if np.isfinite(aim) else 0.0
             upper[first + k] = (np.inf if name in excess else 0.0) if excess is not None else room if strive else 0.0
             price[first + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
         matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)

@@ -9,7 +9,7 @@ import numpy as np
 
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
 
 BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
 TIE_PRICE = 2e-4  # of an aim's width of unevenness: never worth a step
@@ -88,8 +88,8 @@ class Scorer:
         """
         measure = self.measure(self.felt(turns) if felt is None else felt)
         aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
-        # Between plans of one price: even tension, then true.
-        uneven = (measure["side_spread"] / max(self.task.aims.side_spread, 1e-9)
+        # Between plans of one price: usual and even tension, then true.
+        uneven = (measure[Quantity.OFF_USUAL] / USUAL_WITHIN +measure["side_spread"] / max(self.task.aims.side_spread, 1e-9)
                   + 0.3 * measure["lateral_runout"] / max(self.task.aims.lateral_runout, 1e-9))
         return (self.price(turns) + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
                 + hard * self.excess(measure, self.task.hard))

@@ -6,14 +6,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wheelsim.measures.bounds import broken
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.programme import Programme
 from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
+from wheelsim.wheel.parts import USUAL_WITHIN
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends
 QUICK_SECONDS = 0.9  # of the search before
+OFF_USUAL_STEPS = 8.0  # steps of a side worth 15 per cent of usual tension, which some four steps bring; own choice
 ALIKE = 2e-3  # prices of plans that strive: nearer is the same
 
 
@@ -49,7 +52,8 @@ def whole_sides(task, aims):
 
     Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
     accepts the gap that whole steps leave rather than spoil the true. To miss the aim, and again each aim's width of
-    missing it, costs like one more step of a side; between equals the wheel that keeps its tension is better.
+    missing it, costs like one more step of a side; of plans that cost about the same the one that ends nearest the
+    usual tension is better.
     """
     start = task.start
     scorer = Scorer(task, "hand")
@@ -57,16 +61,15 @@ def whole_sides(task, aims):
     felt = scorer.felt(grid)
     measure = scorer.measure(felt)
     price = scorer.price(grid)
-    mean = max(float(start.tension.mean()), 1.0)
-    drift = np.abs(felt[2].mean(axis=0) - mean) / mean
     side_step = task.step * len(task.free) / 2
 
-    def rank(over, k):
-        return price[k] + side_step * ((over > 1e-6) + over + 2 * drift[k])
+    def rank(over, off, k):
+        outside = np.maximum(off - aims.off_usual, 0.0) if math.isfinite(aims.off_usual) else 0.0 * off
+        return price[k] + side_step * ((over > 1e-6) + over + 2 * off + OFF_USUAL_STEPS * outside / USUAL_WITHIN)
 
     # The linear model is a few per cent off over a turn: look at all that nearly keep the bounds.
     near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)
-    ranks = rank(scorer.excess(measure, aims)[near], near)
+    ranks = rank(scorer.excess(measure, aims)[near], measure[Quantity.OFF_USUAL][near], near)
     best = None
     for k, roughly in sorted(zip(near, ranks, strict=True), key=lambda pair: pair[1]):
         if best is not None and roughly > best[0] + 2 * side_step:
@@ -75,7 +78,7 @@ def whole_sides(task, aims):
         if keeps(after, task.hard, task.target_dish):
             seen = view(after, task.target_dish)
             values = {name: np.array([value]) for name, value in seen.values.items()}
-            score = rank(scorer.excess(values, aims)[0], k)
+            score = rank(scorer.excess(values, aims)[0], values[Quantity.OFF_USUAL][0], k)
             if best is None or score < best[0]:
                 best = (score, Found(grid[:, k], seen, True, float(price[k])))
     return None if best is None else best[1]

@@ -1,5 +1,6 @@
 """Practice in words: readings, turns and endings as plain lines of text."""
 
+import math
 import numpy as np
 
 from wheelsim.measures.quantities import Quantity
@@ -41,7 +42,8 @@ def wheel_lines(case):
                       for side, flange in (("right", wheel.hub.right), ("left", wheel.hub.left)))
     yield f"Level {case.level.number}, {case.level.name}, seed {case.seed}. {case.level.complaint}"
     yield f"{wheel.name[:1].upper()}{wheel.name[1:]}; {sides}. Odd spokes go to the right, even ones to the left."
-    yield "Limits: " + ", ".join(_limit(name, getattr(limits, name)) for name in Quantity) + "."
+    yield "Limits: " + ", ".join(_limit(name, getattr(limits, name)) for name in Quantity
+                                     if math.isfinite(limits.of(name))) + "."
 
 
 def _limit(name, value):

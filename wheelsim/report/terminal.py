@@ -28,7 +28,7 @@ lowest. Weigh it, measure the radius of its section's centre, and (these numbers
   wheelsim kinds --radius 300 --mass 500 --side-tones 84.1,282.7 --flat-tone 96.6
 Half a per cent in a tone is several per cent in torsion and lateral bending; the answer says how many."""
 LIMIT_WORDS = {"gap": "gap", "lateral_runout": "true", "radial_runout": "round", "side_spread": "spread",
-               "max_tension": "highest tension", "min_tension": "lowest tension",
+               "max_tension": "highest tension", "min_tension": "lowest tension", "off_usual": "usual tension",
                "max_turns": "more turns than allowed", "stability": "no stable wheel"}
 
 

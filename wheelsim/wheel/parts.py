@@ -275,7 +275,8 @@ class Limits(Part):
     """What is accepted, or, as aims, what a plan strives for.
 
     Tensions in N, lengths in m, ``side_spread`` is the largest departure from a side's mean as a
-    fraction of it. ``min_tension`` may be the wish "from load".
+    fraction of it. ``min_tension`` may be the wish "from load". ``off_usual`` is the largest departure of
+    a side's mean from its usual tension, a fraction of that; infinite where none is asked for.
     """
 
     max_tension: float = 1200.0
@@ -284,6 +285,7 @@ class Limits(Part):
     lateral_runout: float = 0.5e-3
     radial_runout: float = 0.5e-3
     side_spread: float = 0.20
+    off_usual: float = math.inf
 
     def _rules(self):
         yield require("max_tension", self.max_tension, 0.0, 1e4, above=True, unit="N")
@@ -296,6 +298,11 @@ class Limits(Part):
         for name in ("gap", "lateral_runout", "radial_runout"):
             yield require(name, getattr(self, name), 0.0, 0.05, above=True, unit="mm", scale=1e-3)
         yield require("side_spread", self.side_spread, 0.0, 1.0, above=True, unit="per cent", scale=0.01)
+        if self.off_usual != math.inf:
+            yield require("off_usual", self.off_usual, 0.0, 1.0, above=True, unit="per cent", scale=0.01)
+
+
+USUAL_WITHIN = 0.15  # of the usual tension a side's mean should end: common practice, no source
 
 
 def default_aims(limits):
@@ -307,6 +314,7 @@ def default_aims(limits):
         lateral_runout=limits.lateral_runout / 2,
         radial_runout=limits.radial_runout / 2,
         side_spread=limits.side_spread / 2,
+        off_usual=min(USUAL_WITHIN, limits.off_usual),
     )
 
 
