@@ -79,7 +79,7 @@ GAUGE = 'gauge = { set_on = "right", gap_at = "hub", '
     ("max_turns_per_nipple = 2", "max_turns_per_nipple = -2",
      "work.max_turns_per_nipple: -2; expected from 0 to 20 turns"),
     ('sides = "left"', 'sides = "near"', 'work.sides: "near"; expected "both", "right" or "left"'),
-    ('"loosen"', '"tighten"', 'work.direction: "tighten"; expected "both" or "loosen"'),
+    ('"loosen"', '"up"', 'work.direction: "up"; expected "both", "loosen" or "tighten"'),
     ("time_s = 10", "time_s = 0", "work.time_s: 0; expected more than 0 to 86400 s"),
     ("number = 1\n", "", "pass[1].number: missing; expected a whole number from 1"),
     ("number = 1\n", "number = 0\n", "pass[1].number: 0; expected at least 1"),
