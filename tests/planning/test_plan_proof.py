@@ -135,7 +135,7 @@ def test_stuck_nipple_and_a_tight_near_side():
     assert found.turns[4] == 0
     assert found.verdict.side == "left"
     assert found.verdict.action == "loosen"
-    assert "Loosen the left side" in found.verdict.why
+    assert "loosen the left side" in found.verdict.why
     assert found.passes[0].verb == "loosen"
     assert not broken(found.after.values, resolved(wheel))
     assert max(one.peak_tension for one in found.passes) <= state.tension.max() + 50

@@ -1,6 +1,7 @@
 """One wheel at rest as the bench reads it."""
 
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 
@@ -8,6 +9,14 @@ from wheelsim.measures.quantities import SLACK, Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.units import MM, rounded
 from wheelsim.wheel.parts import SIDES, Side, Wheel
+
+
+class Stands(Enum):
+    """How the tension of a wheel stands against what it usually carries."""
+
+    SLACK = "slack"
+    ABOUT_RIGHT = "about right"
+    TIGHT = "tight"
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +76,24 @@ class View:
     def values(self) -> dict[Quantity, float]:
         """The value of each quantity that has a limit."""
         return {name: float(value) for name, value in self.measures.limited.items()}
+
+    @property
+    def usual(self) -> dict[Side, float]:
+        """Mean tension that each side should usually carry. [N]"""
+        return self.measures.usual
+
+    @property
+    def stands_off(self) -> float:
+        """How far both sides' means together are from the usual, as a fraction of it, minus below."""
+        usual = sum(self.usual.values())
+        return sum(self.mean.values()) / usual - 1 if usual > 0 else 0.0
+
+    def stands(self, within: float) -> Stands:
+        """How the tension of both sides together stands against the usual; ``within`` is a fraction of that."""
+        off = self.stands_off
+        if self.slack or off < -within:
+            return Stands.SLACK
+        return Stands.TIGHT if off > within else Stands.ABOUT_RIGHT
 
     @property
     def tighter_side(self) -> Side:

@@ -2,8 +2,9 @@
 
 Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
 that was within its highest tension stays within it, and one above it stands no more than
-``RISE_ABOVE`` above where it came in; where no order keeps that, spokes that came in just below the limit may
-stand as much higher while the wheel is loosened, for each nipple lifts its neighbours. Where a pass would not keep that it is done in halves.
+``RISE_ABOVE`` above where it came in. Where no order keeps that, spokes that came in just below the
+limit may stand as much higher while the wheel is loosened, for each nipple lifts its neighbours.
+Where a pass would not keep that it is done in halves.
 """
 
 import time

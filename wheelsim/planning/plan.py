@@ -99,6 +99,7 @@ class _Planner:
         self.work, reading = job.work, job.last
         self.read = reading is not None and bool(reading.gauge or reading.lateral or reading.radial or reading.tension)
         self.label = reading.label if reading else ""
+        self.gaugeless = reading is not None and reading.gauge is None
         self.limits = resolved(job.wheel)
         self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
         if fewest != "hand":
@@ -166,6 +167,9 @@ class _Planner:
             sd["gap"] = 2 * reading.gauge.dish_sd
         self.keep = keep = self.limits.tightened(sd, self.work.margin)
         self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
+        # What nobody measured is neither mended nor kept: no nipple is named for it.
+        self.unseen = frozenset() if reading is None else frozenset(
+            name for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD) if not read[name])
         self.hard = keep
         if self.to == "aims":
             received = {name: max(getattr(self.aims, name), self.now[name])
@@ -173,8 +177,13 @@ class _Planner:
             self.hard = keep.tighter_of(replace(keep, **received))
 
     def run(self):
+        if self.gaugeless:
+            # Nothing else tells the dish: turns for it, or a verdict that it is right, would be a guess.
+            return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0,
+                                unread="The gauge was not read, so where the rim stands isn't known: read it before "
+                                       "anything is turned.")
         self.ways = compare_ways(self.state, self.task, self.limits)
-        wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.keep)})
+        wrong = sorted(({*broken(self.now, self.aims), *broken(self.now, self.keep)}) - self.unseen)
         if not wrong:
             still = np.zeros(self.wheel.n)
             return self._result("nothing to do", turns=still, after=self.before, proven=True, bound=0.0)
@@ -226,7 +235,7 @@ class _Planner:
         if sides is None:
             return None
         missed = set(broken(sides.after.values, self.aims))
-        if not missed or (missed <= SIDES_MEND and self._even()):
+        if not missed or (missed <= SIDES_MEND and self._even()) or Quantity.TRUE in self.unseen:
             return sides
         single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
         dearer = single is None or single.bound >= sides.bound
@@ -310,9 +319,9 @@ class _Planner:
                             advice=(advice, *beyond_turning(self.state, self.limits)))
 
     def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,
-                unmet=(), advice=(), blocking=()):
+                unmet=(), advice=(), blocking=(), unread=None):
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
-                             unmet=unmet, read=self.read)
+                             unmet=unmet, read=self.read, aims=self.aims, unread=unread)
         if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
             advice = (*advice, from_load(self.wheel).words)
         return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,

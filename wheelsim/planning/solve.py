@@ -12,11 +12,10 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.programme import Programme
 from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
-from wheelsim.wheel.parts import USUAL_WITHIN
+from wheelsim.planning.sides import price_of_missing
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends
 QUICK_SECONDS = 0.9  # of the search before
-OFF_USUAL_STEPS = 8.0  # steps of a side worth 15 per cent of usual tension, which some four steps bring; own choice
 ALIKE = 2e-3  # prices of plans that strive: nearer is the same
 
 
@@ -51,9 +50,7 @@ def whole_sides(task, aims):
     """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
 
     Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
-    accepts the gap that whole steps leave rather than spoil the true. To miss the aim, and again each aim's width of
-    missing it, costs like one more step of a side; of plans that cost about the same the one that ends nearest the
-    usual tension is better.
+    accepts the gap that whole steps leave rather than spoil the true; ``price_of_missing`` weighs what is left.
     """
     start = task.start
     scorer = Scorer(task, "hand")
@@ -64,8 +61,7 @@ def whole_sides(task, aims):
     side_step = task.step * len(task.free) / 2
 
     def rank(over, off, k):
-        outside = np.maximum(off - aims.off_usual, 0.0) if math.isfinite(aims.off_usual) else 0.0 * off
-        return price[k] + side_step * ((over > 1e-6) + over + 2 * off + OFF_USUAL_STEPS * outside / USUAL_WITHIN)
+        return price[k] + side_step * price_of_missing(over, off, aims)
 
     # The linear model is a few per cent off over a turn: look at all that nearly keep the bounds.
     near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)

@@ -1,13 +1,16 @@
 """Tighten or loosen, which side, and why: the plan in one sentence."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.measures.bounds import broken
 from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import Stands
 from wheelsim.planning.ways import way_words
 from wheelsim.units import MM, number_list, turns_text
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
 
 MOST_NAMED = 4  # so many exceptions still read as a whole side
 
@@ -24,7 +27,8 @@ class Verdict:
         return {"side": self.side, "action": self.action, "why": self.why}
 
 
-def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=(), read=True):
+def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=(), read=True, aims=None,
+               unread=None):
     """Verdict on a finished plan.
 
     Parameters
@@ -39,7 +43,13 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=()
         Aims that stay unmet.
     read : bool
         Whether anything was read of the wheel.
+    aims : Bounds, optional
+        For how near to the usual tension the sides should end.
+    unread : str, optional
+        What must be read before anything is turned.
     """
+    if unread is not None:
+        return Verdict(None, "read", unread)
     if status == "nothing to do":
         return Verdict(None, None, _leave_it(unmet, read))
     if status == "not found":
@@ -52,7 +62,7 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=()
             return Verdict(None, None, f"There is no wheel to plan from: {what}.")
         return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
     side, action = _main_move(before, turns)
-    return Verdict(side, action, _why(before, after, turns, ways, limits))
+    return Verdict(side, action, _why(before, after, turns, ways, limits, aims or limits))
 
 
 def _leave_it(unmet, read):
@@ -127,7 +137,23 @@ def _gap(before, after):
             "target")
 
 
-def _why(before, after, turns, ways, limits):
+def _reason(before, limits, aims):
+    """Why this side and this way, before what is done: the tension, then where the rim lies."""
+    side = before.tighter_side if before.usual["right"] == before.usual["left"] else max(SIDES, key=before.usual.get)
+    stands = before.stands(aims.off_usual if math.isfinite(aims.off_usual) else USUAL_WITHIN)
+    tension = f"{side} {before.mean[side]:.0f} N, usual {before.usual[side]:.0f} N"
+    if stands is Stands.SLACK:
+        return f"The wheel is slack ({tension})"
+    if before.highest > limits.max_tension:
+        return f"The wheel is too tight (highest {before.highest:.0f} N, limit {limits.max_tension:.0f} N; {tension})"
+    if stands is Stands.TIGHT:
+        return f"The wheel is tight ({tension})"
+    if Quantity.GAP in broken(before.values, aims):
+        return f"The rim lies {'right' if before.off_target > 0 else 'left'}, its tension is about right ({tension})"
+    return None
+
+
+def _why(before, after, turns, ways, limits, aims):
     moved = (f"gap {_gap(before, after)}, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
@@ -144,5 +170,7 @@ def _why(before, after, turns, ways, limits):
             value = way.after.values[name]
             refused.append(f"to {way_words(way)} would take the {words} to {_figure(value * scale, unit)} "
                            f"(limit {_figure(getattr(limits, name) * scale, unit)})")
-    start = _instruction(before.state.wheel, turns)
+    start, reason = _instruction(before.state.wheel, turns), _reason(before, limits, aims)
+    if reason is not None:
+        start = f"{reason}, so {start[:1].lower()}{start[1:]}"
     return f"{start}: {moved}" + (f"; {'; '.join(refused)}" if refused else "") + "."

@@ -1,6 +1,7 @@
 """Practice in words: readings, turns and endings as plain lines of text."""
 
 import math
+
 import numpy as np
 
 from wheelsim.measures.quantities import Quantity

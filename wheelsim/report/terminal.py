@@ -296,6 +296,9 @@ def tell_assessment(found, console):
                       f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", f"{check.limit:.{digits}f}", check.unit,
                       f"{check.margin:+.{digits}f}", STATUS_WORDS[check.status],
                       _sure(check.sure) if check.read else "not enough read")
+    for one in found.usual:
+        table.add_row(f"{one.side} mean against usual", "", f"{one.mean:.0f}", "", f"{one.usual:.0f}", "N",
+                      f"{100 * one.off:+.0f} %", "", "" if one.read else "not enough read")
     console.print(table)
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")

@@ -10,10 +10,11 @@ from wheelsim.estimation.estimate import estimate
 from wheelsim.estimation.known import known
 from wheelsim.measures.bounds import from_load, resolved
 from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import View, view
+from wheelsim.measures.view import Stands, View, view
 from wheelsim.mechanics.loads import first_slack
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.sides import quarters_of_sides
 from wheelsim.readings.errors import METER_SCATTER
 from wheelsim.readings.gauge import saddle_error
 from wheelsim.threads import one_thread
@@ -90,6 +91,25 @@ class Once:
                                         for key, (name, value, digits) in values.items()}}
 
 
+@dataclass(frozen=True)
+class AgainstUsual:
+    """A side's mean tension against what it should usually carry; ``read`` False where it was taken, not read. [N]"""
+
+    side: str
+    mean: float
+    usual: float
+    read: bool
+
+    @property
+    def off(self):
+        """Departure from the usual, as a fraction of it, minus below."""
+        return self.mean / self.usual - 1 if self.usual > 0 else 0.0
+
+    def as_dict(self):
+        return {"side": self.side, "mean_N": rounded(self.mean, 3), "usual_N": rounded(self.usual, 3),
+                "percent": rounded(100 * self.off, 3), "read": self.read}
+
+
 @dataclass(frozen=True, eq=False)
 class Assessment:
     """A wheel against its limits.
@@ -108,6 +128,7 @@ class Assessment:
     suspects: tuple[str, ...]
     advice: tuple[str, ...]
     readings: tuple[Once, ...] = ()
+    usual: tuple[AgainstUsual, ...] = ()
 
     def as_dict(self):
         return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,
@@ -115,7 +136,8 @@ class Assessment:
                 "state": None if self.view is None else self.view.as_dict(),
                 "quarter_turns": [one.as_dict() for one in self.quarter_turns],
                 "assumed": list(self.assumed), "suspects": list(self.suspects), "advice": list(self.advice),
-                "readings": [one.as_dict() for one in self.readings]}
+                "readings": [one.as_dict() for one in self.readings],
+                "usual": [one.as_dict() for one in self.usual]}
 
 
 @one_thread
@@ -151,7 +173,9 @@ def assess(subject):
     verdict = next((word for word in ("outside", "unknown") if word in statuses), "within")
     return Assessment(job.wheel.name, label, verdict, checks, seen, _quarter_turns(found.state),
                       (*found.assumed, *_read_before(job)), told.doubts, _advice(job, found, seen),
-                      _readings(job, seen))
+                      _readings(job, seen), tuple(
+                          AgainstUsual(side, seen.mean[side], seen.usual[side],
+                                       was_read(job.wheel, job.last)[Quantity.HIGHEST]) for side in SIDES))
 
 
 def _readings(job, last):
@@ -237,14 +261,19 @@ def _advice(job, found, seen):
     target = job.work.target_dish
     off = seen.dish - target
     gauged = reading is None or reading.gauge is not None
+    # The bounds a plan strives for, with the same margin kept.
+    aims = resolved(wheel, aims=True).tighter_of(resolved(wheel))
+    moves = _by_sides(seen, aims.tightened(standard_deviations(wheel, found), job.work.margin))
     # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
     if gauged and abs(off) < found.dish_sd and abs(off) > 0.05e-3:
         out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")
     elif gauged and abs(off) > 0.05e-3:
         lies, move = ("right", "left") if off > 0 else ("left", "right")
         off_target = f" of where it should be (target dish {target / MM:+.2f} mm, plus right)" if target else ""
-        out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}{off_target}; it must move {move}: tighten {move} or "
-                   f"loosen {lies}")
+        out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}{off_target}; it must move {move}"
+                   + (f"; {moves}" if moves else ""))
+    elif gauged and moves:
+        out.append(moves)
     one, averaged = saddle_error(wheel.rim.hole_angles, seen.state.lateral)
     limit = resolved(wheel).gap
     if one > 0.2 * limit and reading is not None and reading.gauge is not None:
@@ -263,6 +292,19 @@ def _advice(job, found, seen):
         out.append(f"from the side, spoke {spoke} is the first to go slack, at {load:.0f} N "
                    f"(stated side load {wheel.load.lateral:.0f} N; not a limit)")
     return tuple(out)
+
+
+def _by_sides(seen, aims):
+    """Tighten or loosen, which sides, decided as a plan by whole sides decides it; None where neither is called for."""
+    turns = quarters_of_sides(seen, aims)
+    moves = [f"{'tighten' if turn > 0 else 'loosen'} {side}" for side, turn in turns.items() if turn]
+    stands = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
+              Stands.ABOUT_RIGHT: "its tension is about right"}[seen.stands(aims.off_usual)]
+    if not moves:
+        return None
+    alike = len(moves) == 2 and turns["right"] == turns["left"]
+    what = f"{moves[0].split()[0]} both sides evenly, a quarter a round" if alike else ", then ".join(sorted(moves))
+    return f"{stands}: {what}"
 
 
 def _next_reading(wheel, reading, found):

@@ -1,0 +1,75 @@
+"""What a good instructor says of everyday wheels, and what ``plan`` and ``assess`` say.
+
+Common practice, no source: a slack wheel is tightened, a tight one loosened, one about right gets half of each,
+loosening first; a centred slack wheel is tightened evenly on both sides; nothing is turned for a dish that no gauge has
+read, and no single nipple for a true that no dial has.
+"""
+
+import numpy as np
+import pytest
+
+from tests.practice_facts.made_jobs import WHEELS, Bench, job
+from wheelsim import Stand
+from wheelsim.planning.plan_result import named_nipples
+
+# Share of the usual tension, gap [mm, plus right]: side and action that may be said.
+SAID = {
+    (0.55, -3.0): {("right", "tighten"), ("both", "tighten")},
+    (0.55, 0.0): {("both", "tighten")},
+    (0.55, 3.0): {("left", "tighten"), ("both", "tighten")},
+    (1.0, -3.0): {("both", "both"), ("left", "loosen")},
+    (1.0, 0.0): {(None, None)},
+    (1.0, 3.0): {("both", "both"), ("right", "loosen")},
+    (1.22, -3.0): {("left", "loosen"), ("both", "loosen"), ("both", "both")},
+    (1.22, 0.0): {("both", "loosen")},
+    (1.22, 3.0): {("right", "loosen"), ("both", "loosen"), ("both", "both")},
+}
+
+
+@pytest.mark.parametrize("kind", WHEELS)
+@pytest.mark.parametrize(("share", "gap_mm"), SAID)
+def test_side_and_direction(tmp_path, kind, share, gap_mm):
+    stand = Stand(job(tmp_path, kind, share, gap_mm))
+    found, seen = stand.plan(seconds=60), stand.assess()
+    said = (found.verdict.side, found.verdict.action)
+    assert said in SAID[share, gap_mm]
+    if said == (None, None):
+        return
+    wheel = found.before.wheel
+    assert not named_nipples(wheel, found.turns)  # an even wheel is turned by whole sides
+    assert abs(found.after.gap) < 0.65e-3  # what whole quarters can leave
+    before, after = (abs(view.stands_off) for view in (found.before, found.after))
+    assert after < before or after < 0.15
+    if share == 0.55:
+        assert (found.turns >= 0).all()
+        assert found.verdict.why.startswith("The wheel is slack")
+    # The same sides, the same way, from ``assess``.
+    advice = " ".join(seen.as_dict()["advice"])
+    for side in ("right", "left"):
+        net = float(found.turns[wheel.on_side(side)].sum())
+        verb = "tighten" if net > 0 else "loosen"
+        if net and "both sides evenly" not in advice:
+            assert f"{verb} {side}" in advice
+
+
+@pytest.mark.parametrize("gap_mm", [-3.0, 0.0])
+@pytest.mark.parametrize("share", [0.55, 1.0])
+def test_no_gauge_is_no_all_clear(tmp_path, share, gap_mm):
+    found = Stand(job(tmp_path, "front", share, gap_mm, Bench(gauge=False))).plan()
+    assert (found.verdict.side, found.verdict.action) == (None, "read")
+    assert not found.turns.any()
+
+
+@pytest.mark.parametrize("tensions", [0, 3, None])
+@pytest.mark.parametrize("kind", WHEELS)
+def test_without_a_dial_whole_sides_only(tmp_path, kind, tensions):
+    found = Stand(job(tmp_path, kind, 1.0, -3.0, Bench(dial=False, tensions=tensions))).plan(seconds=60)
+    assert found.turns.any()
+    assert not named_nipples(found.before.wheel, found.turns)
+
+
+def test_gauge_alone(tmp_path):
+    """Nothing but a gap: taken as about right, so half of each."""
+    found = Stand(job(tmp_path, "front", 1.0, -3.0, Bench(dial=False, tensions=0))).plan()
+    assert (found.verdict.side, found.verdict.action) == ("both", "both")
+    assert np.isclose(found.after.gap, 0.0, atol=0.5e-3)

@@ -1,0 +1,61 @@
+"""Whole sides by the quarter turn: which to tighten and which to loosen, at a glance."""
+
+import numpy as np
+
+from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.measures.view import View
+from wheelsim.units import QUARTER
+from wheelsim.wheel.parts import SIDES, USUAL_WITHIN, Side
+
+MOST_QUARTERS = 8  # of a side, either way
+OFF_USUAL_STEPS = 8.0  # steps of a side worth 15 per cent of usual tension, which some four steps bring; own choice
+
+
+def price_of_missing(excess, off_usual, aims: Bounds):
+    """What a whole-side plan pays for what it leaves, in steps of a side, beside its own steps.
+
+    Parameters
+    ----------
+    excess : (k,) array_like
+        Widths of aims by which it lies outside them.
+    off_usual : (k,) array_like
+        Departure from the usual tension, a fraction.
+    aims : Bounds
+
+    Notes
+    -----
+    To miss an aim, and again each aim's width of missing it, costs like one more step; of plans that cost about the
+    same the one that ends nearest the usual tension is better. Own choice.
+    """
+    outside = np.maximum(off_usual - aims.off_usual, 0.0)  # none where the usual is not asked for
+    return (excess > 1e-6) + excess + 2 * off_usual + OFF_USUAL_STEPS * outside / USUAL_WITHIN
+
+
+def quarters_of_sides(seen: View, aims: Bounds) -> dict[Side, float]:
+    """Turns of each side that a plan by whole sides would take about: linear, in quarters, by side. [turn]
+
+    Parameters
+    ----------
+    seen : View
+    aims : Bounds
+        Gap, highest and lowest tension and the usual tension count; true, round and spread whole sides leave alone.
+    """
+    wheel, state = seen.wheel, seen.state
+    steps = np.arange(-MOST_QUARTERS, MOST_QUARTERS + 1) * QUARTER
+    pair = np.stack(np.meshgrid(steps, steps, indexing="ij"), axis=-1).reshape(-1, 2)
+    turns = np.zeros((wheel.n, len(pair)))
+    for k, side in enumerate(SIDES):
+        turns[wheel.pulling(side)] = pair[:, k]
+    felt = [now[:, None] + influence @ turns for now, influence in (
+        (state.lateral, state.influence.lateral), (state.radial, state.influence.radial),
+        (state.tension, state.influence.tension))]
+    values = measure(wheel, *felt, seen.target_dish).limited
+    excess = np.zeros(len(pair))
+    for name in (Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST):
+        over = np.maximum(name.sign * (values[name] - aims.of(name)), 0.0)
+        # A tension limit is kept, an aim at the gap is weighed.
+        excess += over / max(aims.of(name), 1e-9) * (100.0 if name.is_tension else 1.0)
+    price = np.abs(pair).sum(axis=1) / QUARTER + price_of_missing(excess, values[Quantity.OFF_USUAL], aims)
+    best = pair[int(price.argmin())]
+    return {side: float(best[k]) for k, side in enumerate(SIDES)}
