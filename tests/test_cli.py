@@ -227,12 +227,21 @@ def test_tapped_rim(run):
     assert "torsion_Nm2 = 26.3" in run("kinds", *tones)[1]
 
 
+def test_alone_it_shows_its_verbs():
+    code, out, err = run()
+    assert (code, err) == (0, "")
+    lines = out.splitlines()
+    for verb in ("predict", "assess", "plan", "practise", "kinds"):
+        (line,) = [line for line in lines if line.startswith(f"wheelsim {verb} ")]
+        assert len(line.split(maxsplit=2)[2]) > 20
+    assert lines[-1] == "Try first: wheelsim plan"
+
+
 BAD_WORDS = [
     (("kinds", "--mass", "500"), "--radius: missing"),
     (("kinds", "--radius", "300", "--mass", "500", "--side-tones", "84", "--flat-tone", "97"), "--side-tones"),
     (("kinds", "--radius", "300", "--mass", "500", "--side-tones", "84,999", "--flat-tone", "97"), "8/3 to 4 times"),
     (("kinds", "--radius", "nan", "--mass", "500", "--side-tones", "84,283", "--flat-tone", "97"), "--radius"),
-    ((), "no verb"),
     (("moon",), "moon"),
     (("predict", "--rigth", "1/4"), "--rigth"),
     (("predict", "--right"), "--right"),

@@ -29,6 +29,29 @@ def test_content(write, lines, content, line):
     assert found[0].startswith(f"wheel.toml: {line}")
 
 
+@pytest.mark.parametrize(("row", "said", "under"), [
+    ("left = { flange_mm = 34.5", "a brace that is not closed; expected } at the end of the table", 26),
+    ("holes = [1, 2", "a bracket that is not closed; expected ] at the end of the list", 14),
+    ('name = "front', 'a quote that is not closed; expected " at the end of the word', 14),
+    ("gap_mm = 3,0", "a decimal comma; expected a decimal point: 3.0", 10),
+    ("gap_mm = 3.0mm", "a unit after a number; expected the number alone, 3.0: the unit stands in the key", 10),
+    ("gap_mm = 3 mm", "a unit after a number; expected the number alone, 3: the unit stands in the key", 10),
+    ("step_turns = 2 1/2", 'a fraction without quotes; expected quotes round it: "2 1/2"', 14),
+    ("step_turns = 1/4", 'a fraction without quotes; expected quotes round it: "1/4"', 14),
+    (r'meter_chart = "C:\jobs\chart.csv"', "a backslash between double quotes; expected single quotes: "
+     r"'C:\jobs\chart.csv'", 18),
+])
+def test_slips_of_the_hand(write, row, said, under):
+    """What to write instead, and a mark under the place."""
+    with pytest.raises(FileError) as caught:
+        read_job(write("job.toml", f"format = 1\n{row}\nlast = 1\n"))
+    (line,) = caught.value.lines()
+    assert line.endswith(f"line 2: {said}")
+    quoted, mark = caught.value.excerpt
+    assert quoted.strip() == row
+    assert len(mark) - 4 == under
+
+
 @pytest.mark.parametrize("opening", ["[", "{a = "])
 def test_nested_too_deeply(write, lines, opening):
     found = lines(write("wheel.toml", f"hub = {opening * 50_000}"))

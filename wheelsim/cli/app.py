@@ -39,7 +39,15 @@ def _root(context: typer.Context, version: bool = typer.Option(False, "--version
         print(f"wheelsim {__version__}")
         raise typer.Exit
     if context.invoked_subcommand is None:
-        raise BadWords("no verb; expected one of " + ", ".join(sorted(c.name for c in app.registered_commands)))
+        _show_verbs()
+
+
+def _show_verbs():
+    """What can be asked, a line each, and what to try first."""
+    for command in app.registered_commands:
+        print(f"wheelsim {command.name:<10}{(command.callback.__doc__ or '').strip().splitlines()[0]}")
+    print("\nEach takes a job or a wheel file; without one, the shipped sample. wheelsim VERB --help tells its "
+          "options.\nTry first: wheelsim plan")
 
 
 @app.command("predict")
@@ -320,7 +328,7 @@ def run(arguments):
         _say(f"wheelsim: no stable answer: {error}.")
         return EXIT_NO
     except (BadWords, FileError) as error:
-        _say(str(error))
+        _say("\n".join([str(error), *getattr(error, "excerpt", ())]))
         return EXIT_BAD
     except BrokenPipeError:
         # Whoever read us has heard enough; keep the interpreter from complaining at its end.

@@ -34,10 +34,14 @@ class FileFault:
 
 
 class FileError(ValueError):
-    """A file, or the files it names, can't be read; ``faults`` lists all that is wrong."""
+    """A file, or the files it names, can't be read; ``faults`` lists all that is wrong.
 
-    def __init__(self, faults):
+    ``excerpt`` is the line at fault and a mark under the place, where the file's grammar is broken.
+    """
+
+    def __init__(self, faults, excerpt=()):
         self.faults = tuple(dict.fromkeys(faults))
+        self.excerpt = tuple(excerpt)
         super().__init__("\n".join(self.lines()))
 
     def lines(self):

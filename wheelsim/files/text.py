@@ -6,6 +6,7 @@ import stat
 import tomllib
 
 from wheelsim.files.errors import FileError, FileFault
+from wheelsim.files.grammar import excerpt, slip
 
 LARGEST = 1_000_000  # no bench fills a file of this size [bytes]
 # A dotted key of many parts makes tomllib slow without bound; our deepest has four.
@@ -85,23 +86,15 @@ def read_toml(path, expected):
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        reason, line = _grammar(str(error), text)
-        raise _refusal(path, reason, SYNTAX, line) from None
+        line, column, what, expected = slip(str(error), text)
+        fault = FileFault(str(path), f"line {line}", what, expected or SYNTAX)
+        raise FileError([fault], excerpt(text, line, column)) from None
     except RecursionError:
         raise _refusal(path, "lists or tables nested too deeply", expected) from None
     except ValueError as error:
         # Python's own limit on the digits of a whole number comes without a line.
         raise _refusal(path, "holds a number of too many digits" if "digits" in str(error) else str(error),
                        "expected numbers of a wheel") from None
-
-
-def _grammar(message, text):
-    """What tomllib says, and its line."""
-    place = re.search(r" \(at line (\d+), column \d+\)$", message)
-    if place:
-        return message[: place.start()], f"line {place[1]}"
-    last = text.rstrip().count("\n") + 1
-    return message.removesuffix(" (at end of document)"), f"line {last}"
 
 
 def _refusal(path, value, expected, key=""):
