@@ -346,7 +346,7 @@ def run(arguments):
         return EXIT_FAULT
 
 
-def main():
+def main() -> None:
     """Entry point of the ``wheelsim`` command."""
     # Opening a verb makes many objects that stay; looking for rubbish among them costs a tenth of a second.
     gc.set_threshold(200_000)
@@ -355,7 +355,7 @@ def main():
     sys.exit(run(sys.argv[1:]))
 
 
-def _age():
+def _age() -> float:
     """Seconds since this process was started, as far as the system tells."""
     try:
         with open("/proc/self/stat", encoding="ascii") as file:
