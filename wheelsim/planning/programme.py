@@ -20,11 +20,13 @@ from wheelsim.planning.highs import Model, solve
 from wheelsim.units import MM
 from wheelsim.wheel.parts import SIDES
 
-NAMED_PRICE = 0.25  # a separately named nipple costs like a quarter turn
-EXCESS_PRICE = 400.0  # turns that a whole aim's width of excess is worth: aims before turns
+NAMED_PRICE = 0.25  # turns that naming one nipple separately costs; own choice: the usual single turn [turn]
+# Turns that missing an aim by as much as the aim itself costs. Own choice: a tenth of an aim then costs 40 turns, more
+# than a whole plan, so that aims come before turns.
+EXCESS_PRICE = 400.0
 MOST_AT_ONCE = 0.5  # of one nipple among others, between two looks at the dial [turn]
-MOST_SIDE_TURNS = 6.0
-MOST_NIPPLE_TURNS = 4.0
+MOST_SIDE_TURNS = 6.0  # of a whole side; own choice: a wheel further off is built anew [turn]
+MOST_NIPPLE_TURNS = 4.0  # of one nipple where the job says nothing; own choice [turn]
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +64,7 @@ class Task:
 
 
 @dataclass(frozen=True, eq=False)
-class Answer:
+class ProgrammeAnswer:
     """Turns (n,), what they cost, the proven least cost, and whether that closes the gap.
 
     ``turns`` is None when none was found; ``feasible`` is False only when proven so.
@@ -267,13 +269,12 @@ class Programme:
             matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
         return Model(price, self.lower, upper, self.whole, matrix, low, high)
 
-    def solve(self, watch, *, seconds=None, strive=False, relax=False, start=None, ceiling=None, excess=None):
+    def solve(self, watch, *, strive=False, relax=False, start=None, ceiling=None, excess=None):
         """Solve it.
 
         Parameters
         ----------
         watch : Watch
-        seconds : float, optional
         strive : bool
             Aims may be exceeded, at a price, as far as the hard bounds; else they are kept.
         relax : bool
@@ -287,13 +288,13 @@ class Programme:
 
         Returns
         -------
-        Answer
+        ProgrammeAnswer
         """
         model = self.model(strive=strive, ceiling=ceiling, excess=excess)
         given = None if start is None else self.columns(np.asarray(start))
-        found = solve(model, watch, seconds=seconds, relax=relax, start=given, grain=0.0 if strive else self.grain())
+        found = solve(model, watch, relax=relax, start=given, grain=0.0 if strive else self.grain())
         if found.x is None:
-            return Answer(None, None, found.bound, found.proven, found.feasible)
+            return ProgrammeAnswer(None, None, found.bound, found.proven, found.feasible)
         x = found.x if relax else np.where(self.whole, np.round(found.x), found.x)
         over = {name: float(x[self.at["excess"].start + k]) for k, name in enumerate(Quantity)}
-        return Answer(self.to_turns @ x + 0.0, found.cost, found.bound, found.proven, True, over)
+        return ProgrammeAnswer(self.to_turns @ x + 0.0, found.cost, found.bound, found.proven, True, over)

@@ -3,19 +3,22 @@
 Works on the same linear model as the programme, on many candidates side by side.
 """
 
-import time
-
 import numpy as np
 
 from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.planning.highs import ENTRIES_A_UNIT
 from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
 from wheelsim.wheel.parts import SIDES
 
-BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
-TIE_PRICE = 2e-4  # of an aim's width of unevenness: never worth a step
-SOFT_PRICE = 12.0  # of either, on the way out of a valley
-STARTS = 12
-KICKED = 5  # fewer nipples than this are changed at a time on the way out of a valley
+# Turns that breaking a hard bound by a whole aim costs. Own choice: 25 times an aim missed, so that no aim is bought
+# with a bound, yet finite, so that a search from outside the bounds finds its way in.
+BROKEN_PRICE = 1e4
+TIE_PRICE = 2e-4  # turns for unevenness as large as its aim; own choice: far below one step, it only breaks ties
+# The same for either while a local minimum is left. Own choice: a tenth of an aim costs about a turn, so that exchanges
+# of a few steps may pass through states outside the bounds.
+SOFT_PRICE = 12.0
+STARTS = 12  # random roundings of the relaxation; own choice
+KICKED = 5  # fewer nipples than this are changed at random to leave a local minimum; own choice
 
 
 class Scorer:
@@ -120,13 +123,18 @@ class Neighbours:
         self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
         self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9
 
-    def descend(self, turns, deadline=np.inf, *, soft=False):
-        """Best neighbour after best neighbour from turns (n,), until none is better: turns and score."""
+    def descend(self, turns, watch=None, *, soft=False):
+        """Best neighbour after best neighbour from turns (n,), until none is better or the watch has no effort left.
+
+        Returns the turns and their score.
+        """
         scorer = self.scorer
         now = scorer.felt(turns[:, None])
         score = scorer.score(turns[:, None], now, soft=soft)[0]
-        while time.monotonic() < deadline:
+        while watch is None or watch.left():
             for steps, felt_steps in self.sets:
+                if watch is not None:
+                    watch.spend(steps.size / ENTRIES_A_UNIT)
                 candidates = turns[:, None] + steps
                 felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
                 allowed = ((candidates <= self.top) & (candidates >= self.bottom)).all(axis=0)
@@ -158,13 +166,15 @@ def side_grid(scorer, most=6.0):
     return turns, pair
 
 
-def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
+def first_answer(scorer, relaxed, watch, *, kicks=True, seed=0):
     """A good answer quickly, from the relaxation (n,) and the whole-side passes.
 
     Parameters
     ----------
+    watch : Watch
+        When its effort is spent the best so far is the answer.
     kicks : bool
-        Go on from valley to valley until the time is over; else stop at the best of the first.
+        Iterated local search until the effort is spent; else stop at the best local minimum of the starts.
 
     Returns
     -------
@@ -172,7 +182,6 @@ def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
     score : float
     """
     task = scorer.task
-    deadline = time.monotonic() + seconds
     rng = np.random.default_rng(seed)
     grid, _ = side_grid(scorer)
     scores = scorer.score(grid)
@@ -185,24 +194,24 @@ def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
     near = Neighbours(scorer)
     best, best_score = None, np.inf
     for start in starts:
-        turns, score = near.descend(np.clip(start, task.lowest, task.highest), deadline)
+        turns, score = near.descend(np.clip(start, task.lowest, task.highest), watch)
         if score < best_score - 1e-9:
             best, best_score = turns, score
-        if time.monotonic() > deadline:
+        if not watch.left():
             break
     free = np.flatnonzero(task.free)
     here = best
-    while kicks and time.monotonic() < deadline and len(free):
-        # Out of the valley: some turned nipples put back, others kicked a step, down through what bounds forbid, and
-        # down again within them; a valley little worse is gone on from.
+    while kicks and watch.left() and len(free):
+        # Leave the local minimum: put some turned nipples back, turn others a step, descend with low prices, then
+        # with full ones. A minimum only a little worse than the best is accepted as the next start.
         kicked = here.copy()
         turned = np.flatnonzero(kicked)
         if len(turned):
             kicked[rng.choice(turned, min(len(turned), int(rng.integers(1, KICKED))), replace=False)] = 0.0
         some = rng.choice(free, int(rng.integers(0, KICKED)))
         kicked[some] += rng.choice([-1.0, 1.0], len(some)) * task.step
-        kicked, _ = near.descend(np.clip(kicked, task.lowest, task.highest), deadline, soft=True)
-        turns, score = near.descend(kicked, deadline)
+        kicked, _ = near.descend(np.clip(kicked, task.lowest, task.highest), watch, soft=True)
+        turns, score = near.descend(kicked, watch)
         if score < best_score - 1e-9:
             best, best_score = turns, score
         here = turns if score < best_score + 2 * task.step else best

@@ -13,12 +13,13 @@ from wheelsim.planning.programme import Programme
 from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends
-QUICK_SECONDS = 0.9  # of the search before
+QUICK_EFFORT = 0.8  # of the heuristic search before branch and bound
+LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 ALIKE = 2e-3  # prices of plans that strive: nearer is the same
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class Settled:
     """Turns (n,) that keep the hard bounds on the nonlinear wheel.
 
     ``bound`` is a proven lower bound on the price of any that meets the aims, in the measure asked for; nought where
@@ -77,12 +78,12 @@ def whole_sides(task, aims):
             values = {name: np.array([value]) for name, value in seen.values.items()}
             score = rank(scorer.excess(values, aims)[0], k)
             if best is None or score < best[0]:
-                best = (score, Found(grid[:, k], seen, True, float(price[k])))
+                best = (score, Settled(grid[:, k], seen, True, float(price[k])))
     return None if best is None else best[1]
 
 
 def settle(task, fewest, watch, relaxed, known=None):
-    """The best whole-step turns found: Found, or None; never worse than ``known`` turns (n,) that keep the bounds.
+    """The best whole-step turns found: Settled, or None; never worse than ``known`` turns (n,) that keep the bounds.
 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
     then the programme, which starts from there and finds something cheaper or proves that there is nothing.
@@ -95,7 +96,7 @@ def settle(task, fewest, watch, relaxed, known=None):
             # Evened before it is proven: a proof counts only about the state where the plan ends.
             best = _evened(task, fewest, best)
             task = replace(task, state=best[1], turned=best[0])
-        if watch.left() <= 0.05:
+        if not watch.left():
             break
         answer, bound, proven = _exactly(task, fewest, watch, best)
         if answer.turns is None or proven:
@@ -112,7 +113,7 @@ def settle(task, fewest, watch, relaxed, known=None):
     if best is None:
         return None
     met = keeps(best[1], task.aims, task.target_dish)
-    return Found(best[0], view(best[1], task.target_dish), proven, bound if met else 0.0)
+    return Settled(best[0], view(best[1], task.target_dish), proven, bound if met else 0.0)
 
 
 def _evened(task, fewest, best):
@@ -131,10 +132,10 @@ def _quick(task, fewest, start, watch, known):
         state = exactly_after(task.start, known)
         if keeps(state, task.hard, task.target_dish):
             best = (known, state, _score(known, state, task, fewest))
-    began, kicks = watch.gone(), False
+    before, kicks = watch.spent, False
     for _ in range(MOST_ROUNDS):
-        left = min(QUICK_SECONDS - (watch.gone() - began), watch.left())
-        turns, _ = first_answer(Scorer(task, fewest), start, max(left - 0.1, 0.1), kicks=kicks)
+        part = watch.part(max(QUICK_EFFORT - (watch.spent - before), LEAST_EFFORT))
+        turns, _ = first_answer(Scorer(task, fewest), start, part, kicks=kicks)
         state = exactly_after(task.start, turns)
         if state is None:
             break
@@ -153,9 +154,9 @@ def _quick(task, fewest, start, watch, known):
 
 
 def quick(task, fewest, relaxed, watch):
-    """A good answer without proof: Found, its ``bound`` the price it has; or None."""
+    """A good answer without proof: Settled, its ``bound`` the price it has; or None."""
     best, _ = _quick(task, fewest, relaxed, watch, None)
-    return None if best is None else Found(best[0], view(best[1], task.target_dish), False, best[2])
+    return None if best is None else Settled(best[0], view(best[1], task.target_dish), False, best[2])
 
 
 def _exactly(task, fewest, watch, best):
