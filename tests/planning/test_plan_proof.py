@@ -278,7 +278,8 @@ def test_turns_already_made_use_up_the_thread():
 
 def test_watch_stops_tells_and_shares_its_stop():
     told = []
-    watch = Watch(100.0, lambda best, bound, gone: told.append((best, bound, gone)))
+    watch = Watch(100.0, lambda best, bound, gone: told.append((best, bound, gone)),
+                  effort=50.0)
     part = watch.part(5.0)
     part.spend(2.0)
     assert part.left() == 3.0

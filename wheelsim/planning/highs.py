@@ -26,8 +26,8 @@ FEASIBLE = highspy.SolutionStatus.kSolutionStatusFeasible
 ENTRIES_A_UNIT = 2.0e7  # numbers (nipples times candidates) that the heuristic search weighs
 # Times the solver asks in branch and bound whether to go on. It asks at the same points of every run, also before the
 # first node is branched, and several times a node; it tells no count of its simplex iterations on the way.
-CHECKS_A_UNIT = 800
-EFFORT_A_SECOND = 0.5  # of the time allowed: a machine half as fast still ends by its effort, not by the clock
+CHECKS_A_UNIT = 600
+EFFORT_A_SECOND = 0.4  # of the time allowed: a machine half as fast still ends by its effort, not by the clock
 
 
 class Watch:
@@ -44,7 +44,7 @@ class Watch:
     began : float, optional
         When it began, by ``time.monotonic``; now by default.
     effort : float, optional
-        Most effort; by default half a unit for each second.
+        Most effort; by default ``EFFORT_A_SECOND`` of the time.
     """
 
     def __init__(self, seconds: float, report: Report | None = None, began: float | None = None,

@@ -50,7 +50,7 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
     seconds : float, optional
         Longest time by the clock; default the job's. [s]
     effort : float, optional
-        Most work of the search, counted, not timed: a unit takes about a second. By default half a unit for each second
+        Most work of the search, counted, not timed: a unit takes about a second. By default 0.4 units for each second
         allowed, so that the clock seldom decides and the same job has the same plan on any machine.
     watch : Watch, optional
         Instead of seconds and effort: told of progress, it can be stopped.
