@@ -138,7 +138,7 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | l
     Solved
     """
     with _quiet():
-        solver = highspy.Highs()
+        solver = highspy.Highs()  # type: ignore[no-untyped-call]  # its own method carries no types
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     # A relaxation takes hundredths of a second, and half of one is worth nothing.

@@ -3,12 +3,19 @@
 Works on the same linear model as the programme, on many candidates side by side.
 """
 
-import numpy as np
+from collections.abc import Sequence
 
+import numpy as np
+import numpy.typing as npt
+
+from wheelsim.arrays import Floats
+from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
-from wheelsim.planning.highs import ENTRIES_A_UNIT
-from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
+from wheelsim.planning.highs import ENTRIES_A_UNIT, Watch
+from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE, Task
 from wheelsim.wheel.parts import SIDES
+
+Felt = Sequence[Floats]  # lateral [m], radial [m] and tension [N], each (n, k)
 
 # Turns that breaking a hard bound by a whole aim costs. Own choice: 25 times an aim missed, so that no aim is bought
 # with a bound, yet finite, so that a search from outside the bounds finds its way in.
@@ -30,7 +37,7 @@ class Scorer:
     fewest : "hand", "turns", "nipples" or "passes"
     """
 
-    def __init__(self, task, fewest):
+    def __init__(self, task: Task, fewest: str) -> None:
         self.task, self.fewest = task, fewest
         state = task.state
         self.influence = state.influence
@@ -40,35 +47,36 @@ class Scorer:
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
         self.pulling = [state.wheel.pulling(side) for side in SIDES]
 
-    def felt(self, turns):
+    def felt(self, turns: Floats) -> Felt:
         """Lateral, radial and tension, each (n, k), after turns (n, k)."""
         return (self.lateral[:, None] + self.influence.lateral @ turns,
                 self.radial[:, None] + self.influence.radial @ turns,
                 self.tension[:, None] + self.influence.tension @ turns)
 
-    def measure(self, felt):
+    def measure(self, felt: Felt) -> dict[Quantity, Floats]:
         """The bounded quantities of (n, k) shapes and tensions: dict of (k,)."""
-        return measure(self.task.state.wheel, *felt, self.task.target_dish).limited
+        lateral, radial, tension = felt
+        return measure(self.task.state.wheel, lateral, radial, tension, self.task.target_dish).limited
 
-    def excess(self, measure, bounds):
+    def excess(self, measure: dict[Quantity, Floats], bounds: Bounds) -> Floats:
         """Widths of aims by which each candidate lies outside bounds, summed over the quantities: (k,)."""
-        total = 0.0
+        total = np.zeros(())
         for name in Quantity:
             over = measure[name] - getattr(bounds, name)
             over = -over if name == "min_tension" else over
             total = total + np.maximum(over, 0.0) / max(abs(getattr(self.task.aims, name)), 1e-9)
         return total
 
-    def price(self, turns):
+    def price(self, turns: Floats) -> Floats:
         """What turns (n, k) cost: (k,)."""
         if self.fewest == "turns":
-            return np.abs(turns).sum(axis=0)
+            return np.asarray(np.abs(turns).sum(axis=0))
         if self.fewest == "nipples":
-            return np.count_nonzero(turns, axis=0) + 1e-3 * np.abs(turns).sum(axis=0)
+            return np.asarray(np.count_nonzero(turns, axis=0) + 1e-3 * np.abs(turns).sum(axis=0))
         if self.fewest == "passes":
-            return 1e-3 * np.abs(turns).sum(axis=0) + sum(
+            return np.asarray(1e-3 * np.abs(turns).sum(axis=0) + sum(
                 np.ceil(np.maximum(sign * turns[s], 0).max(axis=0) / MOST_AT_ONCE - 1e-9)
-                for s in self.sides for sign in (1.0, -1.0))
+                for s in self.sides for sign in (1.0, -1.0)))
         total = np.zeros(turns.shape[1])
         for spokes in self.sides:
             mine = turns[spokes[self.task.free[spokes]]]
@@ -84,7 +92,7 @@ class Scorer:
             total += best
         return total
 
-    def score(self, turns, felt=None, *, soft=False):
+    def score(self, turns: Floats, felt: Felt | None = None, *, soft: bool = False) -> Floats:
         """Price with all excess: (k,). Finite always; below ``BROKEN_PRICE`` times a hair it is feasible.
 
         ``soft`` prices excess so low that a search passes through it.
@@ -92,13 +100,13 @@ class Scorer:
         measure = self.measure(self.felt(turns) if felt is None else felt)
         aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
         # Between plans of one price: even tension, then true.
-        uneven = (measure["side_spread"] / max(self.task.aims.side_spread, 1e-9)
-                  + 0.3 * measure["lateral_runout"] / max(self.task.aims.lateral_runout, 1e-9))
+        uneven = (measure[Quantity.SPREAD] / max(self.task.aims.side_spread, 1e-9)
+                  + 0.3 * measure[Quantity.TRUE] / max(self.task.aims.lateral_runout, 1e-9))
         return (self.price(turns) + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
                 + hard * self.excess(measure, self.task.hard))
 
 
-def _moves(task, sides):
+def _moves(task: Task, sides: list[npt.NDArray[np.intp]]) -> tuple[Floats, Floats]:
     """Every single step of a free nipple either way, and of each whole side: (n, m), (n, s)."""
     n = len(task.free)
     ones = np.eye(n)[:, task.free] * task.step
@@ -111,7 +119,7 @@ def _moves(task, sides):
 class Neighbours:
     """Every exchange of one nipple, of a whole side or of two nipples, and what each is felt as; once a task."""
 
-    def __init__(self, scorer):
+    def __init__(self, scorer: Scorer) -> None:
         self.scorer, task = scorer, scorer.task
         single, whole = _moves(task, scorer.sides)
         first, second = np.triu_indices(single.shape[1], 1)
@@ -123,7 +131,7 @@ class Neighbours:
         self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
         self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9
 
-    def descend(self, turns, watch=None, *, soft=False):
+    def descend(self, turns: Floats, watch: Watch | None = None, *, soft: bool = False) -> tuple[Floats, float]:
         """Best neighbour after best neighbour from turns (n,), until none is better or the watch has no effort left.
 
         Returns the turns and their score.
@@ -149,7 +157,7 @@ class Neighbours:
         return turns, score
 
 
-def side_grid(scorer, most=6.0):
+def side_grid(scorer: Scorer, most: float = 6.0) -> tuple[Floats, Floats]:
     """Whole-side passes only: every pair of them, (n, k) turns, (k, 2) right and left."""
     task = scorer.task
     steps = []
@@ -166,7 +174,8 @@ def side_grid(scorer, most=6.0):
     return turns, pair
 
 
-def first_answer(scorer, relaxed, watch, *, kicks=True, seed=0):
+def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, kicks: bool = True,
+                 seed: int = 0) -> tuple[Floats, float]:
     """A good answer quickly, from the relaxation (n,) and the whole-side passes.
 
     Parameters
@@ -192,7 +201,7 @@ def first_answer(scorer, relaxed, watch, *, kicks=True, seed=0):
         for _ in range(STARTS):
             starts.append(np.floor(steps + rng.random(len(steps))) * task.step)
     near = Neighbours(scorer)
-    best, best_score = None, np.inf
+    best, best_score = np.zeros(len(task.free)), np.inf
     for start in starts:
         turns, score = near.descend(np.clip(start, task.lowest, task.highest), watch)
         if score < best_score - 1e-9:
