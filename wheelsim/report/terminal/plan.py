@@ -112,7 +112,7 @@ def _beside(plan: Plan, wheel: Wheel, after: View, turns: Turns, rule: RuleResul
     """This plan, the literal fewest turns and the rule of thumb: what each takes and what each leaves."""
     gap = "gap from target, mm" if plan.target_dish else "gap, mm"
     table = columns_table("beside each other", "turns", "named nipples", "passes", gap, "true, mm", "round, mm",
-                   "spread, %", "highest on the way, N")
+                          "spread, %", "highest on the way, N")
 
     def row(words: str, in_all: float, named: int, passes: int, seen: View, peak: str) -> None:
         table.add_row(words, turns_text(in_all), str(named), str(passes), f"{abs(seen.off_target) / MM:.2f}",
