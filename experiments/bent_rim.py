@@ -25,7 +25,7 @@ from experiments.pair import FIRST, SECOND
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import BAND, FAINT, INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import BAND, FAINT, INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "bent_rim.svg"
@@ -105,7 +105,7 @@ def draw(found):
     """Least run-out against spread, and the rim as it came in and at its best."""
     allowed = found.mended(0.20)
     spread, limit = 100 * np.array(SPREADS), found.bent.state.wheel.limits
-    with house():
+    with fixed_look():
         figure, top = page(f"No nipple mends a bent rim: at 20 % spread {allowed.true / MM:.1f} of "
                            f"{found.bent.true / MM:.1f} mm stay, and three times the spread takes off only "
                            f"{(allowed.true - found.mended(0.60).true) / MM:.2f} mm more")

@@ -40,7 +40,7 @@ from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.loads import first_slack
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "broken_spoke.svg"
@@ -90,7 +90,7 @@ def draw(found):
     before, after = found.whole.state, found.broken.state
     n, wheel, number = before.wheel.n, after.wheel, np.arange(1, before.wheel.n + 1)
     near = (after.tension - before.tension)[[LOST - 3, LOST + 1]]
-    with house():
+    with fixed_look():
         figure, top = page(f"One broken spoke bends the rim {found.broken.true / MM:.1f} mm out of true and loads the "
                            f"next spokes of its flange with {min(near):.0f} to {max(near):.0f} N more; hanging "
                            "slack is as bad")

@@ -13,7 +13,7 @@ from matplotlib.ticker import FixedLocator
 
 from wheelsim.files import read_wheel
 from wheelsim.files.reader import sample_path
-from wheelsim.report.figures.house import FAINT, INK, LARGE, LIMIT, LINE, SMALL, STYLES, TEXT
+from wheelsim.report.figures.look import FAINT, INK, LARGE, LIMIT, LINE, SMALL, STYLES, TEXT
 
 FIGURES = Path(__file__).parents[1] / "figures"
 
@@ -70,7 +70,7 @@ def without(wheel, spoke):
 
 
 def page(sentence, size=(10.0, 5.5), note="invented wheel, no real one was measured"):
-    """An empty figure under its sentence; to be used inside ``house()``.
+    """An empty figure under its sentence; to be used inside ``fixed_look()``.
 
     Returns
     -------

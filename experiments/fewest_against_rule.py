@@ -35,7 +35,7 @@ from wheelsim.planning.rule import by_rule
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 
 FIGURE = FIGURES / "fewest_against_rule.svg"
 SEEDS = (0, 1, 3, 5, 7, 8, 9)
@@ -103,7 +103,7 @@ def run():
 
 def draw(found):
     """Two bars a wheel, and how far the rule lifts a spoke beside what a plan allows itself."""
-    with house():
+    with fixed_look():
         more = found.rule.mean() / found.fewest.mean()
         figure, top = page(f"The rule of thumb takes {more:.1f} times the turns that are enough, and lifts a spoke "
                            f"up to {found.rule_lifts.max():.0f} N above its limit or above where it came in",

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 
 from experiments.common import FIGURES, front, page
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import BAND, FAINT, INK, LIMIT, SMALL, STYLES, house
+from wheelsim.report.figures.look import BAND, FAINT, INK, LIMIT, SMALL, STYLES, fixed_look
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "gap_is_twice.svg"
@@ -64,7 +64,7 @@ def draw(found):
     wheel = front()
     radius, half = wheel.rim.section_radius / MM, wheel.hub.contact_width / 2 / MM
     pointer = face_beyond_feet(wheel, DRAWN, "right") / MM
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 6.6),
                            "wheel and gauge cut through the axle, to scale; offset larger than any real one")
         height = (top - 0.085) / 2 - 0.02

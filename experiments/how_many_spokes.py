@@ -27,7 +27,7 @@ from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SC
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, LIMIT, SMALL, house
+from wheelsim.report.figures.look import FAINT, LIMIT, SMALL, fixed_look
 
 FIGURE = FIGURES / "how_many_spokes.svg"
 COUNTS = (0, 2, 4, 8, 12, 18, 36)
@@ -87,7 +87,7 @@ def spread_round(n, count):
 def draw(found):
     """Errors against spokes read."""
     eight = COUNTS.index(8)
-    with house():
+    with fixed_look():
         figure, top = page(f"Eight spokes read tell the wheel's mean to {found.mean[eight]:.0f} N, but a spoke not "
                            f"read stays {found.unread[eight]:.0f} N off: to know every spoke, read every spoke")
         axes = figure.subplots(gridspec_kw={"left": 0.09, "right": 0.78, "bottom": 0.12, "top": top})

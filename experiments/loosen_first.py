@@ -22,7 +22,7 @@ from experiments.common import FIGURES, dished_rear, page, rounded, side_turns
 from experiments.pair import FIRST, SECOND
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import MM, QUARTER
 
 FIGURE = FIGURES / "loosen_first.svg"
@@ -70,7 +70,7 @@ def run():
 def draw(found):
     """Highest tension over the gap, both ways, on one axis of nipples turned."""
     first, other = (found.ways[name].highest.max() for name in PASSES)
-    with house():
+    with fixed_look():
         figure, top = page(f"Loosening first takes no spoke above {first:,.0f} N; the same turns the other way "
                            f"round take one to {other:,.0f} N, past the limit of {found.limit:,.0f} N")
         tension, gap = figure.subplots(2, sharex=True, height_ratios=(2.4, 1), gridspec_kw={

@@ -20,7 +20,7 @@ import numpy as np
 
 from experiments.common import FIGURES, dished_rear, marker, page, rounded, with_flanges
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import BAND, FAINT, INK, SMALL, STYLES, house
+from wheelsim.report.figures.look import BAND, FAINT, INK, SMALL, STYLES, fixed_look
 from wheelsim.units import MM
 from wheelsim.wheel.geometry import LAT, wheel_geometry
 
@@ -70,7 +70,7 @@ def draw(found):
     far = {side: found.wheel.hub.flange(side).offset / MM for side in STYLES}
     sentence = (f"The near flange is tighter because its spokes lean less: flanges {far['right']:.0f} and "
                 f"{far['left']:.0f} mm out balance only when the far side pulls {ratio:.2f} of the near side")
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 6.7), "invented dished rear wheel, 32 spokes")
         cut = figure.add_axes([0.085, 0.53, 0.885, top - 0.53])
         _cut(cut, found, far)

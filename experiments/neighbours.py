@@ -20,7 +20,7 @@ import numpy as np
 from experiments.common import FIGURES, front, page, rounded
 from wheelsim.mechanics.influence import influence
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import INK, LIMIT, SMALL, fixed_look
 from wheelsim.wheel.kinds import KINDS
 
 FIGURE = FIGURES / "neighbours.svg"
@@ -67,7 +67,7 @@ def draw(found):
     box = "box alloy"
     sentence = (f"One nipple changes {_word(count(found.tension[box], QUARTER))} other spokes by a quarter of its own "
                 f"change or more, and {_word(count(found.tension[box], TENTH))} by a tenth or more")
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 4.9), "invented front wheel, 36 spokes, with three generic kinds of rim")
         panels = figure.subplots(1, 2, sharey=True, gridspec_kw={
             "left": 0.08, "right": 0.985, "bottom": 0.135, "top": top - 0.06, "wspace": 0.08})

@@ -1,6 +1,6 @@
 """How two things are told apart that are not the wheel's sides: colour, marker and line, each enough alone."""
 
-from wheelsim.report.figures.house import INK, SideStyle
+from wheelsim.report.figures.look import INK, SideStyle
 
 # The third of P. Tol's high-contrast colours, darkened for lines, beside ink.
 FIRST = SideStyle(INK, "D", "solid", INK)

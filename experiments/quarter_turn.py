@@ -20,7 +20,7 @@ import numpy as np
 from experiments.common import FIGURES, front, one_turn, page, rounded, side_handles, spoke_axis, stems
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, SMALL, house
+from wheelsim.report.figures.look import FAINT, INK, SMALL, fixed_look
 from wheelsim.units import MM, QUARTER
 
 FIGURE = FIGURES / "quarter_turn.svg"
@@ -52,7 +52,7 @@ def draw(found):
     lost = -found.tension[[k - 2, k - 1, k + 1, k + 2]].sum()
     sentence = (f"A quarter turn of one nipple moves the rim {found.lateral[k] / MM:.2f} mm there and half as much "
                 f"three spokes away; its spoke gains {found.tension[k]:.0f} N, the four nearest lose {lost:.0f} N")
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 6.6), "change under a quarter turn; invented front wheel, 36 spokes")
         panels = figure.subplots(4, sharex=True, gridspec_kw={
             "height_ratios": (1.8, 0.8, 2.2, 0.7), "left": 0.095, "right": 0.975, "bottom": 0.095, "top": top - 0.02,

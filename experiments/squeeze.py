@@ -28,7 +28,7 @@ from scipy.optimize import brentq
 from experiments.common import FIGURES, front, marker, page, rounded, side_turns, spoke_axis
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import MM, QUARTER
 from wheelsim.wheel.geometry import wheel_geometry
 
@@ -103,7 +103,7 @@ def draw(found):
     sentence = ("Squeezing two right spokes shows what tightening them does: 200 N of hand moves the rim "
                 f"{middle.lateral[at] / MM:.1f} mm right, like "
                 f"{middle.turns / QUARTER:.0f} quarter turns of both nipples")
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 4.9), "invented front wheel, 36 spokes, 1,000 N; spokes taken as strings")
         strip, curve = figure.subplots(1, 2, gridspec_kw={
             "width_ratios": (1.7, 1.0), "left": 0.075, "right": 0.985, "bottom": 0.135, "top": top - 0.03,

@@ -22,7 +22,7 @@ from scipy.optimize import brentq
 from experiments.common import FIGURES, front, marker, page, rounded, side_handles, side_turns
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import INK, SMALL, STYLES, house
+from wheelsim.report.figures.look import INK, SMALL, STYLES, fixed_look
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "tighten_or_loosen.svg"
@@ -72,7 +72,7 @@ def run():
 def draw(found):
     """Three ways from the same two tensions."""
     tight, loose = (found.ways[name] for name in ("tighten the right", "loosen the left"))
-    with house():
+    with fixed_look():
         figure, top = page(
             f"Tightening the right {tight.turns:.2f} turn or loosening the left {loose.turns:.2f} turn centres the rim "
             f"alike, but leaves both sides at {tight.tension['right'][-1]:,.0f} N or at "

@@ -27,7 +27,7 @@ from experiments.common import FIGURES, dished_rear, front, page, rounded, witho
 from wheelsim.mechanics.influence import point_stiffness
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "tighter_is_not_stiffer.svg"
@@ -80,7 +80,7 @@ def draw(found):
     sentence = ("As long as no spoke is slack, tighter is not stiffer: the front has "
                 f"{one.stiffness[0] * MM:.0f} N/mm sideways barely tensioned, {one.nominal * MM:.0f} at "
                 f"{one.wheel.tension:,.0f} N, none at {one.buckles:,.0f} N, where it buckles")
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 5.2), "invented wheels")
         axes = figure.add_axes([0.08, 0.115, 0.9, top - 0.135])
         for curve, line, mark, name in ((found.front, "solid", "o", "front, 36 spokes"),

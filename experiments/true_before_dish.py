@@ -23,7 +23,7 @@ from experiments.common import FIGURES, front, one_turn, page, rounded, spoke_ax
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import feet_deviation, saddle_error
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import MM
 from wheelsim.wheel.geometry import wheel_geometry
 
@@ -70,7 +70,7 @@ def draw(found):
     """Two strips with the gauge's feet, and the false gap beside them."""
     sentence = (f"True comes before dish: a saddle of {found.runout[2][-1] / MM:.1f} mm run-out can show a gap of "
                 f"{found.false_gap[2][-1] / MM:.1f} mm on a centred wheel, three waves show none")
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 5.4), "invented front wheel, 36 spokes, rim centred on the hub")
         grid = figure.add_gridspec(2, 2, left=0.085, right=0.985, bottom=0.115, top=top - 0.045, hspace=0.34,
                                    wspace=0.24, width_ratios=(1.25, 1.0))

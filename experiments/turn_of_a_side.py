@@ -25,7 +25,7 @@ from experiments.common import FIGURES, front, page, rounded, side_turns, with_d
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import influence
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, LIMIT, SMALL, house
+from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import MM, QUARTER
 from wheelsim.wheel.geometry import LAT, wheel_geometry
 
@@ -75,7 +75,7 @@ def draw(found):
     columns = ((SPACING / MM, found.spacing, "flange to flange [mm]", 70.0),
                (np.array(list(CROSSES)), found.count, "number of spokes [1]", 36.0),
                (DIAMETERS / MM, found.gauge, "spoke diameter [mm]", 2.0))
-    with house():
+    with fixed_look():
         figure, top = page(sentence, (10.0, 5.6), "invented front wheel, 1,000 N, one thing changed at a time")
         panels = figure.subplots(2, 3, sharex="col", sharey="row", gridspec_kw={
             "left": 0.085, "right": 0.98, "bottom": 0.105, "top": top - 0.02, "hspace": 0.14, "wspace": 0.08})

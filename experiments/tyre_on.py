@@ -24,7 +24,7 @@ from experiments.common import FIGURES, dished_rear, front, page, rounded
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.tyre import PRACTICE, membrane_loss, squeeze
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import BAND, INK, LIMIT, SMALL, STYLES, house
+from wheelsim.report.figures.look import BAND, INK, LIMIT, SMALL, STYLES, fixed_look
 from wheelsim.units import BAR, MM
 from wheelsim.wheel.parts import Tyre
 
@@ -67,7 +67,7 @@ def run():
 def draw(found):
     """Side tensions over gap."""
     one = found.at(MIDDLE)
-    with house():
+    with fixed_look():
         figure, top = page(
             f"A tyre that takes {100 * MIDDLE:.0f} % of the tension takes it from both sides, and moves a dished rim "
             f"{found.dish[one] / MM:.1f} mm toward the near side: {2 * found.dish[one] / MM:.1f} mm at the gauge")

@@ -24,7 +24,7 @@ from experiments.common import FIGURES, dished_rear, marker, one_turn, page, rou
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import influence
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import FAINT, INK, SMALL, STYLES, house
+from wheelsim.report.figures.look import FAINT, INK, SMALL, STYLES, fixed_look
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "where_linear_stops.svg"
@@ -80,7 +80,7 @@ def run():
 def draw(found):
     """A side turned, and one nipple backed off."""
     quarter, two = found.off(0.25)[0], found.off(2.0)[0]
-    with house():
+    with fixed_look():
         figure, top = page(f"A straight line misses the rim's shift by {100 * quarter:.0f} % after a quarter turn of a "
                            f"side, by {100 * two:.0f} % after two, and lets a slack spoke push")
         side, one = figure.subplots(1, 2, gridspec_kw={

@@ -23,7 +23,7 @@ from experiments.common import FIGURES, dished_rear, marker, page, rounded, side
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.report.figures import save
-from wheelsim.report.figures.house import INK, LIMIT, SMALL, STYLES, house
+from wheelsim.report.figures.look import INK, LIMIT, SMALL, STYLES, fixed_look
 from wheelsim.units import MM, QUARTER
 
 FIGURE = FIGURES / "which_flange.svg"
@@ -63,7 +63,7 @@ def run():
 def draw(found):
     """Near-side tension against rim shift."""
     (far, cheap), (close, dear) = found.quarter("left"), found.quarter("right")
-    with house():
+    with fixed_look():
         figure, top = page(
             f"A quarter turn of the far flange moves the rim {far / MM:.2f} mm for {cheap:.0f} N on the tight side; of "
             f"the near flange only {close / MM:.2f} mm, for {dear:.0f} N")

@@ -42,7 +42,7 @@ def run():
 
 
 def draw(found):
-    """The house strip of the plan."""
+    """The strip of the plan."""
     one, wheel = found.plan, found.plan.before.state.wheel
     left, right = (turns_text(abs(float(one.turns[wheel.on_side(side)[0]]))) for side in ("left", "right"))
     sentence = (f"Both: loosen the left {left}, then tighten the right {right}: the rim ends centred, no spoke above "

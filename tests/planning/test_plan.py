@@ -85,7 +85,7 @@ def test_literal_fewest_turns_is_ragged():
     """Our own measurement: on a true, even wheel 3 mm out it turns fewer, unevenly, and spoils the true."""
     wheel = front(tension=900.0)
     job = Job(wheel, (gauge(3.0),))
-    whole, literal = plan(job, seconds=4), plan(job, fewest="turns", to="limits", seconds=4)
+    whole, literal = plan(job, effort=2, seconds=60), plan(job, fewest="turns", to="limits", effort=2, seconds=60)
     right = np.array(wheel.on_side("right"))
     assert len(np.unique(literal.turns[right])) > 1
     assert np.abs(literal.turns).sum() < np.abs(whole.turns).sum()
@@ -96,7 +96,7 @@ def test_literal_fewest_turns_is_ragged():
 @pytest.mark.parametrize("seed", [3, 4, 5])
 def test_uneven_wheel_ends_within_limits(seed):
     job = uneven_job(seed)
-    found = plan(job, seconds=2)
+    found = plan(job, effort=1, seconds=60)
     assert found.status in ("proven", "best so far")
     assert not broken(found.after.values, resolved(job.wheel))
     values = found.turns / 0.25
@@ -111,7 +111,7 @@ def test_uneven_wheel_ends_within_limits(seed):
 
 def test_stuck_and_left_nipples_stay():
     job = uneven_job(stuck=frozenset({7}), leave=frozenset({12}))
-    found = plan(job, seconds=2)
+    found = plan(job, effort=1, seconds=60)
     assert found.turns is not None
     assert found.turns[6] == found.turns[11] == 0
     assert found.turns.any()
@@ -191,13 +191,13 @@ def test_one_too_tight_never_rises():
     wheel = with_limits(front(), max_tension=1100.0)
     state = equilibrium(wheel, 0.6 * (np.arange(36) == 8))
     assert state.tension[8] > 1150
-    found = plan(Job(wheel, (full_reading(state),)), seconds=2)
+    found = plan(Job(wheel, (full_reading(state),)), effort=1, seconds=60)
     assert found.after.highest <= 1100.01
     check_passes(found, wheel)
 
 
 def test_wheel_file_alone_is_planned_from_its_nominal():
-    found = plan(replace(front(), tension=1300.0), seconds=2)
+    found = plan(replace(front(), tension=1300.0), effort=1, seconds=60)
     assert found.after.highest <= 1200.01
 
 
@@ -210,7 +210,7 @@ def test_unknown_words(option, value):
 @pytest.mark.parametrize("fewest", ["turns", "nipples", "passes"])
 def test_each_fewest_is_fewest_in_its_own_measure(fewest):
     job = uneven_job()
-    by_hand, literal = plan(job, seconds=2), plan(job, fewest=fewest, seconds=2)
+    by_hand, literal = plan(job, effort=1, seconds=60), plan(job, fewest=fewest, effort=1, seconds=60)
 
     def count(found):
         return {"turns": np.abs(found.turns).sum(), "nipples": np.count_nonzero(found.turns),
@@ -222,7 +222,7 @@ def test_each_fewest_is_fewest_in_its_own_measure(fewest):
 
 def test_to_limits_asks_less():
     job = uneven_job()
-    aims, limits = plan(job, seconds=2), plan(job, to="limits", seconds=2)
+    aims, limits = plan(job, effort=1, seconds=60), plan(job, to="limits", effort=1, seconds=60)
     assert np.abs(limits.turns).sum() <= np.abs(aims.turns).sum()
     assert not broken(limits.after.values, resolved(job.wheel))
 

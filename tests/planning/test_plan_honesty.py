@@ -25,7 +25,7 @@ def test_slack_spoke_is_taken_up():
     wheel = front()
     state = equilibrium(wheel, -3.0 * (np.arange(36) == 4))
     assert state.slack[4]
-    found = plan(Job(wheel, (full_reading(state),), Work(margin=0.0)), to="limits", seconds=4)
+    found = plan(Job(wheel, (full_reading(state),), Work(margin=0.0)), to="limits", effort=2, seconds=60)
     assert found.turns is not None
     assert found.turns[4] > 1.0
     assert not found.after.state.slack.any()
@@ -51,7 +51,7 @@ def test_aims_looser_than_limits_do_not_loosen_them():
 def test_margin_is_kept_from_tension_too():
     """All spokes read: the meter's 3 per cent is kept from the highest tension, times the margin."""
     job = sample_job()
-    highest = [plan(job, margin=margin, seconds=4).after.highest for margin in (0.0, 1.0, 2.0)]
+    highest = [plan(job, margin=margin, effort=2, seconds=60).after.highest for margin in (0.0, 1.0, 2.0)]
     assert highest[0] <= 1250
     assert highest[1] <= 1250 - 25
     assert highest[2] <= 1250 - 50
@@ -100,7 +100,7 @@ def test_passes_keep_the_limit_at_every_nipple():
 
 def test_no_order_of_passes_is_no_plan(monkeypatch):
     monkeypatch.setattr("wheelsim.planning.plan.order_passes", lambda *_, **__: ((), False))
-    found = plan(sample_job(), seconds=3)
+    found = plan(sample_job(), effort=1.5, seconds=60)
     assert found.status == "not found"
     assert found.turns is None
     assert "no order of passes" in found.advice[0]

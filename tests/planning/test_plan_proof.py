@@ -42,7 +42,7 @@ def small_job(n, seed, most):
 def test_fewest_of_all_there_are(n, seed, most):
     """Every set of half turns of a small wheel, on the linear wheel where the plan ends."""
     job = small_job(n, seed, most)
-    found = plan(job, fewest="turns", to="limits", seconds=20)
+    found = plan(job, fewest="turns", to="limits", effort=10, seconds=60)
     assert found.proven
     assert found.turns.any()
     task = planner(job).task
@@ -91,7 +91,7 @@ def test_search_answers_are_feasible_and_near():
     job = replace(random_job(0), work=Work(margin=0.0))
     task = planner(job).task
     relaxed = Programme(task, "turns").solve(Watch(5.0), relax=True)
-    turns, _ = first_answer(Scorer(task, "turns"), relaxed.turns, 1.5)
+    turns, _ = first_answer(Scorer(task, "turns"), relaxed.turns, Watch(60.0, effort=1.5))
     scorer = Scorer(task, "turns")
     assert scorer.excess(scorer.measure(scorer.felt(turns[:, None])), task.hard)[0] < 1e-6
     assert np.allclose(turns / 0.25, np.round(turns / 0.25))
@@ -104,7 +104,7 @@ def test_search_answers_are_feasible_and_near():
 def test_random_job_lands_within_limits_and_keeps_them_on_the_way(seed):
     """Each pass carried out nipple by nipple on the nonlinear wheel."""
     job = random_job(seed)
-    found = plan(job, fewest="turns", to="limits", seconds=3)
+    found = plan(job, fewest="turns", to="limits", effort=1.5, seconds=60)
     assert found.status in ("proven", "best so far")
     assert not broken(found.after.values, resolved(job.wheel))
     assert np.allclose(sum(one.turns for one in found.passes), found.turns)
@@ -130,7 +130,7 @@ def test_stuck_nipple_and_a_tight_near_side():
     assert state.tension[wheel.on_side("right")].max() > 1150
     assert state.dish < -0.5e-3
     job = Job(wheel, (full_reading(state),), Work(stuck=frozenset({5})))
-    found = plan(job, seconds=6)
+    found = plan(job, effort=3, seconds=60)
     assert found.status in ("proven", "best so far")
     assert found.turns[4] == 0
     assert found.verdict.side == "left"
@@ -151,7 +151,7 @@ def conflict(**work):
 def test_no_plan_says_what_would_allow_one():
     """Each limit named alone, by the least that would do: with so much a plan exists in fractions, with less none."""
     job = conflict()
-    found = plan(job, to="limits", seconds=10)
+    found = plan(job, to="limits", effort=5, seconds=60)
     assert found.status == "none"
     names = {one.name: one for one in found.blocking}
     assert {"gap", "min_tension"} <= set(names)
@@ -178,7 +178,8 @@ def test_none_is_not_said_of_what_the_real_wheel_can_do():
     state = equilibrium(wheel, side_turns(wheel, left=1.5))
     after = equilibrium(wheel, state.turns + side_turns(wheel, left=-1.25), start=state)
     assert not broken(view(after).values, resolved(wheel))
-    found = plan(Job(wheel, (full_reading(state),), Work(direction="loosen", margin=0.0)), to="limits", seconds=5)
+    found = plan(Job(wheel, (full_reading(state),), Work(direction="loosen", margin=0.0)), to="limits",
+                 effort=2.5, seconds=60)
     assert found.status in ("proven", "best so far")
     assert not broken(found.after.values, resolved(wheel))
 
@@ -190,7 +191,7 @@ def test_thread_longer_than_usual_is_used():
     wheel = front(tension=250.0, limits=wide)
     job = Job(wheel, (full_reading(equilibrium(wheel)),),
               Work(sides="right", max_turns=8.0, target_dish=4e-3, margin=0.0))
-    found = plan(job, to="limits", seconds=6)
+    found = plan(job, to="limits", effort=3, seconds=60)
     assert found.status in ("proven", "best so far")
     assert found.turns.max() > 2
 
@@ -209,8 +210,8 @@ def test_nothing_bounds_a_plan_from_above():
     job = replace(random_job(3), work=Work(time=2.0))
     job = replace(job, wheel=replace(job.wheel, limits=Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3,
                                                               side_spread=0.10)))
-    short = plan(job, fewest="turns", to="limits", seconds=0.5)
-    longer = plan(job, fewest="turns", to="limits", seconds=6)
+    short = plan(job, fewest="turns", to="limits", effort=0.25, seconds=60)
+    longer = plan(job, fewest="turns", to="limits", effort=3, seconds=60)
     assert short.bound_turns > 0
     assert longer.turns is not None
     assert short.bound_turns <= np.abs(longer.turns).sum() + 1e-9
@@ -238,7 +239,7 @@ def test_bent_rim_is_no_matter_for_nipples():
     angle = np.asarray(wheel.rim.hole_angles) - np.pi
     kink = 3e-3 * np.exp(-((angle / 0.35) ** 2))
     state = equilibrium(wheel, own_shape=np.stack([kink - kink.mean(), np.zeros(36)]))
-    found = plan(Job(wheel, (full_reading(state),)), to="limits", seconds=5)
+    found = plan(Job(wheel, (full_reading(state),)), to="limits", effort=2.5, seconds=60)
     assert found.status in ("none", "not found")
     assert any("the rim itself is bent" in line and "straightened or replaced" in line for line in found.advice)
 
@@ -253,7 +254,7 @@ def test_missing_spoke_is_put_in_and_planned_from_slack():
     assert np.allclose(put.lateral, broken_wheel.lateral, atol=1e-7)
     firmer = equilibrium(put.wheel, put.turns + 0.1 * (np.arange(32) == 6), put.own_shape, start=put)
     assert firmer.tension[6] > 10
-    found = plan(Job(wheel, (full_reading(broken_wheel),)), seconds=8)
+    found = plan(Job(wheel, (full_reading(broken_wheel),)), effort=4, seconds=60)
     assert found.status in ("proven", "best so far")
     assert any("spoke 7 missing: put in new first" in line for line in found.assumed)
     assert found.turns[6] > 1
@@ -277,9 +278,12 @@ def test_turns_already_made_use_up_the_thread():
 
 def test_watch_stops_tells_and_shares_its_stop():
     told = []
-    watch = Watch(100.0, lambda best, bound, gone: told.append((best, bound, gone)))
+    watch = Watch(100.0, lambda best, bound, gone: told.append((best, bound, gone)),
+                  effort=50.0)
     part = watch.part(5.0)
-    assert 4.5 < part.left() <= 5.0
+    part.spend(2.0)
+    assert part.left() == 3.0
+    assert watch.left() == 48.0
     job = replace(random_job(5), work=Work(time=60.0))
     watch.stop()
     assert watch.left() == part.left() == 0.0
@@ -287,7 +291,7 @@ def test_watch_stops_tells_and_shares_its_stop():
     assert found.status in ("best so far", "not found")
     assert not found.proven
     assert told
-    assert Watch(10.0, began=Watch(1.0).began - 9.0).left() < 1.01
+    assert Watch(10.0, began=Watch(1.0).began - 9.0).seconds_left() < 1.01
 
 
 def test_solver_starts_from_what_it_is_given():
@@ -304,7 +308,7 @@ def test_solver_starts_from_what_it_is_given():
 
 def test_gauge_alone_is_planned_by_whole_sides():
     """An unread dial is no reason to fiddle with single nipples."""
-    found = plan(Job(front(), (gauge(3.0),)), seconds=3)
+    found = plan(Job(front(), (gauge(3.0),)), effort=1.5, seconds=60)
     assert all(len(np.unique(found.turns[front().on_side(side)])) == 1 for side in ("right", "left"))
 
 
@@ -313,8 +317,19 @@ def test_no_proof_without_the_time_for_one():
     limits = Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3, side_spread=0.10)
     job = random_job(16)
     job = Job(replace(job.wheel, limits=limits), job.readings, Work(margin=0.0))
-    found = plan(job, fewest="turns", to="limits", seconds=1.5)
+    found = plan(job, fewest="turns", to="limits", effort=0.75, seconds=60)
     assert found.turns is not None
     assert found.status == "best so far"
     assert not found.proven
     assert 0 < found.bound_turns < np.abs(found.turns).sum()
+
+
+@pytest.mark.parametrize(("seed", "wishes", "effort"), [
+    (16, {"fewest": "turns", "to": "limits"}, 0.4), (5, {}, 0.3), (5, {"fewest": "passes", "to": "limits"}, 0.3)])
+def test_the_same_job_has_the_same_plan(seed, wishes, effort):
+    """Ended by counted work, not by the clock, a search that isn't finished ends where it ended before."""
+    first, second = (plan(random_job(seed), effort=effort, seconds=300, **wishes) for _ in range(2))
+    assert first.as_dict() == second.as_dict()
+    assert first.turns is not None
+    if seed == 16:
+        assert first.status == "best so far"

@@ -45,11 +45,17 @@ def test_side_and_direction(tmp_path, kind, share, gap_mm):
         assert found.verdict.why.startswith("The wheel is slack")
     # The same sides, the same way, from ``assess``.
     advice = " ".join(seen.as_dict()["advice"])
+    if "both sides evenly" in advice:
+        assert found.verdict.side == "both"
+        return
+    moves = {}
     for side in ("right", "left"):
         net = float(found.turns[wheel.on_side(side)].sum())
-        verb = "tighten" if net > 0 else "loosen"
-        if net and "both sides evenly" not in advice:
-            assert f"{verb} {side}" in advice
+        moves[side] = "tighten" if net > 0 else "loosen" if net < 0 else ""
+        # Where the plan takes a last quarter off a side, the glance of ``assess`` may leave that side alone.
+        opposite = {"tighten": "loosen", "loosen": "tighten"}.get(moves[side], "-")
+        assert f"{opposite} {side}" not in advice
+    assert any(verb and f"{verb} {side}" in advice for side, verb in moves.items())
 
 
 @pytest.mark.parametrize("gap_mm", [-3.0, 0.0])

@@ -20,7 +20,24 @@ Printed: digits as printed, or the printed formula worked out. Kind: *published*
 were read in the source; *value from memory* is standard knowledge, not looked up; *derived* values are
 arithmetic on published ones and only cross-checks; *frame library* values come from the same wheel in
 another program. Accepted: the difference the tests allow, or "reported" where none is asserted.
+
+Difference and Accepted stand in the same measure: "% of printed" is relative; where a fixed amount is accepted,
+both are in the row's unit, and of two values in per cent that is percentage points.
+
+Ford 2018 is M. Ford, "Reinventing the Wheel: Stress Analysis, Stability, and Optimization of the Bicycle Wheel",
+PhD dissertation, Northwestern University, read as the dissertation's own text of October 2018. Sections are cited
+by their titles, in quotation marks; their printed numbers were not seen.
 """
+UNSOURCED = (
+    ("default limits: 300 to 1200 N, gap 1 mm, run-outs 0.5 mm, spread within a side 20 %", "wheel.parts.Limits",
+     "common practice, no source"),
+    ("default aims: half of the limits on run-outs and spread, gap 0.3 mm, the limits on tension",
+     "wheel.parts.default_aims", "own choice"),
+    ("a tyre at pressure takes 10 to 20 % of the tension", "mechanics.tyre.PRACTICE", "common practice, no source"),
+    ("spoke steel, Young's modulus 200 GPa where the file gives none", "wheel.parts.Spokes", "own choice"),
+    ("aluminium of the rim kinds, 69 GPa and 2700 kg/m3", "wheel.kinds", "value from memory"),
+    ("what a named nipple and an excess over an aim cost a plan, in turns", "planning.programme", "own choice"),
+)
 
 
 def modules():
@@ -56,15 +73,23 @@ def _difference(row):
         return "inside" if row.holds else "outside"
     if row.difference is None or (row.shown and not row.allowed):
         return ""
-    return f"{100 * row.difference:+.2f} %"
+    if row.absolute and not row.rel:
+        # To three digits: the amount is compared with the accepted one, in the same unit.
+        return f"{row.ours - row.value:+.3g}{_amount_unit(row)}"
+    return f"{100 * row.difference:+.2f} % of printed"
+
+
+def _amount_unit(row):
+    """The unit of a difference of two values of this row, with its space."""
+    return {"1": "", "%": " percentage points"}.get(row.unit, f" {row.unit}")
 
 
 def _accepted(row):
     if row.span:
-        return f"{_number(row.span[0])} to {_number(row.span[1])}"
-    parts = [f"{100 * row.rel:g} %"] if row.rel else []
+        return f"{_number(row.span[0])} to {_number(row.span[1])}" + ("" if row.unit == "1" else f" {row.unit}")
+    parts = [f"{100 * row.rel:g} % of printed"] if row.rel else []
     if row.absolute:
-        parts.append(f"{row.absolute:g}" if row.unit == "1" else f"{row.absolute:g} {row.unit}")
+        parts.append(f"{row.absolute:g}{_amount_unit(row)}")
     return " + ".join(parts) or "reported"
 
 
@@ -90,6 +115,8 @@ def page():
         lines += [" ".join(text.split()) + "\n" for text in rest.split("\n\n") if text.strip()]
         lines += ["| " + " | ".join(HEAD) + " |", "|" + "---|" * len(HEAD)]
         lines += ["| " + " | ".join(cells(row)) + " |" for row in some] + [""]
+    lines += ["## Values used without a source\n", "| Value | Where it stands | Kind |", "|---|---|---|"]
+    lines += [f"| {value} | `{where}` | {kind} |" for value, where, kind in UNSOURCED] + [""]
     return "\n".join(lines)
 
 

@@ -1,7 +1,8 @@
 """J. Brandt, The Bicycle Wheel, 3rd ed., Avocet, 1993, p. 133, Table 1: an in-plane frame worked in print.
 
 Erratum, found by force balance: the printed displacements of the spokes only carry the 500 N for
-K = 1395 N/mm, not for the 193 GPa x 2.00 mm2 / 300 mm = 1287 N/mm of the text. So K = 1395 N/mm here.
+K = 1395 N/mm, not for the 193 GPa x 2.00 mm2 / 300 mm = 1287 N/mm of the text. So K = 1395 N/mm
+here: inferred, not printed.
 """
 
 import numpy as np
@@ -42,7 +43,7 @@ def displacements():
         yield Row(SOURCE, WHERE, f"radial displacement, {name}", printed, ours, "mm",
                   why=why,
                   rel=rel,
-                  remark="K is inferred from rounded digits" if name == "second spoke" else "")
+                  remark="K is inferred from the force balance of the printed displacements, in rounded digits")
 
 
 def erratum():

@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.published.evidence import HEAD, PAGE, all_rows, cells, modules
+from tests.published.evidence import HEAD, PAGE, UNSOURCED, all_rows, cells, modules
 
 
 @pytest.fixture(scope="module")
@@ -13,7 +13,7 @@ def rows():
 def _written():
     lines = PAGE.read_text(encoding="utf-8").splitlines()
     table = [tuple(cell.strip() for cell in line.strip("|").split(" | ")) for line in lines if line.startswith("| ")]
-    return [row for row in table if row[0].strip() != HEAD[0]]
+    return [row for row in table if len(row) == len(HEAD) and row[0].strip() != HEAD[0]]
 
 
 def test_every_module_states_checks():
@@ -53,3 +53,22 @@ def test_difference_is_explained(rows):
 def test_reported_rows_say_why(rows):
     """A row that is not checked says so and why."""
     assert not [str(row) for row in rows if row.allowed is None and "reported" not in row.remark]
+
+
+def test_values_without_a_source_say_so():
+    """What nobody published is labelled as practice, memory or choice, on the page as written too."""
+    assert {kind for *_, kind in UNSOURCED} == {"common practice, no source", "value from memory", "own choice"}
+    written = PAGE.read_text(encoding="utf-8")
+    assert all(f"| {value} | `{where}` | {kind} |" in written for value, where, kind in UNSOURCED)
+
+
+def test_a_tolerance_shows_its_measure(rows):
+    """A relative tolerance says of what; a fixed one, and the difference beside it, have the row's unit."""
+    for row in rows:
+        difference, accepted = (cells(row)[HEAD.index(name)] for name in ("Difference", "Accepted"))
+        if row.rel:
+            assert "% of printed" in accepted
+        elif row.absolute and row.value:
+            unit = {"%": "percentage points", "1": ""}.get(row.unit, row.unit)
+            assert accepted.endswith(unit)
+            assert difference.endswith(unit)

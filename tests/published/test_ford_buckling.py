@@ -10,7 +10,7 @@ from tests.published.wheels import cosines, smeared, wheel
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.wheel.geometry import wheel_geometry
 
-SOURCE = "Ford 2018"
+SOURCE, WHERE = "Ford 2018", "\"Buckling tension\", least over m"
 # Radius mm, mass g, EI_r, GJ N.m2, mu = GJ/EI_l: tapping tests of seven alloy rims.
 RIMS = ((305, 480, 310, 85.7, 0.405), (304, 459, 274, 103.6, 0.449), (217, 380, 103, 26.4, 0.175),
         (304, 538, 111, 26.3, 0.120), (307, 594, 131, 16.9, 0.108), (271, 459, 114, 14.6, 0.114),
@@ -44,7 +44,7 @@ def seven_rims():
         name = f"R {row[0]} mm, EI_r {row[2]}, GJ {row[3]} N.m2"
         few = "the formula smears the spokes: it can't see the rim give way between them"
         for n, this in ((36, wheel(36, **parts(row))), (24, wheel(24, **parts(row)))):
-            common = {"source": SOURCE, "where": "buckling pull, least over m", "printed": formula(this),
+            common = {"source": SOURCE, "where": WHERE, "printed": formula(this),
                       "ours": critical_tension(this), "unit": "N", "what": f"buckling tension, {n} spokes: {name}"}
             if n == 36:
                 yield Row(**common, remark=few,
@@ -58,7 +58,7 @@ def many_spokes():
     """The same formula where it holds, with 144 spokes of the same steel."""
     for row in RIMS:
         this = smeared(144, **parts(row))
-        yield Row(SOURCE, "buckling pull, least over m",
+        yield Row(SOURCE, WHERE,
                   f"buckling tension, 144 spokes: R {row[0]} mm, EI_r {row[2]}, GJ {row[3]} N.m2",
                   formula(this), critical_tension(this), "N",
                   why="144 spokes for smeared ones",

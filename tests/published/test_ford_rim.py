@@ -20,7 +20,7 @@ def four_points():
     rim = rings.rim(8)
     load = np.zeros((8, 6))
     load[0, LAT] = 10.0
-    yield Row(SOURCE, "static test of a rim", "closed ring on three points, 10 N at the fourth: it sinks",
+    yield Row(SOURCE, "\"four-point bending\"", "closed ring on three points, 10 N at the fourth: it sinks",
               10 * R**3 / (2 * GJ) * (2 * (np.pi - 3) + MU * (np.pi - 2)) * 1e3,
               rings.shift(rim, load)[0, LAT] * 1e3, "mm",
               why="the ring is solved exactly; rounding only",
@@ -33,7 +33,7 @@ def lateral_waves():
     for m in (2, 3, 4, 5):
         bending = np.pi * EI * (m**2 - 1) ** 2 / R**3
         torsion = np.pi * GJ * m**2 * (m**2 - 1) ** 2 / R**3
-        yield Row(SOURCE, "mode stiffness of the bare rim", f"lateral stiffness of {m} waves, Kb Kt/(Kb + Kt)",
+        yield Row(SOURCE, "acoustic chapter, modes of the bare rim", f"lateral stiffness of {m} waves, Kb Kt/(Kb + Kt)",
                   bending * torsion / (bending + torsion) / 1e3, rings.mode_stiffness(rim, LAT, m) / 1e3, "N/mm",
                   why="144 forces for a smooth wave leave 1e-5",
                   rel=1e-4)
@@ -45,7 +45,7 @@ def buckling():
     to_centre = 12 * MU / (1 + 4 * MU)
     for printed, aimed, words in ((to_centre, True, "pull to the centre, 12 mu/(1 + 4 mu)"),
                                   (0.75 * to_centre, False, "dead load, 3/4 of 12 mu/(1 + 4 mu)")):
-        yield Row(SOURCE, "buckling of the bare rim", f"out-of-plane buckling, {words}, in EI_l/R^3",
+        yield Row(SOURCE, "\"all spokes lie in the plane\"", f"out-of-plane buckling, {words}, in EI_l/R^3",
                   printed, rings.buckling_pull(rim, rings.OUT_OF_PLANE, to_centre=aimed) * R**3 / EI, "1",
                   why="72 loads for the even one leave 1e-5",
                   rel=1e-4)

@@ -14,6 +14,7 @@ from wheelsim.mechanics.influence import point_stiffness
 from wheelsim.wheel.geometry import wheel_geometry
 
 SOURCE = "Ford 2018"
+EXAMPLES = "\"Equivalent springs\", table of examples"
 # The two further wheels; EI_r is not given and takes no part when spokes are smeared.
 ALLOY = {"radial_bending": 150.0, "stretch": 69e9 * 100e-6}
 COMMON = {"circle": 0.050, "flanges": (0.025, 0.025), "segments": ((1.8e-3, 1.0),), "modulus": 210e9}
@@ -46,33 +47,34 @@ def lateral_series(wheel):
 def further_wheels():
     """Two complete wheels, rigid hub, T = 0: their lateral stiffness by the smeared theory."""
     for name, (n, printed, discrete, parts) in WHEELS.items():
-        yield Row(SOURCE, f"wheel {name}", "lateral stiffness, T = 0, smeared spokes: here 96", printed,
-                  point_stiffness(smeared(96, of=n, **COMMON, **parts), 1)[0] / 1e3, "N/mm",
+        yield Row(SOURCE, f"{EXAMPLES}, wheel {name}", "lateral stiffness, T = 0, smeared spokes: here 96",
+                  printed, point_stiffness(smeared(96, of=n, **COMMON, **parts), 1)[0] / 1e3, "N/mm",
                   why="three printed digits, and 96 spokes for smeared ones",
                   rel=1e-3)
-        yield Row("Ford 2018, worked out", f"wheel {name}", f"the same with its {n} discrete spokes", discrete,
-                  point_stiffness(wheel(n, **COMMON, **parts), 1)[0] / 1e3, "N/mm", kind="derived",
+        yield Row("Ford 2018, worked out", f"{EXAMPLES}, wheel {name}", f"the same with its {n} discrete spokes",
+                  discrete, point_stiffness(wheel(n, **COMMON, **parts), 1)[0] / 1e3, "N/mm", kind="derived",
                   remark="reported: hangs on EI_r, which the source does not give; 150 N.m2 here")
 
 
 def series():
     """Smeared series for the lateral stiffness, with tension; never above (2/3) pi R k."""
     first = smeared(96)
-    yield Row(SOURCE, "standard research wheel (figure)", "lateral stiffness, T = 0, smeared spokes: here 96",
-              "114.7", point_stiffness(first, 1)[0] / 1e3, "N/mm",
+    yield Row(SOURCE, "\"Lateral stiffness vs. spoke tension\" (figure)",
+              "lateral stiffness, T = 0, smeared spokes: here 96", "114.7", point_stiffness(first, 1)[0] / 1e3, "N/mm",
               why="four digits off a figure, 0.3 % of full scale, and 96 spokes for smeared ones",
               rel=3e-3)
     for tension in (0.0, 500.0, 1000.0, 1500.0):
         many = smeared(144, tension=tension)
-        yield Row(SOURCE, "1/K_lat = sum 1/K_m", f"lateral stiffness, 144 spokes, pull of 36 at {tension:.0f} N",
+        yield Row(SOURCE, "\"Lateral stiffness\", 1/K_lat = sum 1/K_m",
+                  f"lateral stiffness, 144 spokes, pull of 36 at {tension:.0f} N",
                   lateral_series(many) / 1e3, point_stiffness(many, 1)[0] / 1e3, "N/mm",
                   why="144 spokes for smeared ones leave 4e-4",
                   rel=1e-3)
     for tension in (0.0, 1000.0):
         this = wheel(tension=tension)
         bound = 2 / 3 * np.pi * this.rim.section_radius * bed(this)[0] / 1e3
-        yield Row(SOURCE, "K_lat never above (2/3) pi R k", f"lateral stiffness, 36 spokes at {tension:.0f} N", bound,
-                  point_stiffness(this, 1)[0] / 1e3, "N/mm",
+        yield Row(SOURCE, "\"Lateral stiffness\", never above (2/3) pi R k",
+                  f"lateral stiffness, 36 spokes at {tension:.0f} N", bound, point_stiffness(this, 1)[0] / 1e3, "N/mm",
                   why="an upper bound: anything positive below it is right",
                   span=(0.0, bound),
                   remark="a bound, far above: it is met only by a rim too stiff to bend")
@@ -88,7 +90,7 @@ def first_slack():
         for words, stiffness, cosine, kind in (("radial", radial, c2, "radial"), ("lateral", lateral, c1, "right")):
             ours = loads.first_slack(this, kind)[0]
             printed = stiffness * geometry.tension[0] / (geometry.stiffness[0] * cosine)
-            common = {"source": SOURCE, "where": "first slack spoke", "printed": printed, "ours": ours, "unit": "N",
+            common = {"source": SOURCE, "where": "\"First slack\"", "printed": printed, "ours": ours, "unit": "N",
                       "what": f"{words} load that first slackens one of {n} spokes"}
             if n == 144:
                 yield Row(**common,

@@ -52,7 +52,7 @@ def one_spoke():
     step = 1e-6
     exact = np.array([(pull(-step * unit, run, lever, rigidity, tension)
                        - pull(step * unit, run, lever, rigidity, tension)) / (2 * step) for unit in np.eye(6)])
-    where = "K n n' + (T/l)(I - n n'), and H"
+    where = "\"Spoke stiffness tensor\", K n n' + (T/l)(I - n n'); H is ours"
     for words, entry, unit in (("at the seat, lateral", 0, "N/m"), ("at the seat, tangential", 1, "N/m"),
                                ("about the rim's tangent, with lever and H", 4, "N.m"),
                                ("about the radius, with lever and H", 5, "N.m")):
@@ -120,7 +120,8 @@ def sides_in_balance():
         tension = wheel_geometry(this).tension
         right = counts[0] * _cosine(0.021, REAR["circle"], REAR["radius"], aside, lean[0])
         left = counts[1] * _cosine(0.034, REAR["circle"], REAR["radius"], -aside, lean[1])
-        yield Row(SOURCE, "lateral balance of the prestress", f"tension of the left over the right: {words}",
+        yield Row(SOURCE, "\"Asymmetric wheels\", lateral balance of the prestress",
+                  f"tension of the left over the right: {words}",
                   right / left, tension[this.on_side("left")].mean() / tension[this.on_side("right")].mean(), "1",
                   why="both are exact; rounding only",
                   rel=1e-9)
@@ -190,7 +191,8 @@ def both_ways():
     """Side loads push equally easily both ways while no spoke is slack, dished or not."""
     for words, flanges in (("dished", (0.021, 0.034)), ("not dished", (0.034, 0.034))):
         this = rear(tension=1000.0, **{"flanges": flanges})
-        yield Row(SOURCE, "side loads", f"shift under 50 N to the right over shift under 50 N to the left, {words}",
+        yield Row(SOURCE, "\"Asymmetric wheels\", side loads",
+                  f"shift under 50 N to the right over shift under 50 N to the left, {words}",
                   "1", pushed(this, 50.0) / -pushed(this, -50.0), "1",
                   why="exact to first order in the load; followed exactly, 50 N shows the second",
                   rel=5e-3)

@@ -10,7 +10,9 @@ from wheelsim.mechanics.influence import influence, point_stiffness
 from wheelsim.mechanics.loads import loading
 from wheelsim.wheel.geometry import wheel_geometry
 
-SOURCE, WHERE = "Ford 2018", "standard research wheel"
+SOURCE, WHERE = "Ford 2018", "appendix \"Standard research wheel\""
+AGAINST_TENSION = "\"Lateral stiffness vs. spoke tension\""
+SHARES = "\"Role of spoke tension in supporting in-plane loads\""
 DERIVED = "Ford 2018, worked out"
 WHOLE = "the printed digits round more than that"
 # Read off the published curve of the general finite elements: tension N, lateral stiffness N/mm.
@@ -42,8 +44,8 @@ def spokes():
 def untensioned():
     """Stiffness at a spoke without tension: discrete model 109.5 +-1 %, radial 4.36 to 4.38 kN/mm."""
     lateral, radial = point_stiffness(wheel(), 1)
-    yield Row(SOURCE, f"{WHERE} (figure)", "lateral stiffness at a spoke, T = 0", 109.5, lateral / 1e3, "N/mm",
-              shown="109.7 discrete spokes, 109.3 finite elements",
+    yield Row(SOURCE, f"{AGAINST_TENSION} (figure)", "lateral stiffness at a spoke, T = 0", 109.5,
+              lateral / 1e3, "N/mm", shown="109.7 discrete spokes, 109.3 finite elements",
               why="two models of the source lie 0.4 % apart, and the reading of the figure is 0.3 %",
               rel=0.01)
     yield Row(SOURCE, f"{WHERE} (figure)", "radial stiffness at a spoke, T = 0", 4.37, radial / 1e6, "kN/mm",
@@ -53,8 +55,8 @@ def untensioned():
 
 
 def _against_tension(tension, printed, ours, words):
-    common = {"source": SOURCE, "where": f"{WHERE} (figure)", "printed": printed, "ours": ours, "unit": "N/mm",
-              "what": f"lateral stiffness at {tension} N, {words}"}
+    common = {"source": SOURCE, "where": f"{AGAINST_TENSION} (figure)", "printed": printed, "ours": ours,
+              "unit": "N/mm", "what": f"lateral stiffness at {tension} N, {words}"}
     over = abs(ours / float(printed) - 1) > 0.01
     remark = ("ours falls sooner: from 600 N on, the published curve is ours moved 33 to 36 N up the tension "
               "axis, which tells the more the steeper it falls") if over else ""
@@ -83,7 +85,7 @@ def tensioned():
 def measured():
     """Tests on the real wheel (figure): the model is stiffer, by up to 15 to 20 %."""
     for tension, printed in MEASURED:
-        yield Row(SOURCE, f"{WHERE} (figure)", f"lateral stiffness of the real wheel at {tension} N", printed,
+        yield Row(SOURCE, f"{AGAINST_TENSION} (figure)", f"lateral stiffness of the real wheel at {tension} N", printed,
                   _lateral(tension), "N/mm", kind="measured",
                   why="the source says stiffer, by up to about 15 to 20 %",
                   span=(float(printed), 1.2 * float(printed)),
@@ -99,11 +101,11 @@ def load_share():
     bed = -100 * geometry.stiffness[0] * geometry.axis[0, 2] ** 2 * even[::4, 2]
     for j, (name, seen, derived) in enumerate((("loaded spoke", "44", "42"), ("next spoke", "24", "25"),
                                                ("next but one", "3", "3"))):
-        yield Row(SOURCE, WHERE, f"share of a radial load, smeared spokes (here 144): {name}", seen, bed[j], "%",
+        yield Row(SOURCE, SHARES, f"share of a radial load, smeared spokes (here 144): {name}", seen, bed[j], "%",
                   why="whole per cents, and how the source smears is not known to the last one",
                   absolute=2.0,
                   remark="" if j == 1 else "printed in whole per cents; leaving hoop stretch out takes 0.9 off ours")
-        yield Row(DERIVED, WHERE, f"share of a radial load, discrete spokes: {name}", derived, discrete[j], "%",
+        yield Row(DERIVED, SHARES, f"share of a radial load, discrete spokes: {name}", derived, discrete[j], "%",
                   kind="derived",
                   why="whole per cents",
                   absolute=0.5, remark=WHOLE if j else "")

@@ -86,8 +86,8 @@ def seven_rims():
             ("GJ", str(row[3]), found.torsion[0], "N.m2"),
             ("mu", str(row[4]), found.torsion[0] / found.lateral_bending[0], "1"),
         ):
-            yield Row("Ford 2018", "seven tapped rims", f"{what} from the tones of our own ring: {name}", printed, ours,
-                      unit, kind="derived",
+            yield Row("Ford 2018", "acoustic chapter, table of rim properties",
+                      f"{what} from the tones of our own ring: {name}", printed, ours, unit, kind="derived",
                       why="mass lumped at 72 stations leaves 1e-4 in the tones, ten times that in mu; and the hoop "
                           "stretch that the formula leaves out takes 1e-3 off EI_r",
                       rel=2e-3)

@@ -1,17 +1,29 @@
-"""The doors: what stands behind each verb is imported when it is opened."""
+"""The ``wheelsim`` command; each verb imports what it needs when it is called, so that others start fast."""
 
 import gc
 import json
 import os
 import sys
 import time
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any, Protocol
 
 # A wheel's matrices are small: a second thread costs more than it brings.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import typer
 
-_process_start = None  # by time.monotonic, where this process does one command only
+from wheelsim.cli.typed import BadWords, one_of, spoke_turns, typed_turns
+
+if TYPE_CHECKING:
+    from wheelsim.arrays import Turns
+    from wheelsim.job.job import Job
+    from wheelsim.measures.view import View
+    from wheelsim.planning.plan_result import Plan
+    from wheelsim.planning.rule import RuleResult
+    from wheelsim.readings.tap import Tapped
+
+_process_start: float | None = None  # by time.monotonic, where this process does one command only
 EXIT_NO, EXIT_BAD, EXIT_FAULT = 1, 2, 70
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False,
@@ -23,8 +35,10 @@ PICTURE = typer.Option(None, metavar="OUT", help="Draw before and after: .svg, .
 JSON = typer.Option(False, "--json", help="For programs: JSON on stdout.")
 
 
-class BadWords(ValueError):
-    """What was typed can't be meant; the message says where, what and what was expected."""
+class _Result(Protocol):
+    """Whatever has a form in JSON."""
+
+    def as_dict(self) -> dict[str, Any]: ...
 
 
 class AnswerIsNo(Exception):
@@ -32,7 +46,7 @@ class AnswerIsNo(Exception):
 
 
 @app.callback(invoke_without_command=True)
-def _root(context: typer.Context, version: bool = typer.Option(False, "--version", help="Show the version.")):
+def _root(context: typer.Context, version: bool = typer.Option(False, "--version", help="Show the version.")) -> None:
     if version:
         from wheelsim import __version__
 
@@ -59,13 +73,13 @@ def predict_verb(
                                     help="One nipple or a run: 7=1/2, 1-8=1/4. Repeat; all add up."),
     picture: str = PICTURE,
     as_json: bool = JSON,
-):
+) -> None:
     """What a set of nipple turns would do: dish, gap, true, round, tensions."""
     from wheelsim.stand.predict import predict
 
-    sides = {"right": _turns("--right", right), "left": _turns("--left", left)}
+    sides = {"right": typed_turns("--right", right), "left": typed_turns("--left", left)}
     job = _open(file)
-    spokes = _spoke_turns(spoke, job.wheel)
+    spokes = spoke_turns(spoke, job.wheel)
     result = predict(job, spokes=spokes, **sides)
     _draw(picture, job, result.before, result.after, result.turns)
     if as_json:
@@ -82,7 +96,7 @@ def assess_verb(
     new: str = typer.Option(None, "--new", metavar="FILE", show_default=False,
                             help="Instead: write a blank job to fill in, with how to measure each line."),
     as_json: bool = JSON,
-):
+) -> None:
     """Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
     if new is not None:
         from wheelsim.files.blank import write_blank
@@ -117,11 +131,11 @@ def plan_verb(
                                   help="Longest time (default the job's, 30)."),
     picture: str = PICTURE,
     as_json: bool = JSON,
-):
+) -> None:
     """Which side, tighten or loosen, how much: the turns that bring a wheel within limits, in passes."""
-    _one_of("--fewest", fewest, ("turns", "nipples", "passes"))
-    _one_of("--to", to, ("aims", "limits"))
-    turns = None if step is None else _turns("--step", step)
+    one_of("--fewest", fewest, ("turns", "nipples", "passes"))
+    one_of("--to", to, ("aims", "limits"))
+    turns = None if step is None else typed_turns("--step", step)
     from wheelsim.cli.stopwatch import watched
     from wheelsim.planning.plan import plan
     from wheelsim.wheel.rules import PartError
@@ -135,9 +149,9 @@ def plan_verb(
     except PartError as error:
         words = {"step": "--step", "margin": "--margin", "time": "--time"}
         typed = {"--step": step, "--margin": margin, "--time": seconds}
-        raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {typed.get(words.get(f.field), f.value)!r}; "
+        raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {typed.get(words.get(f.field, f.field), f.value)!r}; "
                                  f"{f.expected}" for f in error.faults)) from None
-    if result.after is not None:
+    if result.before is not None and result.after is not None and result.turns is not None:
         _draw(picture, job, result.before, result.after, result.turns)
     if as_json:
         _print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
@@ -149,7 +163,7 @@ def plan_verb(
         raise AnswerIsNo
 
 
-def _rule_of_thumb(result, job):
+def _rule_of_thumb(result: "Plan", job: "Job") -> "RuleResult | None":
     """What the rule of thumb would have done to a wheel that is planned, to stand beside the plan."""
     if not result.passes or job.work.direction == "loosen":  # no rule of thumb for tired spokes
         return None
@@ -157,6 +171,7 @@ def _rule_of_thumb(result, job):
 
     from wheelsim.planning.rule import by_rule
 
+    assert result.before is not None, "a plan with passes starts from a wheel"
     state = result.before.state
     free = np.ones(state.wheel.n, dtype=bool)
     free[[spoke - 1 for spoke in job.work.untouched]] = False
@@ -176,7 +191,7 @@ def practise_verb(
                               help="Play these commands, one a line, instead of asking."),
     score: str = typer.Option(None, "--score", metavar="FILE", show_default=False,
                               help="Add the result to this file; nothing is kept otherwise."),
-):
+) -> None:
     """A hidden wheel to practise on: predict, read, turn, read again; then see it beside the best plan."""
     from wheelsim.practice.made import PracticeError
     from wheelsim.practice.run import run as play
@@ -199,7 +214,7 @@ def kinds_verb(
     flat_tone: float = typer.Option(None, "--flat-tone", metavar="HZ", show_default=False,
                                     help="The lowest tone when tapped in the rim's plane."),
     as_json: bool = JSON,
-):
+) -> None:
     """Generic kinds of rim and their stiffness; or the stiffness of your rim from its tones."""
     tapped = _tapped(radius, mass, side_tones, flat_tone)
     if as_json:
@@ -213,7 +228,8 @@ def kinds_verb(
         tell_kinds(tapped, printer(sys.stdout))
 
 
-def _tapped(radius, mass, side_tones, flat_tone):
+def _tapped(radius: float | None, mass: float | None, side_tones: str | None,
+            flat_tone: float | None) -> "Tapped | None":
     """Stiffness of a tapped rim, None if nothing was typed of one."""
     from wheelsim.readings.tap import Tones, stiffness_from_tones
     from wheelsim.wheel.rules import PartError
@@ -222,7 +238,7 @@ def _tapped(radius, mass, side_tones, flat_tone):
     absent = [option for option, value in typed.items() if value is None]
     if len(absent) == len(typed):
         return None
-    if absent:
+    if radius is None or mass is None or side_tones is None or flat_tone is None:
         raise BadWords(f"{absent[0]}: missing; expected all of {', '.join(typed)} for a tapped rim")
     try:
         low, following = (float(word) for word in side_tones.split(","))
@@ -237,7 +253,7 @@ def _tapped(radius, mass, side_tones, flat_tone):
                                  for f in error.faults)) from None
 
 
-def _open(file):
+def _open(file: str | None) -> "Job":
     """The job of a file or of the shipped sample; what is unusual about it goes to stderr."""
     from wheelsim.files.reader import SAMPLE, examine, sample_path
 
@@ -252,43 +268,7 @@ def _open(file):
     return job
 
 
-def _turns(option, text):
-    from wheelsim.units import parse_turns
-
-    try:
-        return parse_turns(text)
-    except ValueError as error:
-        raise BadWords(f"{option}: {error}") from None
-
-
-def _spoke_turns(words, wheel):
-    """Turns by spoke number from ``7=1/2`` and ``1-8=1/4``; they add up."""
-    turns = {}
-    for word in words:
-        numbers, equals, amount = word.partition("=")
-        first, dash, last = numbers.strip().partition("-")
-        ends = [first, last if dash else first]
-        if not equals or not all(end.strip().isascii() and end.strip().isdigit() and len(end) < 6 for end in ends):
-            raise BadWords(f"--spoke: {word!r}; expected a spoke and turns, like 7=1/2 or 1-8=1/4")
-        start, stop = (int(end) for end in ends)
-        if not 1 <= start <= stop <= wheel.n:
-            raise BadWords(f"--spoke: {word!r}; expected spokes from 1 to {wheel.n}, the lower first")
-        each = _turns("--spoke", amount)
-        for spoke in range(start, stop + 1):
-            if spoke in wheel.spokes.missing:
-                if start == stop:
-                    raise BadWords(f"--spoke: {word!r}; spoke {spoke} is missing; expected one that is there")
-                continue
-            turns[spoke] = turns.get(spoke, 0.0) + each
-    return turns
-
-
-def _one_of(option, value, words):
-    if value is not None and value not in words:
-        raise BadWords(f"{option}: {value!r}; expected {', '.join(words[:-1])} or {words[-1]}")
-
-
-def _draw(path, job, before, after, turns):
+def _draw(path: str | None, job: "Job", before: "View", after: "View", turns: "Turns") -> None:
     """Write the picture, if one was asked for."""
     if path is None:
         return
@@ -305,16 +285,16 @@ def _draw(path, job, before, after, turns):
     _say(f"Picture written to {path}.")
 
 
-def _print_json(result, **more):
+def _print_json(result: _Result, **more: Any) -> None:
     print(json.dumps({**result.as_dict(), **more}, allow_nan=False, indent=1))
 
 
-def _say(text):
+def _say(text: str) -> None:
     print(text, file=sys.stderr)
 
 
-def run(arguments):
-    """Run one command line; the exit code of design: 0 done, 1 no, 2 bad words or file, 70 our fault."""
+def run(arguments: Sequence[str]) -> int:
+    """Run one command line; returns the exit code: 0 done, 1 no, 2 bad words or file, 70 our fault."""
     from wheelsim.files.errors import FileError
     from wheelsim.mechanics.structure import Unstable
 
@@ -345,6 +325,7 @@ def run(arguments):
             _say(f"wheelsim: {error.format_message()} (wheelsim --help)")
             return EXIT_BAD
         where = error.__traceback__
+        assert where is not None, "an exception that was raised has a traceback"
         while where.tb_next is not None:
             where = where.tb_next
         at = f"{os.path.basename(where.tb_frame.f_code.co_filename)}:{where.tb_lineno}"
@@ -354,17 +335,17 @@ def run(arguments):
         return EXIT_FAULT
 
 
-def main():
+def main() -> None:
     """Entry point of the ``wheelsim`` command."""
-    # Opening a verb makes many objects that stay; looking for rubbish among them costs a tenth of a second.
+    # Importing makes many objects that stay; collecting garbage among them costs a tenth of a second.
     gc.set_threshold(200_000)
     global _process_start
     _process_start = time.monotonic() - _age()
     sys.exit(run(sys.argv[1:]))
 
 
-def _age():
-    """Seconds since this process was started, as far as the system tells."""
+def _age() -> float:
+    """Seconds since this process was started; 0 where the system does not tell."""
     try:
         with open("/proc/self/stat", encoding="ascii") as file:
             ticks = float(file.read().rsplit(")", 1)[1].split()[19])

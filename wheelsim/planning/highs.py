@@ -8,58 +8,88 @@ import ctypes
 import os
 import sys
 import time
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 
 import highspy
 import numpy as np
+import numpy.typing as npt
 from scipy.sparse import csc_array
 
+from wheelsim.arrays import Floats
+
+Report = Callable[[float | None, float, float], None]
 LEAST_RELAXED = 20.0  # [s]
 FEASIBLE = highspy.SolutionStatus.kSolutionStatusFeasible
+# Effort is work that was counted, in what would take about a second on the machine where the rates were measured.
+ENTRIES_A_UNIT = 2.0e7  # numbers (nipples times candidates) that the heuristic search weighs
+# Times the solver asks in branch and bound whether to go on. It asks at the same points of every run, also before the
+# first node is branched, and several times a node; it tells no count of its simplex iterations on the way.
+CHECKS_A_UNIT = 600
+EFFORT_A_SECOND = 0.4  # of the time allowed: a machine half as fast still ends by its effort, not by the clock
 
 
 class Watch:
-    """The time a search may take, whether it was stopped, and who wants to know how it goes.
+    """What a search may spend: effort, which is counted work, and the clock as a safety net; progress and stopping.
+
+    While the clock doesn't run out, all decisions hang on effort: the same job gives the same plan on any machine.
 
     Parameters
     ----------
     seconds : float
+        Longest time by the clock. [s]
     report : callable, optional
         Called with (best price or None, bound, seconds gone) as the search goes on.
     began : float, optional
         When it began, by ``time.monotonic``; now by default.
+    effort : float, optional
+        Most effort; by default ``EFFORT_A_SECOND`` of the time.
     """
 
-    def __init__(self, seconds, report=None, began=None):
+    def __init__(self, seconds: float, report: Report | None = None, began: float | None = None,
+                 effort: float | None = None) -> None:
         self.began = time.monotonic() if began is None else began
         self.seconds, self.report = seconds, report
+        self.effort = EFFORT_A_SECOND * seconds if effort is None else effort
+        self.spent = 0.0
+        self._whole: Watch | None = None  # of which this one is a part
         self._stop = [False]  # shared with every part of the watch
 
     @property
-    def stopped(self):
+    def stopped(self) -> bool:
         return self._stop[0]
 
-    def gone(self):
+    def gone(self) -> float:
         """Seconds since it began."""
         return time.monotonic() - self.began
 
-    def left(self):
-        """Seconds left, none after a stop."""
-        return 0.0 if self.stopped else self.seconds - self.gone()
+    def seconds_left(self) -> float:
+        """Seconds left by the clock, none after a stop."""
+        return 0.0 if self.stopped else max(self.seconds - self.gone(), 0.0)
 
-    def stop(self):
+    def left(self) -> float:
+        """Effort left; none after a stop or when the clock has run out."""
+        return max(self.effort - self.spent, 0.0) if self.seconds_left() else 0.0
+
+    def spend(self, effort: float) -> None:
+        """Count effort as spent, here and in what this is a part of."""
+        self.spent += effort
+        if self._whole is not None:
+            self._whole.spend(effort)
+
+    def stop(self) -> None:
         """Ask for the best so far; safe to call from a signal handler."""
         self._stop[0] = True
 
-    def part(self, seconds):
-        """A watch for a part of so many seconds at most: stopped with this one, telling whom this one tells."""
-        part = Watch(max(min(seconds, self.left()), 0.0))
-        part.tell = self.tell
-        part._stop = self._stop
+    def part(self, effort: float) -> "Watch":
+        """A watch for a part of so much effort at most: stopped with this one, telling whom this one tells."""
+        part = Watch(self.seconds, self.report, self.began, min(effort, self.left()))
+        part._whole, part._stop = self, self._stop
         return part
 
-    def tell(self, best, bound):
+    def tell(self, best: float | None, bound: float) -> None:
+        """Report the best price so far and the bound on it."""
         if self.report is not None:
             self.report(best, bound, self.gone())
 
@@ -68,35 +98,34 @@ class Watch:
 class Model:
     """Least ``price @ x`` with low <= matrix @ x <= high, lower <= x <= upper, some x whole."""
 
-    price: np.ndarray
-    lower: np.ndarray
-    upper: np.ndarray
-    whole: np.ndarray
-    matrix: np.ndarray
-    low: np.ndarray
-    high: np.ndarray
+    price: Floats
+    lower: Floats
+    upper: Floats
+    whole: npt.NDArray[np.generic]
+    matrix: Floats
+    low: Floats
+    high: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class Solved:
     """``x`` is None where none was found; ``feasible`` is False only when proven so; ``bound`` on any x's price."""
 
-    x: np.ndarray | None
+    x: Floats | None
     cost: float | None
     bound: float | None
     proven: bool
     feasible: bool
 
 
-def solve(model, watch, *, seconds=None, relax=False, start=None, grain=0.0):
+def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | list[float] | None" = None,
+          grain: float = 0.0) -> Solved:
     """Solve a model.
 
     Parameters
     ----------
     model : Model
     watch : Watch
-    seconds : float, optional
-        Less than the watch has left.
     relax : bool
         Leave whole columns free.
     start : (size,) array_like, optional
@@ -109,12 +138,12 @@ def solve(model, watch, *, seconds=None, relax=False, start=None, grain=0.0):
     Solved
     """
     with _quiet():
-        solver = highspy.Highs()
+        solver = highspy.Highs()  # type: ignore[no-untyped-call]  # its own method carries no types
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     # A relaxation takes hundredths of a second, and half of one is worth nothing.
-    solver.setOptionValue("time_limit", LEAST_RELAXED if relax else max(
-        min(watch.left(), np.inf if seconds is None else seconds), 0.05))
+    solver.setOptionValue("random_seed", 0)
+    solver.setOptionValue("time_limit", LEAST_RELAXED if relax else max(watch.seconds_left(), 0.05))
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", max(grain * (1 - 1e-6), 1e-6))
     solver.passModel(_lp(model, relax))
@@ -138,7 +167,7 @@ def solve(model, watch, *, seconds=None, relax=False, start=None, grain=0.0):
 
 
 @contextmanager
-def _quiet():
+def _quiet() -> Iterator[None]:
     """Keep the solver's banner, printed by its C code before it can be told not to, from the program's own output."""
     sys.stdout.flush()
     try:
@@ -157,7 +186,7 @@ def _quiet():
         os.close(nowhere)
 
 
-def _lp(model, relax):
+def _lp(model: Model, relax: bool) -> highspy.HighsLp:
     lp = highspy.HighsLp()
     lp.num_col_, lp.num_row_ = len(model.price), len(model.low)
     lp.col_cost_, lp.col_lower_, lp.col_upper_ = model.price, model.lower, model.upper
@@ -171,13 +200,16 @@ def _lp(model, relax):
     return lp
 
 
-def _listen(solver, watch):
+def _listen(solver: highspy.Highs, watch: Watch) -> None:
+    """Have the solver tell how it goes, and stop it when asked or when the effort is spent."""
     kinds = highspy.cb.HighsCallbackType
     last = 0.0
 
-    def heard(kind, message, out, into, data):
+    def heard(kind: object, message: str, out: highspy.cb.HighsCallbackOutput, into: highspy.cb.HighsCallbackInput,
+              data: object) -> None:
         nonlocal last
-        if kind == kinds.kCallbackMipInterrupt and watch.stopped:
+        watch.spend(1 / CHECKS_A_UNIT)
+        if kind == kinds.kCallbackMipInterrupt and not watch.left():
             into.user_interrupt = True
         now = time.monotonic()
         if now - last > 0.2:

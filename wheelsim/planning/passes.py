@@ -22,7 +22,8 @@ from wheelsim.wheel.parts import SIDES
 
 ROUGH = 4.0  # what linear steps may miss over a pass [N]
 MOST_PASSES = 60
-ORDER_SECONDS = 3.0  # for the search of an order, however little time is left
+ORDER_ATTEMPTS = 1500  # passes followed on the real wheel in search of an order
+ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
 LEAST = 1 / 16  # no pass is halved below this [turn]
 
 SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
@@ -146,7 +147,7 @@ def order_passes(state, turns, bounds, target_dish=0.0, *, alike_most=QUARTER, s
     alike_most : float
         Largest amount of one pass of a whole side. [turn]
     seconds : float
-        For the search; a few are taken in any case.
+        Left by the clock; a few are taken in any case. The search itself ends by its count of attempts.
 
     Returns
     -------
@@ -200,6 +201,7 @@ class _Keeper:
         # While it is loosened, a wheel that came in near the limit: each nipple lifts its neighbours for a moment.
         near = ease & (received > bounds.max_tension - RISE_ABOVE)
         self.loosening = np.where(near, np.maximum(self.limit, self.top), self.limit)
+        self.attempts = 0
         self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
 
     def eased(self):
@@ -217,7 +219,12 @@ class _Keeper:
         low = not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all())
         return low and not rising.any() and not loose.any()
 
+    def spent(self):
+        """Whether the search for an order must end: by its attempts, or by the clock."""
+        return self.attempts >= ORDER_ATTEMPTS or time.monotonic() > self.deadline
+
     def holds(self, step, floor):
+        self.attempts += 1
         before, after = step.before.tension, step.after.tension
         top = self._most(before, step.verb)
         # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
@@ -256,7 +263,7 @@ def _follow(state, work, kinds, keeps, floor):
     seen = set()
 
     def go(done, at, steps):
-        if time.monotonic() > keeps.deadline:
+        if keeps.spent():
             return None
         if all(done[k] == len(work[kind]) for k, kind in enumerate(kinds)):
             return steps
@@ -290,7 +297,7 @@ def _threaded(state, work, kinds, keeps, floor):
     while any(part.max() > 1e-9 for part in left.values()):
         taken = next((step for amount in (QUARTER, QUARTER / 2, QUARTER / 4) for kind in kinds
                       for step in [_round(state, kind, left[kind], amount, keeps, floor)] if step is not None), None)
-        if taken is None or len(steps) > MOST_PASSES or time.monotonic() > keeps.deadline:
+        if taken is None or len(steps) > MOST_PASSES or keeps.spent():
             return None
         steps.append(taken)
         left[taken.side, taken.verb] = left[taken.side, taken.verb] - np.abs(taken.turns)

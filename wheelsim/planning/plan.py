@@ -18,7 +18,7 @@ from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import beyond_turning, held_still, what_blocks
 from wheelsim.planning.passes import order_passes, plain_passes
 from wheelsim.planning.plan_result import Blocking, Literal, Plan, total
-from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Answer, Programme, Task
+from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
 from wheelsim.planning.solve import exactly_after, quick, settle, whole_sides
 from wheelsim.planning.verdict import verdict_of
 from wheelsim.planning.ways import compare_ways
@@ -27,15 +27,16 @@ from wheelsim.units import QUARTER, number_list, turns_text
 
 FEWEST = ("hand", "turns", "nipples", "passes")
 RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
-RESERVE = 0.15  # of the time, for a plan made anew where no order of passes keeps the way
+RESERVE = 0.15  # of the effort, for a plan made anew where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
-LITERAL_SECONDS = 4.0  # for the literal fewest turns beside another plan
+LITERAL_EFFORT = 2.0  # for the literal fewest turns beside another plan
 
 
 @one_thread
-def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None, watch=None):
+def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None, effort=None,
+         watch=None):
     """Plan the turns that bring a wheel within its limits, toward its aims.
 
     Parameters
@@ -49,9 +50,12 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
     margin : float, optional
         Standard deviations kept from the limit of everything that was read; default the job's.
     seconds : float, optional
-        Longest time; default the job's. [s]
+        Longest time by the clock; default the job's. [s]
+    effort : float, optional
+        Most work of the search, counted, not timed: a unit takes about a second. By default 0.4 units for each second
+        allowed, so that the clock seldom decides and the same job has the same plan on any machine.
     watch : Watch, optional
-        Instead of seconds: told of progress, it can be stopped.
+        Instead of seconds and effort: told of progress, it can be stopped.
 
     Returns
     -------
@@ -73,7 +77,7 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
     told = told.with_work(work)
     job = told.job
     try:
-        return _Planner(told, fewest or "hand", to, watch or Watch(job.work.time)).run()
+        return _Planner(told, fewest or "hand", to, watch or Watch(job.work.time, effort=effort)).run()
     except Unstable as error:
         return _no_wheel(job, to, error)
 
@@ -225,7 +229,7 @@ class _Planner:
             task = replace(task, state=state, turned=nearest.turns)
         sides = whole_sides(self.task, self.aims)
         if sides is not None:
-            return Answer(sides.turns, total(sides.turns), 0.0, False, True)
+            return ProgrammeAnswer(sides.turns, total(sides.turns), 0.0, False, True)
         self.task = task  # what stands in the way is asked where the wheel comes nearest
         return relaxed
 
@@ -281,7 +285,7 @@ class _Planner:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
         most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
         return order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
-                            seconds=self.watch.left())
+                            seconds=self.watch.seconds_left())
 
     def _literal(self, plan, relaxed):
         """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
@@ -289,7 +293,7 @@ class _Planner:
                    for name, value in plan.after.values.items()}
         reached[Quantity.OFF_USUAL] = self.limits.off_usual
         aims = self.hard.tighter_of(Bounds(**reached))
-        watch = self.watch.part(min(LITERAL_SECONDS, max(self.watch.left(), 0.5)))
+        watch = self.watch.part(LITERAL_EFFORT)
         return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)
 
     def _bound(self, found):

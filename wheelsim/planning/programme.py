@@ -10,21 +10,27 @@ H. P. Williams, Model Building in Mathematical Programming, 5th ed., 2013 (price
 band of a range by two free columns).
 """
 
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 
 import numpy as np
+import numpy.typing as npt
 
+from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, usual_tension
-from wheelsim.planning.highs import Model, solve
+from wheelsim.mechanics.equilibrium import State
+from wheelsim.planning.highs import Model, Watch, solve
 from wheelsim.units import MM
 from wheelsim.wheel.parts import SIDES
 
-NAMED_PRICE = 0.25  # a separately named nipple costs like a quarter turn
-EXCESS_PRICE = 400.0  # turns that a whole aim's width of excess is worth: aims before turns
+NAMED_PRICE = 0.25  # turns that naming one nipple separately costs; own choice: the usual single turn [turn]
+# Turns that missing an aim by as much as the aim itself costs. Own choice: a tenth of an aim then costs 40 turns, more
+# than a whole plan, so that aims come before turns.
+EXCESS_PRICE = 400.0
 MOST_AT_ONCE = 0.5  # of one nipple among others, between two looks at the dial [turn]
-MOST_SIDE_TURNS = 6.0
-MOST_NIPPLE_TURNS = 4.0
+MOST_SIDE_TURNS = 6.0  # of a whole side; own choice: a wheel further off is built anew [turn]
+MOST_NIPPLE_TURNS = 4.0  # of one nipple where the job says nothing; own choice [turn]
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,41 +51,41 @@ class Task:
         Strive for these; never leave those.
     """
 
-    start: object
-    state: object
-    turned: np.ndarray
-    lowest: np.ndarray
-    highest: np.ndarray
+    start: State
+    state: State
+    turned: Turns
+    lowest: Turns
+    highest: Turns
     step: float
     aims: Bounds
     hard: Bounds
     target_dish: float = 0.0
 
     @property
-    def free(self):
+    def free(self) -> npt.NDArray[np.bool_]:
         """Nipples that may be turned: (n,) of bool."""
         return self.highest - self.lowest > 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Answer:
+class ProgrammeAnswer:
     """Turns (n,), what they cost, the proven least cost, and whether that closes the gap.
 
     ``turns`` is None when none was found; ``feasible`` is False only when proven so.
     """
 
-    turns: np.ndarray | None
+    turns: Turns | None
     cost: float | None
     bound: float | None
     proven: bool
     feasible: bool
-    excess: dict = field(default_factory=dict)
+    excess: dict[str, float] = field(default_factory=dict)
 
 
 class Programme:
     """Columns and rows of one task; ``solve`` it for one kind of fewest."""
 
-    def __init__(self, task, fewest):
+    def __init__(self, task: Task, fewest: str) -> None:
         self.task, self.fewest = task, fewest
         wheel = task.state.wheel
         self.n = wheel.n
@@ -87,7 +93,7 @@ class Programme:
         self._columns()
         self._rows()
 
-    def _columns(self):
+    def _columns(self) -> None:
         n, task = self.n, self.task
         whole_sides = self.fewest == "hand"
         named = self.fewest in ("hand", "nipples")
@@ -126,9 +132,11 @@ class Programme:
             self.to_turns[free, self.at["side_up"].start + k] = task.step
             self.to_turns[free, self.at["side_down"].start + k] = -task.step
 
-    def _rows(self):
+    def _rows(self) -> None:
         task, state = self.task, self.task.state
-        self._matrix, self._low, self._high = [], [], []
+        self._matrix: list[Floats] = []
+        self._low: list[Floats] = []
+        self._high: list[Floats] = []
         influence = state.influence
         turned = task.turned
         lateral = influence.lateral @ self.to_turns
@@ -138,9 +146,9 @@ class Programme:
         radial_now = state.radial - influence.radial @ turned
         tension_now = state.tension - influence.tension @ turned
         aims = task.aims
-        excess = {name: self.at["excess"].start + k for k, name in enumerate(Quantity)}
+        excess: dict[str, int] = {name: self.at["excess"].start + k for k, name in enumerate(Quantity)}
 
-        def at_most(rows, limits, name=None, shares=1.0):
+        def at_most(rows: Floats, limits: float | Floats, name: str | None = None, shares: float = 1.0) -> None:
             rows = np.atleast_2d(rows).copy()
             if name:
                 rows[:, excess[name]] -= shares
@@ -171,13 +179,13 @@ class Programme:
                 at_most(-mean, mean_now - (1 - aims.off_usual) * usual, Quantity.OFF_USUAL, usual)
             # Excess of spread is taken of the mean as it is: it only weighs; the hard rows judge.
             share = max(float(state.tension[spokes].mean()), 1.0)
-            spreads = [(aims.side_spread, "side_spread")]
+            spreads: list[tuple[float, str | None]] = [(aims.side_spread, "side_spread")]
             if task.hard.side_spread > aims.side_spread:
                 spreads.append((task.hard.side_spread, None))
             mine, mine_now = tension[spokes], tension_now[spokes]
-            for spread, name in spreads:
-                at_most(mine - (1 + spread) * mean, (1 + spread) * mean_now - mine_now, name, share)
-                at_most((1 - spread) * mean - mine, mine_now - (1 - spread) * mean_now, name, share)
+            for spread, weighed in spreads:
+                at_most(mine - (1 + spread) * mean, (1 + spread) * mean_now - mine_now, weighed, share)
+                at_most((1 - spread) * mean - mine, mine_now - (1 - spread) * mean_now, weighed, share)
         if self.fewest == "hand":
             # A side's pass and the nipples' own turns stay together within what each may be turned.
             near = np.flatnonzero(task.free & (np.maximum(task.highest, -task.lowest) < MOST_SIDE_TURNS))
@@ -185,7 +193,7 @@ class Programme:
             at_most(-self.to_turns[near], -task.lowest[near])
         self._price_rows(at_most)
 
-    def _price_rows(self, at_most):
+    def _price_rows(self, at_most: Callable[[Floats, float], None]) -> None:
         n = self.n
         eye = np.arange(n)
         if self.fewest in ("hand", "nipples"):
@@ -202,7 +210,7 @@ class Programme:
                     rows[:, self.at["rounds"].start + 2 * k + direction] = -MOST_AT_ONCE / self.task.step
                     at_most(rows, 0.0)
 
-    def _add(self, rows, low, high):
+    def _add(self, rows: Floats, low: float, high: Floats) -> None:
         if not len(rows):
             return
         scale = np.abs(rows).max(axis=1)
@@ -211,7 +219,7 @@ class Programme:
         self._low.append(np.broadcast_to(low, len(rows)) / scale)
         self._high.append(high / scale)
 
-    def cost(self):
+    def cost(self) -> Floats:
         """Price of each column: (size,)."""
         step = self.task.step
         price = np.zeros(self.size)
@@ -224,13 +232,13 @@ class Programme:
         price[self.at["rounds"]] = 1.0
         return price
 
-    def grain(self):
+    def grain(self) -> float:
         """By how much prices of whole answers differ at least."""
         if self.fewest in ("nipples", "passes"):
             return 0.75  # one more or less, whatever the tie-break by turns says
         return min(self.task.step, NAMED_PRICE) if self.fewest == "hand" else self.task.step
 
-    def columns(self, turns):
+    def columns(self, turns: Turns) -> Floats:
         """Columns that make these turns (n,), each nipple by itself but for a side's commonest turn by hand."""
         x = np.zeros(self.size)
         single = np.array(turns, dtype=float)
@@ -257,7 +265,8 @@ class Programme:
             x[self.at[name]] = there.min() / MM, there.max() / MM
         return x
 
-    def model(self, *, strive=False, ceiling=None, excess=None):
+    def model(self, *, strive: bool = False, ceiling: float | None = None,
+              excess: Collection[str] | None = None) -> Model:
         """The whole model; see ``solve``."""
         task, price, upper = self.task, self.cost(), self.upper.copy()
         first = self.at["excess"].start
@@ -271,13 +280,13 @@ class Programme:
             matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
         return Model(price, self.lower, upper, self.whole, matrix, low, high)
 
-    def solve(self, watch, *, seconds=None, strive=False, relax=False, start=None, ceiling=None, excess=None):
+    def solve(self, watch: Watch, *, strive: bool = False, relax: bool = False, start: Turns | None = None,
+              ceiling: float | None = None, excess: Collection[str] | None = None) -> ProgrammeAnswer:
         """Solve it.
 
         Parameters
         ----------
         watch : Watch
-        seconds : float, optional
         strive : bool
             Aims may be exceeded, at a price, as far as the hard bounds; else they are kept.
         relax : bool
@@ -291,13 +300,13 @@ class Programme:
 
         Returns
         -------
-        Answer
+        ProgrammeAnswer
         """
         model = self.model(strive=strive, ceiling=ceiling, excess=excess)
         given = None if start is None else self.columns(np.asarray(start))
-        found = solve(model, watch, seconds=seconds, relax=relax, start=given, grain=0.0 if strive else self.grain())
+        found = solve(model, watch, relax=relax, start=given, grain=0.0 if strive else self.grain())
         if found.x is None:
-            return Answer(None, None, found.bound, found.proven, found.feasible)
+            return ProgrammeAnswer(None, None, found.bound, found.proven, found.feasible)
         x = found.x if relax else np.where(self.whole, np.round(found.x), found.x)
-        over = {name: float(x[self.at["excess"].start + k]) for k, name in enumerate(Quantity)}
-        return Answer(self.to_turns @ x + 0.0, found.cost, found.bound, found.proven, True, over)
+        over: dict[str, float] = {name: float(x[self.at["excess"].start + k]) for k, name in enumerate(Quantity)}
+        return ProgrammeAnswer(self.to_turns @ x + 0.0, found.cost, found.bound, found.proven, True, over)

@@ -3,19 +3,29 @@
 Works on the same linear model as the programme, on many candidates side by side.
 """
 
-import time
+from collections.abc import Sequence
 
 import numpy as np
+import numpy.typing as npt
 
+from wheelsim.arrays import Floats
+from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
-from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
+from wheelsim.planning.highs import ENTRIES_A_UNIT, Watch
+from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE, Task
 from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
 
-BROKEN_PRICE = 1e4  # turns for a hard bound broken by a whole aim's width
-TIE_PRICE = 2e-4  # of an aim's width of unevenness: never worth a step
-SOFT_PRICE = 12.0  # of either, on the way out of a valley
-STARTS = 12
-KICKED = 5  # fewer nipples than this are changed at a time on the way out of a valley
+Felt = Sequence[Floats]  # lateral [m], radial [m] and tension [N], each (n, k)
+
+# Turns that breaking a hard bound by a whole aim costs. Own choice: 25 times an aim missed, so that no aim is bought
+# with a bound, yet finite, so that a search from outside the bounds finds its way in.
+BROKEN_PRICE = 1e4
+TIE_PRICE = 2e-4  # turns for unevenness as large as its aim; own choice: far below one step, it only breaks ties
+# The same for either while a local minimum is left. Own choice: a tenth of an aim costs about a turn, so that exchanges
+# of a few steps may pass through states outside the bounds.
+SOFT_PRICE = 12.0
+STARTS = 12  # random roundings of the relaxation; own choice
+KICKED = 5  # fewer nipples than this are changed at random to leave a local minimum; own choice
 
 
 class Scorer:
@@ -27,7 +37,7 @@ class Scorer:
     fewest : "hand", "turns", "nipples" or "passes"
     """
 
-    def __init__(self, task, fewest):
+    def __init__(self, task: Task, fewest: str) -> None:
         self.task, self.fewest = task, fewest
         state = task.state
         self.influence = state.influence
@@ -37,35 +47,36 @@ class Scorer:
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
         self.pulling = [state.wheel.pulling(side) for side in SIDES]
 
-    def felt(self, turns):
+    def felt(self, turns: Floats) -> Felt:
         """Lateral, radial and tension, each (n, k), after turns (n, k)."""
         return (self.lateral[:, None] + self.influence.lateral @ turns,
                 self.radial[:, None] + self.influence.radial @ turns,
                 self.tension[:, None] + self.influence.tension @ turns)
 
-    def measure(self, felt):
+    def measure(self, felt: Felt) -> dict[Quantity, Floats]:
         """The bounded quantities of (n, k) shapes and tensions: dict of (k,)."""
-        return measure(self.task.state.wheel, *felt, self.task.target_dish).limited
+        lateral, radial, tension = felt
+        return measure(self.task.state.wheel, lateral, radial, tension, self.task.target_dish).limited
 
-    def excess(self, measure, bounds):
+    def excess(self, measure: dict[Quantity, Floats], bounds: Bounds) -> Floats:
         """Widths of aims by which each candidate lies outside bounds, summed over the quantities: (k,)."""
-        total = 0.0
+        total = np.zeros(())
         for name in Quantity:
             over = measure[name] - getattr(bounds, name)
             over = -over if name == "min_tension" else over
             total = total + np.maximum(over, 0.0) / max(abs(getattr(self.task.aims, name)), 1e-9)
         return total
 
-    def price(self, turns):
+    def price(self, turns: Floats) -> Floats:
         """What turns (n, k) cost: (k,)."""
         if self.fewest == "turns":
-            return np.abs(turns).sum(axis=0)
+            return np.asarray(np.abs(turns).sum(axis=0))
         if self.fewest == "nipples":
-            return np.count_nonzero(turns, axis=0) + 1e-3 * np.abs(turns).sum(axis=0)
+            return np.asarray(np.count_nonzero(turns, axis=0) + 1e-3 * np.abs(turns).sum(axis=0))
         if self.fewest == "passes":
-            return 1e-3 * np.abs(turns).sum(axis=0) + sum(
+            return np.asarray(1e-3 * np.abs(turns).sum(axis=0) + sum(
                 np.ceil(np.maximum(sign * turns[s], 0).max(axis=0) / MOST_AT_ONCE - 1e-9)
-                for s in self.sides for sign in (1.0, -1.0))
+                for s in self.sides for sign in (1.0, -1.0)))
         total = np.zeros(turns.shape[1])
         for spokes in self.sides:
             mine = turns[spokes[self.task.free[spokes]]]
@@ -81,7 +92,7 @@ class Scorer:
             total += best
         return total
 
-    def score(self, turns, felt=None, *, soft=False):
+    def score(self, turns: Floats, felt: Felt | None = None, *, soft: bool = False) -> Floats:
         """Price with all excess: (k,). Finite always; below ``BROKEN_PRICE`` times a hair it is feasible.
 
         ``soft`` prices excess so low that a search passes through it.
@@ -90,13 +101,13 @@ class Scorer:
         aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
         # Between plans of one price: usual and even tension, then true.
         uneven = (measure[Quantity.OFF_USUAL] / USUAL_WITHIN
-                  + measure["side_spread"] / max(self.task.aims.side_spread, 1e-9)
-                  + 0.3 * measure["lateral_runout"] / max(self.task.aims.lateral_runout, 1e-9))
+                  + measure[Quantity.SPREAD] / max(self.task.aims.side_spread, 1e-9)
+                  + 0.3 * measure[Quantity.TRUE] / max(self.task.aims.lateral_runout, 1e-9))
         return (self.price(turns) + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
                 + hard * self.excess(measure, self.task.hard))
 
 
-def _moves(task, sides):
+def _moves(task: Task, sides: list[npt.NDArray[np.intp]]) -> tuple[Floats, Floats]:
     """Every single step of a free nipple either way, and of each whole side: (n, m), (n, s)."""
     n = len(task.free)
     ones = np.eye(n)[:, task.free] * task.step
@@ -109,7 +120,7 @@ def _moves(task, sides):
 class Neighbours:
     """Every exchange of one nipple, of a whole side or of two nipples, and what each is felt as; once a task."""
 
-    def __init__(self, scorer):
+    def __init__(self, scorer: Scorer) -> None:
         self.scorer, task = scorer, scorer.task
         single, whole = _moves(task, scorer.sides)
         first, second = np.triu_indices(single.shape[1], 1)
@@ -121,13 +132,18 @@ class Neighbours:
         self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
         self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9
 
-    def descend(self, turns, deadline=np.inf, *, soft=False):
-        """Best neighbour after best neighbour from turns (n,), until none is better: turns and score."""
+    def descend(self, turns: Floats, watch: Watch | None = None, *, soft: bool = False) -> tuple[Floats, float]:
+        """Best neighbour after best neighbour from turns (n,), until none is better or the watch has no effort left.
+
+        Returns the turns and their score.
+        """
         scorer = self.scorer
         now = scorer.felt(turns[:, None])
         score = scorer.score(turns[:, None], now, soft=soft)[0]
-        while time.monotonic() < deadline:
+        while watch is None or watch.left():
             for steps, felt_steps in self.sets:
+                if watch is not None:
+                    watch.spend(steps.size / ENTRIES_A_UNIT)
                 candidates = turns[:, None] + steps
                 felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
                 allowed = ((candidates <= self.top) & (candidates >= self.bottom)).all(axis=0)
@@ -142,7 +158,7 @@ class Neighbours:
         return turns, score
 
 
-def side_grid(scorer, most=6.0):
+def side_grid(scorer: Scorer, most: float = 6.0) -> tuple[Floats, Floats]:
     """Whole-side passes only: every pair of them, (n, k) turns, (k, 2) right and left."""
     task = scorer.task
     steps = []
@@ -159,13 +175,16 @@ def side_grid(scorer, most=6.0):
     return turns, pair
 
 
-def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
+def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, kicks: bool = True,
+                 seed: int = 0) -> tuple[Floats, float]:
     """A good answer quickly, from the relaxation (n,) and the whole-side passes.
 
     Parameters
     ----------
+    watch : Watch
+        When its effort is spent the best so far is the answer.
     kicks : bool
-        Go on from valley to valley until the time is over; else stop at the best of the first.
+        Iterated local search until the effort is spent; else stop at the best local minimum of the starts.
 
     Returns
     -------
@@ -173,7 +192,6 @@ def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
     score : float
     """
     task = scorer.task
-    deadline = time.monotonic() + seconds
     rng = np.random.default_rng(seed)
     grid, _ = side_grid(scorer)
     scores = scorer.score(grid)
@@ -184,26 +202,26 @@ def first_answer(scorer, relaxed, seconds, *, kicks=True, seed=0):
         for _ in range(STARTS):
             starts.append(np.floor(steps + rng.random(len(steps))) * task.step)
     near = Neighbours(scorer)
-    best, best_score = None, np.inf
+    best, best_score = np.zeros(len(task.free)), np.inf
     for start in starts:
-        turns, score = near.descend(np.clip(start, task.lowest, task.highest), deadline)
+        turns, score = near.descend(np.clip(start, task.lowest, task.highest), watch)
         if score < best_score - 1e-9:
             best, best_score = turns, score
-        if time.monotonic() > deadline:
+        if not watch.left():
             break
     free = np.flatnonzero(task.free)
     here = best
-    while kicks and time.monotonic() < deadline and len(free):
-        # Out of the valley: some turned nipples put back, others kicked a step, down through what bounds forbid, and
-        # down again within them; a valley little worse is gone on from.
+    while kicks and watch.left() and len(free):
+        # Leave the local minimum: put some turned nipples back, turn others a step, descend with low prices, then
+        # with full ones. A minimum only a little worse than the best is accepted as the next start.
         kicked = here.copy()
         turned = np.flatnonzero(kicked)
         if len(turned):
             kicked[rng.choice(turned, min(len(turned), int(rng.integers(1, KICKED))), replace=False)] = 0.0
         some = rng.choice(free, int(rng.integers(0, KICKED)))
         kicked[some] += rng.choice([-1.0, 1.0], len(some)) * task.step
-        kicked, _ = near.descend(np.clip(kicked, task.lowest, task.highest), deadline, soft=True)
-        turns, score = near.descend(kicked, deadline)
+        kicked, _ = near.descend(np.clip(kicked, task.lowest, task.highest), watch, soft=True)
+        turns, score = near.descend(kicked, watch)
         if score < best_score - 1e-9:
             best, best_score = turns, score
         here = turns if score < best_score + 2 * task.step else best

@@ -2,51 +2,58 @@
 
 import math
 from dataclasses import dataclass, replace
+from typing import TypeAlias, TypeGuard
 
 import numpy as np
+import numpy.typing as npt
 
-from wheelsim.measures.bounds import broken
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.planning.programme import Programme
+from wheelsim.planning.highs import Watch
+from wheelsim.planning.programme import Programme, ProgrammeAnswer, Task
 from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
 from wheelsim.planning.sides import price_of_missing
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends
-QUICK_SECONDS = 0.9  # of the search before
+QUICK_EFFORT = 0.8  # of the heuristic search before branch and bound
+LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
+Best: TypeAlias = tuple[Turns, State, float]  # turns, the wheel after them, score
 ALIKE = 2e-3  # prices of plans that strive: nearer is the same
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class Settled:
     """Turns (n,) that keep the hard bounds on the nonlinear wheel.
 
     ``bound`` is a proven lower bound on the price of any that meets the aims, in the measure asked for; nought where
     the aims are out of reach.
     """
 
-    turns: np.ndarray
+    turns: Turns
     after: View
     proven: bool
     bound: float
 
 
-def exactly_after(start, turns):
+def exactly_after(start: State, turns: Turns) -> State | None:
     """The nonlinear wheel after turns (n,) from a state, or None where it has no stable answer."""
     try:
-        return equilibrium(start.wheel, start.turns + turns, start.own_shape, start=start)
+        after: State = equilibrium(start.wheel, start.turns + turns, start.own_shape, start=start)
     except Unstable:
         return None
+    return after
 
 
-def keeps(state, bounds, target_dish):
+def keeps(state: State | None, bounds: Bounds, target_dish: float) -> TypeGuard[State]:
     """Whether a state (or None) lies within bounds."""
     return state is not None and not broken(view(state, target_dish).values, bounds)
 
 
-def whole_sides(task, aims):
+def whole_sides(task: Task, aims: Bounds) -> Settled | None:
     """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
 
     Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
@@ -60,14 +67,14 @@ def whole_sides(task, aims):
     price = scorer.price(grid)
     side_step = task.step * len(task.free) / 2
 
-    def rank(over, off, k):
-        return price[k] + side_step * price_of_missing(over, off, aims)
+    def rank(over: Floats, off: Floats, k: int | npt.NDArray[np.intp]) -> Floats:
+        return np.asarray(price[k] + side_step * price_of_missing(over, off, aims))
 
     # The linear model is a few per cent off over a turn: look at all that nearly keep the bounds.
     near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)
     ranks = rank(scorer.excess(measure, aims)[near], measure[Quantity.OFF_USUAL][near], near)
     best = None
-    for k, roughly in sorted(zip(near, ranks, strict=True), key=lambda pair: pair[1]):
+    for k, roughly in sorted(zip(near.tolist(), ranks, strict=True), key=lambda pair: pair[1]):
         if best is not None and roughly > best[0] + 2 * side_step:
             break
         after = exactly_after(start, grid[:, k])
@@ -76,12 +83,12 @@ def whole_sides(task, aims):
             values = {name: np.array([value]) for name, value in seen.values.items()}
             score = rank(scorer.excess(values, aims)[0], values[Quantity.OFF_USUAL][0], k)
             if best is None or score < best[0]:
-                best = (score, Found(grid[:, k], seen, True, float(price[k])))
+                best = (score, Settled(grid[:, k], seen, True, float(price[k])))
     return None if best is None else best[1]
 
 
-def settle(task, fewest, watch, relaxed, known=None):
-    """The best whole-step turns found: Found, or None; never worse than ``known`` turns (n,) that keep the bounds.
+def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: Turns | None = None) -> Settled | None:
+    """The best whole-step turns found: Settled, or None; never worse than ``known`` turns (n,) that keep the bounds.
 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
     then the programme, which starts from there and finds something cheaper or proves that there is nothing.
@@ -94,7 +101,7 @@ def settle(task, fewest, watch, relaxed, known=None):
             # Evened before it is proven: a proof counts only about the state where the plan ends.
             best = _evened(task, fewest, best)
             task = replace(task, state=best[1], turned=best[0])
-        if watch.left() <= 0.05:
+        if not watch.left():
             break
         answer, bound, proven = _exactly(task, fewest, watch, best)
         if answer.turns is None or proven:
@@ -111,10 +118,10 @@ def settle(task, fewest, watch, relaxed, known=None):
     if best is None:
         return None
     met = keeps(best[1], task.aims, task.target_dish)
-    return Found(best[0], view(best[1], task.target_dish), proven, bound if met else 0.0)
+    return Settled(best[0], view(best[1], task.target_dish), proven, bound if met else 0.0)
 
 
-def _evened(task, fewest, best):
+def _evened(task: Task, fewest: str, best: Best) -> Best:
     """The same price spent so that it leaves the wheel evener and truer, where exchanges of nipples find that."""
     scorer = Scorer(replace(task, state=best[1], turned=best[0]), fewest)
     turns, _ = Neighbours(scorer).descend(best[0])
@@ -123,17 +130,17 @@ def _evened(task, fewest, best):
     return (turns, state, score) if score < best[2] and keeps(state, task.hard, task.target_dish) else best
 
 
-def _quick(task, fewest, start, watch, known):
+def _quick(task: Task, fewest: str, start: Turns | None, watch: Watch, known: Turns | None) -> tuple[Best | None, Task]:
     """Search and linearise anew: the best found, (turns, state, score) or None, and the task there."""
     best = None
     if known is not None:
         state = exactly_after(task.start, known)
         if keeps(state, task.hard, task.target_dish):
             best = (known, state, _score(known, state, task, fewest))
-    began, kicks = watch.gone(), False
+    before, kicks = watch.spent, False
     for _ in range(MOST_ROUNDS):
-        left = min(QUICK_SECONDS - (watch.gone() - began), watch.left())
-        turns, _ = first_answer(Scorer(task, fewest), start, max(left - 0.1, 0.1), kicks=kicks)
+        part = watch.part(max(QUICK_EFFORT - (watch.spent - before), LEAST_EFFORT))
+        turns, _ = first_answer(Scorer(task, fewest), start, part, kicks=kicks)
         state = exactly_after(task.start, turns)
         if state is None:
             break
@@ -151,20 +158,20 @@ def _quick(task, fewest, start, watch, known):
     return best, task
 
 
-def quick(task, fewest, relaxed, watch):
-    """A good answer without proof: Found, its ``bound`` the price it has; or None."""
+def quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch) -> Settled | None:
+    """A good answer without proof: Settled, its ``bound`` the price it has; or None."""
     best, _ = _quick(task, fewest, relaxed, watch, None)
-    return None if best is None else Found(best[0], view(best[1], task.target_dish), False, best[2])
+    return None if best is None else Settled(best[0], view(best[1], task.target_dish), False, best[2])
 
 
-def _exactly(task, fewest, watch, best):
+def _exactly(task: Task, fewest: str, watch: Watch, best: Best | None) -> tuple[ProgrammeAnswer, float, bool]:
     """The programme's answer about the state of a task, its bound on the price of any, and whether best is proven.
 
     A proof counts only where the plan ends: there the linear wheel is the real one.
     """
     programme = Programme(task, fewest)
     met = best is not None and keeps(best[1], task.aims, task.target_dish)
-    start = best[0] if met else None
+    start = best[0] if best is not None and met else None
     answer = programme.solve(watch, strive=not met, start=start)
     bound = 0.0 if answer.bound is None or not math.isfinite(answer.bound) else max(answer.bound, 0.0)
     if bound == 0.0:
@@ -174,11 +181,12 @@ def _exactly(task, fewest, watch, best):
         return answer, bound, False
     there = np.allclose(task.turned, best[0])
     grain = programme.grain() if met else ALIKE
-    none_better = not answer.feasible or (answer.proven and answer.cost > best[2] - grain + 1e-6)
+    none_better = not answer.feasible or (answer.proven and answer.cost is not None
+                                          and answer.cost > best[2] - grain + 1e-6)
     if not met and "side_spread" in broken(view(best[1], task.target_dish).values, task.aims):
         none_better = False  # excess of spread is weighed roughly in the programme: no proof
     return answer, bound, there and none_better
 
 
-def _score(turns, state, task, fewest):
+def _score(turns: Turns, state: State, task: Task, fewest: str) -> float:
     return float(Scorer(replace(task, state=state, turned=turns), fewest).score(turns[:, None])[0])

@@ -263,7 +263,9 @@ def _advice(job, found, seen):
     gauged = reading is None or reading.gauge is not None
     # The bounds a plan strives for, with the same margin kept.
     aims = resolved(wheel, aims=True).tighter_of(resolved(wheel))
-    moves = _by_sides(seen, aims.tightened(standard_deviations(wheel, found), job.work.margin))
+    read = was_read(wheel, reading)
+    sd = {name: value for name, value in standard_deviations(wheel, found).items() if read.get(name)}
+    moves = _by_sides(seen, aims.tightened(sd, job.work.margin))
     # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
     if gauged and abs(off) < found.dish_sd and abs(off) > 0.05e-3:
         out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")

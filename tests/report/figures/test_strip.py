@@ -1,4 +1,4 @@
-"""The house picture says what the states say, and stays legible."""
+"""The strip says what the states say, and stays legible."""
 
 import itertools
 import subprocess
@@ -11,7 +11,7 @@ from matplotlib.colors import to_hex
 
 from wheelsim.measures.view import view
 from wheelsim.report.figures import render, strip
-from wheelsim.report.figures.house import STYLES
+from wheelsim.report.figures.look import STYLES
 from wheelsim.report.figures.words import what_to_see
 
 LATERAL, RADIAL, TENSION, TURNS = range(4)

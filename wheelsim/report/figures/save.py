@@ -5,7 +5,9 @@ import io
 import os
 from pathlib import Path
 
-from wheelsim.report.figures.house import house
+from matplotlib.figure import Figure
+
+from wheelsim.report.figures.look import fixed_look
 
 # What matplotlib would write of itself and of the clock.
 _SILENT = {
@@ -16,7 +18,7 @@ _SILENT = {
 RESOLUTION = 150  # [dots per inch] of a PNG
 
 
-def picture_kind(path):
+def picture_kind(path: str | os.PathLike[str]) -> str:
     """Kind of picture a path asks for by its extension: "svg", "png" or "pdf".
 
     Raises
@@ -30,16 +32,16 @@ def picture_kind(path):
     return kind
 
 
-def render(figure, kind):
+def render(figure: Figure, kind: str) -> bytes:
     """The bytes of a figure as "svg", "png" or "pdf"; its sentence becomes the document's title."""
     out = io.BytesIO()
     title = " ".join(figure.get_suptitle().split()) or None
-    with house():
+    with fixed_look():
         figure.savefig(out, format=kind, dpi=RESOLUTION, metadata=_SILENT[kind] | {"Title": title})
     return out.getvalue()
 
 
-def save(figure, path):
+def save(figure: Figure, path: str | os.PathLike[str]) -> None:
     """Write a figure, in the kind its extension names.
 
     Raises

@@ -1,15 +1,22 @@
-"""The house picture: the rim laid out flat, valve to valve, position over tension over turns."""
+"""The strip: the rim laid out flat, valve to valve, position over tension over turns."""
 
 import re
 import textwrap
+from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
+import numpy.typing as npt
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, MultipleLocator
 
-from wheelsim.report.figures.house import (
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.view import View
+from wheelsim.report.figures.look import (
     BAND,
     FAINT,
     INK,
@@ -19,19 +26,22 @@ from wheelsim.report.figures.house import (
     SMALL,
     STYLES,
     TEXT,
-    house,
+    SideStyle,
+    fixed_look,
     label_margin,
     plain,
     signed,
 )
 from wheelsim.report.figures.words import what_to_see
 from wheelsim.units import MM, QUARTER, turns_text
+from wheelsim.wheel.parts import Side, Wheel
 
 SIZE = (10.0, 7.0)  # [in]
 HEIGHTS = (2.05, 0.95, 2.2, 1.1)  # of the panels, to one another
 
 
-def strip(wheel, before, after, turns, *, title=None, sentence=None):
+def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, title: str | None = None,
+          sentence: str | None = None) -> Figure:
     """Draw a wheel before and after turns, all on one axis of spoke numbers.
 
     Parameters
@@ -55,11 +65,10 @@ def strip(wheel, before, after, turns, *, title=None, sentence=None):
     -----
     A lowest tension that follows "from load" has no line.
     """
-    turns = np.round(np.asarray(turns, dtype=float), 6) + 0.0
+    turned: Turns = np.round(np.asarray(turns, dtype=float), 6) + 0.0
     sentence = what_to_see(wheel, before, after) if sentence is None else sentence
-    if after.state is before.state:
-        before = None  # nothing to compare
-    with house():
+    was = None if after.state is before.state else before  # None: nothing to compare
+    with fixed_look():
         figure = Figure(figsize=SIZE)
         top = _head(figure, plain(wheel.name if title is None else title), plain(sentence))
         panels = figure.subplots(
@@ -67,17 +76,17 @@ def strip(wheel, before, after, turns, *, title=None, sentence=None):
             gridspec_kw={"height_ratios": HEIGHTS, "left": 0.095, "right": 0.845, "bottom": 0.085,
                          "top": top, "hspace": 0.14},
         )
-        _lateral(panels[0], wheel, before, after)
-        _radial(panels[1], wheel, before, after)
-        _tension(panels[2], wheel, before, after)
-        _turns(panels[3], wheel, turns)
+        _lateral(panels[0], wheel, was, after)
+        _radial(panels[1], wheel, was, after)
+        _tension(panels[2], wheel, was, after)
+        _turns(panels[3], wheel, turned)
         _spoke_axis(panels, wheel.n)
-        _legend(figure, panels[0], wheel, before, after)
+        _legend(figure, panels[0], wheel, was, after)
         figure.align_ylabels(panels)
     return figure
 
 
-def _head(figure, title, sentence):
+def _head(figure: Figure, title: str, sentence: str) -> float:
     """Title and sentence at the top; returns where the panels may begin, as a fraction of the height."""
     line = LINE / 72 / SIZE[1]
     # A number stays with its unit, and a limit with its number.
@@ -90,22 +99,23 @@ def _head(figure, title, sentence):
     return 0.985 - line * (TEXT * 1.1 + LARGE * len(lines) + SMALL * 2)
 
 
-def _there(wheel, side):
+def _there(wheel: Wheel, side: Side) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
     """Spoke numbers, from 1, of a side's spokes that are there, and their indices."""
     index = np.array(wheel.pulling(side))
     return index + 1, index
 
 
-def _mark_size(n):
+def _mark_size(n: int) -> float:
     return float(np.clip(190 / n, 3.0, 6.5))
 
 
-def _in_mm(values):
+def _in_mm(values: npt.ArrayLike) -> Floats:
     # Rounded, so that the last bits of the arithmetic never reach the file.
-    return np.round(np.asarray(values) / MM, 4) + 0.0
+    rounded: Floats = np.round(np.asarray(values, dtype=float) / MM, 4) + 0.0
+    return rounded
 
 
-def _rim_line(axes, wheel, before, after, band):
+def _rim_line(axes: Axes, wheel: Wheel, before: Floats | None, after: Floats, band: float) -> float:
     """A rim position before and after, with its allowed band round the mean of after; both in mm."""
     number = np.arange(1, wheel.n + 1)
     mean = float(after.mean())
@@ -120,7 +130,7 @@ def _rim_line(axes, wheel, before, after, band):
     return mean
 
 
-def _lateral(axes, wheel, before, after):
+def _lateral(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
     now = _in_mm(after.state.lateral)
     was = None if before is None else _in_mm(before.state.lateral)
     mean = _rim_line(axes, wheel, was, now, wheel.limits.lateral_runout / MM)
@@ -139,7 +149,7 @@ def _lateral(axes, wheel, before, after):
     label_margin(axes, labels)
 
 
-def _radial(axes, wheel, before, after):
+def _radial(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
     now = _in_mm(after.state.radial)
     was = None if before is None else _in_mm(before.state.radial)
     band = wheel.limits.radial_runout / MM
@@ -148,21 +158,21 @@ def _radial(axes, wheel, before, after):
     axes.set_ylabel("radial [mm]\n+ out")
 
 
-def _room(axes, *values, share, ticks):
+def _room(axes: Axes, *values: npt.ArrayLike | None, share: float, ticks: int) -> None:
     """Limits that hold all values (or None) with a share of room beyond, and about so many ticks."""
-    values = np.concatenate([np.ravel(v) for v in values if v is not None])
-    room = share * max(float(np.ptp(values)), 0.1)
-    axes.set_ylim(float(values.min()) - room, float(values.max()) + room)
+    held = np.concatenate([np.ravel(v) for v in values if v is not None])
+    room = share * max(float(np.ptp(held)), 0.1)
+    axes.set_ylim(float(held.min()) - room, float(held.max()) + room)
     axes.yaxis.set_major_locator(MaxNLocator(nbins=ticks, steps=[1, 2, 5, 10], min_n_ticks=2))
 
 
-def _tension(axes, wheel, before, after):
+def _tension(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
     limits = wheel.limits
     now = np.round(after.state.tension, 2) + 0.0
     was = None if before is None else np.round(before.state.tension, 2) + 0.0
     labels = [(limits.max_tension, f"max {limits.max_tension:,.0f} N", LIMIT)]
     axes.axhline(limits.max_tension, color=LIMIT, lw=1.2, ls="dashed", label="max tension")
-    if limits.min_tension != "from load":
+    if not isinstance(limits.min_tension, str):  # a lowest tension "from load" is no line
         axes.axhline(limits.min_tension, color=LIMIT, lw=1.2, ls="dashed", label="min tension")
         labels.append((limits.min_tension, f"min {limits.min_tension:,.0f} N", LIMIT))
     for side, style in STYLES.items():
@@ -182,24 +192,25 @@ def _tension(axes, wheel, before, after):
     label_margin(axes, labels)
 
 
-_SLACK = {"ls": "none", "marker": "v", "ms": 8.0, "mfc": "white", "mec": INK, "mew": 1.5, "zorder": 4}
-_CROSS = {"ls": "none", "marker": "x", "ms": 7.0, "mec": INK, "mew": 1.8, "zorder": 4}
+# Keywords of a matplotlib line, whose types differ from key to key.
+_SLACK: dict[str, Any] = {"ls": "none", "marker": "v", "ms": 8.0, "mfc": "white", "mec": INK, "mew": 1.5, "zorder": 4}
+_CROSS: dict[str, Any] = {"ls": "none", "marker": "x", "ms": 7.0, "mec": INK, "mew": 1.8, "zorder": 4}
 
 
-def _crosses(axes, wheel):
+def _crosses(axes: Axes, wheel: Wheel) -> None:
     """A cross at nought where a spoke is missing."""
     missing = sorted(wheel.spokes.missing)
     axes.plot(missing, np.zeros(len(missing)), **_CROSS, clip_on=False, label="missing")
 
 
-def _stems(axes, number, height, style, n, label):
-    axes.vlines(number, 0.0, height, colors=style.colour, linestyles=[style.line], lw=1.4,
+def _stems(axes: Axes, number: npt.NDArray[np.intp], height: Floats, style: SideStyle, n: int, label: str) -> None:
+    axes.vlines(number, 0.0, height, colors=style.colour, linestyles=style.line, lw=1.4,
                 label=f"stems {label}")
     axes.plot(number, height, ls="none", marker=style.marker, ms=_mark_size(n), mfc=style.face,
               mec=style.colour, mew=1.2, zorder=3, label=label)
 
 
-def _turns(axes, wheel, turns):
+def _turns(axes: Axes, wheel: Wheel, turns: Turns) -> None:
     most = max(float(np.abs(turns).max()), QUARTER)
     axes.set_ylim(-1.3 * most, 1.3 * most)
     axes.axhline(0.0, color=FAINT, lw=0.8)
@@ -221,7 +232,7 @@ def _turns(axes, wheel, turns):
     label_margin(axes, [(most, "tighten", LIMIT), (-most, "loosen", LIMIT)])
 
 
-def _spoke_axis(panels, n):
+def _spoke_axis(panels: Sequence[Axes], n: int) -> None:
     ends = (0.5, n + 0.5)
     for axes in panels:
         for end in ends:
@@ -231,15 +242,15 @@ def _spoke_axis(panels, n):
     panels[0].set_xlim(0.5 - 0.008 * n, n + 0.5 + 0.008 * n)
     room = 72 * SIZE[0] * panels[-1].get_position().width / n  # [pt] a spoke
     step = next(step for step in (1, 2, 4, 8) if step * room > 2.5 + 6 * len(str(n)))
-    panels[-1].xaxis.set_major_locator(FixedLocator(np.arange(1, n + 1, step)))
+    panels[-1].xaxis.set_major_locator(FixedLocator(range(1, n + 1, step)))
     for end in ends:
         panels[-1].annotate("valve", (end, 0), (0, -26), xycoords=("data", "axes fraction"),
                             textcoords="offset points", ha="center", va="center", fontsize=SMALL)
     panels[-1].set_xlabel("spoke number, clockwise as seen from the right", labelpad=4)
 
 
-def _legend(figure, axes, wheel, before, after):
-    handles = [Line2D([], [], color=style.colour, ls=style.line, marker=style.marker, mfc=style.face,
+def _legend(figure: Figure, axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
+    handles: list[Artist] = [Line2D([], [], color=style.colour, ls=style.line, marker=style.marker, mfc=style.face,
                       mec=style.colour, lw=1.4, label=f"{side} spokes")
                for side, style in STYLES.items()]
     if before is not None:

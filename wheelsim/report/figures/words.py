@@ -3,20 +3,23 @@
 from dataclasses import replace
 
 from wheelsim.measures.bounds import broken, resolved
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import View
+from wheelsim.wheel.parts import Wheel
 
-# name, words, form of a value, unit, units per SI
-_SAID = (
-    ("gap", "gap", ".1f", "mm", 1e3),
-    ("lateral_runout", "true", ".2f", "mm", 1e3),
-    ("max_tension", "highest spoke", ",.0f", "N", 1.0),
-    ("radial_runout", "round", ".2f", "mm", 1e3),
-    ("side_spread", "side spread", ".0f", "%", 100.0),
-    ("min_tension", "lowest spoke", ",.0f", "N", 1.0),
-)
-_ALWAYS = ("gap", "lateral_runout", "max_tension")
+# In the order they are told: the form of a value and, where a picture needs other words than the trade's, those.
+_TOLD = {
+    Quantity.GAP: (".1f", None),
+    Quantity.TRUE: (".2f", None),
+    Quantity.HIGHEST: (",.0f", "highest spoke"),
+    Quantity.ROUND: (".2f", None),
+    Quantity.SPREAD: (".0f", "side spread"),
+    Quantity.LOWEST: (",.0f", "lowest spoke"),
+}
+_ALWAYS = (Quantity.GAP, Quantity.TRUE, Quantity.HIGHEST)
 
 
-def what_to_see(wheel, before, after):
+def what_to_see(wheel: Wheel, before: View, after: View) -> str:
     """Gap, run-out and highest spoke, before to after; then all else that is still outside its limit.
 
     Parameters
@@ -35,14 +38,16 @@ def what_to_see(wheel, before, after):
     was, now = before.values, after.values
     outside = broken(now, bounds)
     said = []
-    for name, word, form, unit, scale in _SAID:
-        words = f"{word} from the target" if name == "gap" and after.target_dish else word
-        first, last, limit = (f"{value * scale:{form}}" for value in
+    for name, (form, own_words) in _TOLD.items():
+        unit, words = name.unit, own_words or name.trade
+        if name is Quantity.GAP and after.target_dish:
+            words += " from the target"
+        first, last, limit = (f"{value * name.per_si:{form}}" for value in
                               (was[name], now[name], getattr(bounds, name)))
         moved = last if first == last else f"{first} to {last}"
         if name in outside:
             said.append(f"{words} {moved} {unit} (limit {limit})")
-        elif name == "max_tension":
+        elif name is Quantity.HIGHEST:
             said.append(f"{words} {moved} of {limit} {unit}")
         elif name in _ALWAYS:
             said.append(f"{words} {moved} {unit}")

@@ -1,4 +1,4 @@
-"""Small tools of the house look."""
+"""Small tools of the look of figures."""
 
 import colorsys
 
@@ -6,7 +6,7 @@ import matplotlib
 import numpy as np
 import pytest
 
-from wheelsim.report.figures.house import STYLES, house, plain, signed, spread_out
+from wheelsim.report.figures.look import STYLES, fixed_look, plain, signed, spread_out
 
 
 def test_labels_already_apart_stay():
@@ -37,8 +37,8 @@ def test_sides_differ_on_a_grey_print():
     assert hues[0] != pytest.approx(hues[1], abs=0.2)
 
 
-def test_house_leaves_settings_as_they_were():
+def test_look_leaves_settings_as_they_were():
     before = dict(matplotlib.rcParams)
-    with house():
+    with fixed_look():
         assert matplotlib.rcParams["svg.hashsalt"] == "wheelsim"
     assert dict(matplotlib.rcParams) == before

@@ -1,12 +1,19 @@
-"""The house look: colours, marks and type shared by every figure, whatever the user's own settings."""
+"""The look of figures: colours, marks and type shared by every figure, whatever the user's own settings."""
 
 import threading
 import warnings
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from typing import Literal
 
 import matplotlib
 import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from wheelsim.arrays import Floats
+from wheelsim.wheel.parts import Side
 
 INK, FAINT, LIMIT, BAND = "#222222", "#8c8c8c", "#5b4a1e", "#ece4c9"
 SMALL, TEXT, LARGE = 9.0, 10.0, 12.5  # [pt], still legible when the picture is printed at half its size
@@ -19,13 +26,13 @@ class SideStyle:
 
     colour: str
     marker: str
-    line: object
+    line: Literal["solid"] | tuple[float, tuple[float, ...]]  # solid, or (offset, lengths on and off)
     face: str
 
 
 # Blue and red of the high-contrast scheme, apart for the colour-blind and on a grey print: P. Tol, Colour Schemes,
 # SRON technical note SRON/EPS/TN/09-002, issue 3.2, 2021 (values from memory).
-STYLES = {
+STYLES: dict[Side, SideStyle] = {
     "right": SideStyle("#004488", "o", "solid", "#004488"),
     "left": SideStyle("#bb5566", "s", (0, (3, 1.5)), "white"),
 }
@@ -52,26 +59,26 @@ _one_at_a_time = threading.RLock()  # matplotlib's settings are one for the whol
 
 
 @contextmanager
-def house():
-    """The house settings, for as long as a figure is being made or written."""
+def fixed_look() -> Iterator[None]:
+    """Settings of the one look, for as long as a figure is being made or written."""
     with _one_at_a_time, matplotlib.rc_context(_SETTINGS), warnings.catch_warnings():
         # A name in a script the font lacks shows as boxes; no reason to talk about fonts.
         warnings.filterwarnings("ignore", "Glyph .* missing")
         yield
 
 
-def plain(text):
+def plain(text: str) -> str:
     """Free text on one line, without characters that a file can't hold."""
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
 
 
-def signed(value, digits):
+def signed(value: float, digits: int) -> str:
     """A number with its sign, a true minus, and no sign on nought."""
     text = f"{value:+.{digits}f}"
     return text[1:] if float(text) == 0 else text.replace("-", "\N{MINUS SIGN}")
 
 
-def spread_out(places, gap):
+def spread_out(places: Sequence[float], gap: float) -> Floats:
     """Places moved apart to at least ``gap``, in order, each as near as may be to where it was.
 
     Parameters
@@ -84,7 +91,8 @@ def spread_out(places, gap):
     -------
     (k,) ndarray
     """
-    groups = []  # (sum of wished starts, count): labels pushed together stay centred on their wishes
+    # (sum of wished starts, count) of each run of places that touch: a run stays centred on their wishes.
+    groups: list[tuple[float, int]] = []
     for k, place in enumerate(places):
         total, count = place - k * gap, 1
         while groups and groups[-1][0] / groups[-1][1] > total / count:
@@ -92,10 +100,11 @@ def spread_out(places, gap):
             total, count = total + earlier[0], count + earlier[1]
         groups.append((total, count))
     starts = np.concatenate([np.full(count, total / count) for total, count in groups] or [np.zeros(0)])
-    return starts + gap * np.arange(len(places))
+    apart: Floats = starts + gap * np.arange(len(places))
+    return apart
 
 
-def label_margin(axes, labels):
+def label_margin(axes: Axes, labels: Iterable[tuple[float, str, str]]) -> None:
     """Write labels in the right margin of a panel, at their height but never over one another.
 
     Parameters
@@ -105,9 +114,11 @@ def label_margin(axes, labels):
     labels : iterable of (float, str, str)
         Height in the panel's data, words, colour.
     """
+    figure = axes.figure
+    assert isinstance(figure, Figure), "panels of a sub-figure have no height of their own"
     labels = sorted(labels, key=lambda label: label[0])
     low, high = axes.get_ylim()
-    height = axes.get_position().height * axes.figure.get_figheight() * 72
+    height = axes.get_position().height * figure.get_figheight() * 72
     line = LINE * SMALL * (high - low) / height
     places = spread_out([height for height, _, _ in labels], line)
     for place, (height, words, colour) in zip(places, labels, strict=True):

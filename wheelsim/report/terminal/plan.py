@@ -1,0 +1,159 @@
+"""A plan in words and tables."""
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+
+from wheelsim.arrays import Turns
+from wheelsim.files.errors import one_line
+from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import View
+from wheelsim.planning.plan_result import Plan, named_nipples, total
+from wheelsim.planning.rule import RuleResult
+from wheelsim.planning.ways import way_words
+from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_suspects
+from wheelsim.units import MM, turns_text
+from wheelsim.wheel.parts import SIDES, Wheel
+
+CAUTIONS = (
+    "The lower of the rim maker's and the spoke maker's tension limit comes first, whatever stands here.",
+    "A crack at a spoke hole or flange, a worn brake track or a bent axle: stop, no turning. Never force a seized "
+    "nipple: free it, or mark it stuck in the job.",
+    "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
+    "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
+)
+
+
+def limit_words(name: str) -> str:
+    """A limit's name in short words, for lists: a quantity's trade word, or the limit on turns."""
+    if name == "max_turns":
+        return "more turns than allowed"
+    quantity = Quantity(name)
+    return "spread" if quantity is Quantity.SPREAD else quantity.trade
+
+
+def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None) -> None:
+    """Print a plan; beside it, if given, what the rule of thumb would have done (``RuleResult``)."""
+    console.print(one_line(plan.wheel + (f", {plan.label}" if plan.label else "")))
+    console.print(f"\n{plan.verdict.why}\n")
+    print_suspects(plan.suspects, console)
+    if plan.ways:
+        console.print(_ways(plan))
+        console.print()
+    if plan.passes:
+        for line in plan.first:
+            console.print(f"First: {line}")
+        if plan.first:
+            console.print()
+        _passes(plan, console)
+    before, after, turns = plan.before, plan.after, plan.turns
+    if before is not None and after is not None and turns is not None and plan.passes:
+        console.print(comparison(before, after))
+        console.print()
+        console.print(_beside(plan, before.wheel, after, turns, rule))
+        literal = "" if plan.literal is not None else " The fewest turns by count alone: not found in the time."
+        console.print(f"Named nipples: those turned otherwise than most of their side.{literal}")
+        console.print()
+        _standing(plan, before.wheel, turns, console)
+    for line in plan.advice:
+        console.print(f"Advice: {line}.")
+    print_assumed(plan.assumed, console)
+    if plan.passes:
+        console.print("\nCautions")
+        for line in CAUTIONS:
+            console.print(f"  {line}")
+
+
+def _ways(plan: Plan) -> Table:
+    table = columns_table("way to centre it", "gap after", "right, N", "left, N", "highest, N", "gap, tension within")
+    for way in plan.ways:
+        seen = way.after
+        if seen is None:
+            table.add_row(way_words(way), "-", "-", "-", "-", "no: no stable wheel")
+            continue
+        why = "yes" if not way.outside else "no: " + ", ".join(limit_words(name) for name in way.outside)
+        right, left = (f"{seen.mean[side]:.0f}" for side in SIDES)
+        table.add_row(way_words(way), gap_words(seen), right, left, f"{seen.highest:.0f}", why)
+    return table
+
+
+def gap_words(seen: View) -> str:
+    """The gap as the gauge shows it, on which side the rim lies, and how far it is from a target.
+
+    ``1.85 mm (rim left)``, or ``1.85 mm (rim left; 0.15 mm right of the target)`` for a frame built off-centre.
+    """
+    gap, off = seen.gap / MM, seen.off_target / MM
+    lies = [] if abs(gap) < 0.005 else [f"rim {'right' if gap > 0 else 'left'}"]
+    if seen.target_dish:
+        lies.append("on target" if abs(off) < 0.005 else
+                    f"{abs(off):.2f} mm {'right' if off > 0 else 'left'} of the target")
+    return f"{abs(gap):.2f} mm" + (f" ({'; '.join(lies)})" if lies else "")
+
+
+def _passes(plan: Plan, console: Console) -> None:
+    told: set[str] = set()
+    for one in plan.passes:
+        before, after = one.before, one.after
+        console.print(f"Pass {one.number}. {one.action}")
+        console.print(
+            f"        Expect the gap to go from {gap_words(before)} to {gap_words(after)}, "
+            f"{one.side} {before.mean[one.side]:.0f} to {after.mean[one.side]:.0f} N, true "
+            f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.\n"
+            f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; read the dial when you are back "
+            "at the valve.")
+        if one.then:
+            console.print(f"        {one.then if one.then not in told else 'Settle and read again.'}")
+            told.add(one.then)
+    console.print()
+
+
+def _beside(plan: Plan, wheel: Wheel, after: View, turns: Turns, rule: RuleResult | None) -> Table:
+    """This plan, the literal fewest turns and the rule of thumb: what each takes and what each leaves."""
+    gap = "gap from target, mm" if plan.target_dish else "gap, mm"
+    table = columns_table("beside each other", "turns", "named nipples", "passes", gap, "true, mm", "round, mm",
+                          "spread, %", "highest on the way, N")
+
+    def row(words: str, in_all: float, named: int, passes: int, seen: View, peak: str) -> None:
+        table.add_row(words, turns_text(in_all), str(named), str(passes), f"{abs(seen.off_target) / MM:.2f}",
+                      f"{seen.true / MM:.2f}", f"{seen.round / MM:.2f}", f"{100 * max(seen.spread.values()):.0f}", peak)
+
+    literal = plan.literal
+    same = literal is not None and total(literal.turns) == total(turns)
+    row("this plan, the fewest turns" if same else "this plan", total(turns), named_nipples(wheel, turns),
+        len(plan.passes), after, f"{max(one.peak_tension for one in plan.passes):.0f}")
+    if literal is not None and not same:
+        row("fewest turns by count alone", total(literal.turns), named_nipples(wheel, literal.turns), literal.passes,
+            literal.after, "-")
+    if rule is not None:
+        row("rule of thumb" + ("" if rule.within else ", ends outside"), rule.total_turns,
+            sum(named_nipples(wheel, one) for _, one in rule.passes),
+            rule.times_round, rule.after, f"{rule.peak_tension:.0f}")
+    return table
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def _standing(plan: Plan, wheel: Wheel, turns: Turns, console: Console) -> None:
+    """How good the plan is, the literal fewest turns beside it, aims not met."""
+    console.print(f"Limits: {_bounds_words(plan.limits)}.")
+    console.print(f"Aims: {_bounds_words(plan.aims)}.")
+    in_all = turns_text(float(np.abs(turns).sum()))
+    sides = not named_nipples(wheel, turns)
+    better = "no other passes of whole sides do better" if sides else "nothing better of its kind exists"
+    proof = better if plan.proven else "the best found in the time; not proven best"
+    console.print(f"This plan: {in_all} turns in all, {_count(int(np.count_nonzero(turns)), 'nipple')}, "
+                  f"{len(plan.passes)} pass{'' if len(plan.passes) == 1 else 'es'}; {proof}.")
+    if plan.bound_turns:
+        console.print(f"Nothing that leaves the wheel as good takes fewer than {turns_text(plan.bound_turns)} turns.")
+    if plan.unmet:
+        console.print("Within limits, but not to the aim in: " + ", ".join(limit_words(k) for k in plan.unmet)
+                      + ". A finer --step may reach it.")
+
+
+def _bounds_words(bounds: Bounds) -> str:
+    return (f"gap {bounds.gap / MM:.1f} mm, true {bounds.lateral_runout / MM:.2f} mm, round "
+            f"{bounds.radial_runout / MM:.2f} mm, spread {100 * bounds.side_spread:.0f} %, "
+            f"{bounds.min_tension:.0f} to {bounds.max_tension:.0f} N")

@@ -1,0 +1,94 @@
+"""What every verb prints with: the console, tables, and words that several of them use."""
+
+from collections.abc import Iterator, Sequence
+from typing import TextIO
+
+import numpy as np
+from rich.console import Console
+from rich.table import Table
+
+from wheelsim.arrays import Turns
+from wheelsim.measures.view import View
+from wheelsim.units import MM, number_list, turns_text
+from wheelsim.wheel.parts import SIDES, Wheel
+
+
+class _Console(Console):
+    def on_broken_pipe(self) -> None:
+        """Raise, so that the command ends well; rich would end the program as a failure."""
+        raise BrokenPipeError
+
+
+def printer(stream: TextIO) -> Console:
+    """A console on a stream: no colour, boxes or wrapping unless it is a terminal's own width."""
+    tty = stream.isatty()
+    return _Console(file=stream, highlight=False, markup=False, emoji=False, no_color=not tty,
+                   width=None if tty else 100_000, soft_wrap=not tty)
+
+
+def columns_table(*columns: str) -> Table:
+    """An empty table without lines: the first column to the left, the others to the right."""
+    table = Table(box=None, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
+    for k, column in enumerate(columns):
+        table.add_column(column, justify="left" if k == 0 else "right")
+    return table
+
+
+def _lines(before: View, after: View) -> Iterator[tuple[str, str, float, float, int]]:
+    """(words, unit, before, after, digits) of what the bench reads of two states."""
+    yield "dish, plus right", "mm", before.dish / MM, after.dish / MM, 2
+    yield "gauge gap, signed like the dish", "mm", before.gap / MM, after.gap / MM, 2
+    yield "true (lateral run-out)", "mm", before.true / MM, after.true / MM, 2
+    yield "round (radial run-out)", "mm", before.round / MM, after.round / MM, 2
+    for side in SIDES:
+        yield f"{side} mean tension", "N", before.mean[side], after.mean[side], 0
+        yield f"{side} spread", "%", 100 * before.spread[side], 100 * after.spread[side], 1
+    yield "highest spoke", "N", before.highest, after.highest, 0
+    yield "lowest spoke", "N", before.lowest, after.lowest, 0
+
+
+def comparison(before: View, after: View) -> Table:
+    """Table of two states and the change between them."""
+    table = columns_table("", "unit", "before", "after", "change")
+    for words, unit, was, now, digits in _lines(before, after):
+        change = round(now, digits) - round(was, digits) + 0.0
+        was, now = round(was, digits) + 0.0, round(now, digits) + 0.0
+        table.add_row(words, unit, f"{was:.{digits}f}", f"{now:.{digits}f}", f"{change:+.{digits}f}")
+    return table
+
+
+def turns_words(wheel: Wheel, turns: Turns) -> str:
+    """Turns (n,) in words: whole sides as such, the rest spoke by spoke."""
+    parts = []
+    for side in SIDES:
+        spokes = [i for i in wheel.on_side(side) if i + 1 not in wheel.spokes.missing]
+        amounts, counts = np.unique(turns[spokes], return_counts=True)
+        common = float(amounts[counts.argmax()]) if counts.max() > len(spokes) / 2 else 0.0
+        if common:
+            parts.append(f"every {side} spoke {turns_text(common, signed=True)}"
+                         + ("" if counts.max() == len(spokes) else " but for"))
+        for amount in amounts:
+            if amount != common:
+                numbers = [i + 1 for i in spokes if turns[i] == amount]
+                parts.append(f"{'spoke' if len(numbers) == 1 else 'spokes'} {number_list(numbers)} "
+                             f"{turns_text(float(amount), signed=True)}")
+    return "; ".join(parts).replace("but for; ", "but for ") or "none"
+
+
+def spokes_words(numbers: Sequence[int]) -> str:
+    """Spoke numbers after the word, in the singular or the plural."""
+    return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
+
+
+def print_suspects(suspects: Sequence[str], console: Console) -> None:
+    """Readings in doubt, before anything that rests on them."""
+    for doubt in suspects:
+        console.print(f"Suspect: {doubt}{'' if doubt.endswith('?') else '.'}")
+    if suspects:
+        console.print("Read that again before you turn anything.\n")
+
+
+def print_assumed(assumed: Sequence[str], console: Console) -> None:
+    """What was taken for granted where nothing was read."""
+    if assumed:
+        console.print("\nTaken, not read: " + "; ".join(assumed) + ".")
