@@ -227,7 +227,7 @@ def test_tapped_rim(run):
     assert "torsion_Nm2 = 26.3" in run("kinds", *tones)[1]
 
 
-def test_alone_it_shows_its_verbs():
+def test_alone_it_shows_its_verbs(run):
     code, out, err = run()
     assert (code, err) == (0, "")
     lines = out.splitlines()

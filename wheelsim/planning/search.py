@@ -99,10 +99,11 @@ class Scorer:
         """
         measure = self.measure(self.felt(turns) if felt is None else felt)
         aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
-        # Between plans of one price: usual and even tension, then true.
-        uneven = (measure[Quantity.OFF_USUAL] / USUAL_WITHIN
-                  + measure[Quantity.SPREAD] / max(self.task.aims.side_spread, 1e-9)
+        # Between plans of one price: even tension, then true; by hand the usual tension first.
+        uneven = (measure[Quantity.SPREAD] / max(self.task.aims.side_spread, 1e-9)
                   + 0.3 * measure[Quantity.TRUE] / max(self.task.aims.lateral_runout, 1e-9))
+        if self.fewest == "hand":
+            uneven = uneven + measure[Quantity.OFF_USUAL] / USUAL_WITHIN
         return (self.price(turns) + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
                 + hard * self.excess(measure, self.task.hard))
 
