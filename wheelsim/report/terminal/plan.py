@@ -156,4 +156,5 @@ def _standing(plan: Plan, wheel: Wheel, turns: Turns, console: Console) -> None:
 def _bounds_words(bounds: Bounds) -> str:
     return (f"gap {bounds.gap / MM:.1f} mm, true {bounds.lateral_runout / MM:.2f} mm, round "
             f"{bounds.radial_runout / MM:.2f} mm, spread {100 * bounds.side_spread:.0f} %, "
-            f"{bounds.min_tension:.0f} to {bounds.max_tension:.0f} N")
+            f"{bounds.min_tension:.0f} to {bounds.max_tension:.0f} N"
+            + (f", side means within {100 * bounds.off_usual:.0f} % of the usual" if bounds.off_usual < 1 else ""))
