@@ -227,6 +227,15 @@ def test_tapped_rim(run):
     assert "torsion_Nm2 = 26.3" in run("kinds", *tones)[1]
 
 
+def test_a_plan_fits_a_screen(run):
+    """Why and what, the wheel it was made for, a line a pass; the whole story when asked."""
+    short, full = (run("plan", *more)[1].splitlines() for more in ((), ("--full",)))
+    assert len(short) <= 40 < len(full)
+    assert short[1] == "32 spokes, 3 cross, box alloy, usual right 1150 N"
+    assert sum(line.startswith("Pass ") for line in short) == sum(line.startswith("Pass ") for line in full) > 0
+    assert "Cautions" in short
+
+
 def test_alone_it_shows_its_verbs(run):
     code, out, err = run()
     assert (code, err) == (0, "")

@@ -129,6 +129,7 @@ def plan_verb(
                                  help="Standard deviations kept from each limit (default the job's, 1)."),
     seconds: float = typer.Option(None, "--time", metavar="SECONDS", show_default=False,
                                   help="Longest time (default the job's, 30)."),
+    full: bool = typer.Option(False, "--full", help="The whole story, not one screen of it."),
     picture: str = PICTURE,
     as_json: bool = JSON,
 ) -> None:
@@ -158,7 +159,7 @@ def plan_verb(
     else:
         from wheelsim.report.terminal import printer, tell_plan
 
-        tell_plan(result, printer(sys.stdout), rule)
+        tell_plan(result, printer(sys.stdout), rule, full=full)
     if result.status in ("none", "not found"):
         raise AnswerIsNo
 

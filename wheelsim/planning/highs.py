@@ -205,7 +205,7 @@ def _listen(solver: highspy.Highs, watch: Watch) -> None:
     kinds = highspy.cb.HighsCallbackType
     last = 0.0
 
-    def heard(kind: object, message: str, out: highspy.cb.HighsCallbackOutput, into: highspy.cb.HighsCallbackInput,
+    def heard(kind: object, message: str, out: "highspy.cb.HighsCallbackOutput", into: "highspy.cb.HighsCallbackInput",
               data: object) -> None:
         nonlocal last
         watch.spend(1 / CHECKS_A_UNIT)

@@ -65,8 +65,13 @@ class Pass:
         return SETTLE if self.verb == "tighten" else None
 
     @property
-    def action(self):
+    def action(self) -> str:
         """The instruction, in one sentence."""
+        return f"{self.what}; turn the spanner {SPANNER[self.verb]}."
+
+    @property
+    def what(self) -> str:
+        """The instruction without the spanner's direction."""
         wheel = self.before.state.wheel
         amounts = np.abs(self.turns)
         parts = []
@@ -75,11 +80,11 @@ class Pass:
             whole = len(spokes) == len(wheel.pulling(self.side))
             which = "every spoke" if whole else f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
             parts.append((turns_text(float(amount)), which))
-        head, spanner = f"{self.side.capitalize()} flange, {self.verb}", f"turn the spanner {SPANNER[self.verb]}."
+        head = f"{self.side.capitalize()} flange, {self.verb}"
         if len(parts) == 1:
-            return f"{head} {', '.join(parts[0])}, from the valve round; {spanner}"
+            return f"{head} {', '.join(parts[0])}, from the valve round"
         each = "; ".join(f"{amount} at {which}" for amount, which in parts)
-        return f"{head}, once round from the valve: {each}; no others; {spanner}"
+        return f"{head}, once round from the valve: {each}; no others"
 
     def as_dict(self):
         return {"number": self.number, "action": self.action, "turns": [float(t) + 0.0 for t in self.turns],

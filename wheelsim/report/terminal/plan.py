@@ -9,6 +9,7 @@ from wheelsim.files.errors import one_line
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
+from wheelsim.planning.passes import SPANNER
 from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.planning.ways import way_words
@@ -33,9 +34,15 @@ def limit_words(name: str) -> str:
     return "spread" if quantity is Quantity.SPREAD else quantity.trade
 
 
-def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None) -> None:
-    """Print a plan; beside it, if given, what the rule of thumb would have done (``RuleResult``)."""
+def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, full: bool = True) -> None:
+    """Print a plan; beside it, if given, what the rule of thumb would have done (``RuleResult``).
+
+    Without ``full`` what fits one screen: why and what, the wheel it was made for, the ways, a line a pass, before and
+    after, two lines of caution.
+    """
     console.print(one_line(plan.wheel + (f", {plan.label}" if plan.label else "")))
+    if plan.before is not None:
+        console.print(_made_for(plan.before.wheel))
     console.print(f"\n{plan.verdict.why}\n")
     print_suspects(plan.suspects, console)
     if plan.ways:
@@ -46,10 +53,11 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None) -> N
             console.print(f"First: {line}")
         if plan.first:
             console.print()
-        _passes(plan, console)
+        (_passes if full else _passes_in_short)(plan, console)
     before, after, turns = plan.before, plan.after, plan.turns
     if before is not None and after is not None and turns is not None and plan.passes:
         console.print(comparison(before, after))
+    if before is not None and after is not None and turns is not None and plan.passes and full:
         console.print()
         console.print(_beside(plan, before.wheel, after, turns, rule))
         literal = "" if plan.literal is not None else " The fewest turns by count alone: not found in the time."
@@ -61,8 +69,30 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None) -> N
     print_assumed(plan.assumed, console)
     if plan.passes:
         console.print("\nCautions")
-        for line in CAUTIONS:
+        for line in CAUTIONS if full else CAUTIONS[:2]:
             console.print(f"  {line}")
+    if plan.passes and not full:
+        console.print("\nThe whole story: --full")
+
+
+def _made_for(wheel: Wheel) -> str:
+    """The wheel in one line, so that a wrong spoke count shows."""
+    crosses = [wheel.spokes.right.cross, wheel.spokes.left.cross]
+    crossed = f"{crosses[0]} cross" if crosses[0] == crosses[1] else f"{crosses[0]} cross right, {crosses[1]} left"
+    kind = f", {wheel.rim.kind}" if wheel.rim.kind else ""
+    return f"{wheel.n} spokes, {crossed}{kind}, usual {wheel.tension_side} {wheel.tension:.0f} N"
+
+
+def _passes_in_short(plan: Plan, console: Console) -> None:
+    for one in plan.passes:
+        console.print(f"Pass {one.number}. {one.what}. Then gap {gap_words(one.after)}, {one.side} "
+                      f"{one.after.mean[one.side]:.0f} N; highest on the way {one.peak_tension:.0f} N.")
+    verbs = {one.verb for one in plan.passes}
+    spanner = [f"{verb}: {SPANNER[verb]}" for verb in ("loosen", "tighten") if verb in verbs]
+    console.print(f"Spanner: {'; '.join(spanner)}. Keep the order of nipples: another may rise higher on the way.")
+    if any(one.then for one in plan.passes):
+        console.print("After each tightened round squeeze parallel pairs once round both flanges and read again.")
+    console.print()
 
 
 def _ways(plan: Plan) -> Table:
