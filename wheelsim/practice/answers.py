@@ -1,9 +1,13 @@
 """Whether a prediction came true, as far as the readings before and after can tell."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any, TypeAlias
 
 import numpy as np
+from numpy.typing import NDArray
 
+from wheelsim.arrays import Floats, Turns
 from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER
 from wheelsim.units import MM
 
@@ -13,6 +17,7 @@ WAYS = {"right": ("gauge", 1, "left"), "left": ("gauge", -1, "right"), "out": ("
         "still": ("gauge", 0, "")}
 SURE = 1.5  # standard deviations of a change below which a tool can't tell
 CLEAR = 3.0  # standard deviations beyond which places that went opposite ways contradict each other
+Readings: TypeAlias = Mapping[tuple[str, object], tuple[int, Any]]  # (kind, key): (turns made before, value)
 NEAR = 0.25  # an amount within this share of what happened is a good guess
 BESIDE = 3  # stations to each side that a turned nipple moves with it
 STILL = 1 / 3  # of the rim must not be beside a turned nipple, for a dial with a free zero to show where the rest went
@@ -29,7 +34,7 @@ class Guess:
     spoke: int | None = None
 
     @property
-    def kinds(self):
+    def kinds(self) -> set[str]:
         """Readings that may show it."""
         kind = WAYS[self.way][0]
         if kind != "gauge":
@@ -37,7 +42,7 @@ class Guess:
         return {"gauge", "true"} if self.spoke is None else {"true"}
 
     @property
-    def tool(self):
+    def tool(self) -> str:
         """The commands that show it, in words."""
         return " or ".join(TOOL_WORDS[kind] + {"gauge": " (after a whole side)", "true": " (after single nipples)"
                                                }.get(kind, "") * (len(self.kinds) > 1) for kind in sorted(self.kinds))
@@ -52,7 +57,8 @@ class Answer:
     near: bool | None = None
 
 
-def answer(guess, turns, whole, before, after, made, kind):
+def answer(guess: Guess, turns: Turns, whole: bool, before: Readings, after: Readings, made: int,
+           kind: str) -> Answer | None:
     """Judge a prediction by a reading, or None while that reading is not the one to judge it by.
 
     Parameters
@@ -76,7 +82,7 @@ def answer(guess, turns, whole, before, after, made, kind):
     wanted, sign, opposite = WAYS[guess.way]
     if wanted == "gauge" and (guess.spoke is not None or not whole):
         wanted = "true"
-    stations = np.flatnonzero(turns) if guess.spoke is None else np.array([guess.spoke - 1])
+    stations = np.flatnonzero(turns) if guess.spoke is None else np.array([guess.spoke - 1], dtype=np.intp)
     still = _still(turns)
     if wanted in ("true", "round") and still.sum() < STILL * len(turns):
         return Answer(None, f"You predicted {guess.way}, and turned so much of the wheel that the dial can't tell: its "
@@ -88,10 +94,7 @@ def answer(guess, turns, whole, before, after, made, kind):
     if found is None:
         if any(which == wanted and at == made for (which, _), (at, _) in before.items()):
             return None  # another place was read than before the turn: that one may yet be
-        spokes = "the spokes you turned" if guess.spoke is None else f"spoke {guess.spoke}"
-        what = TOOL_WORDS[wanted] if wanted != "tension" else f"the tension of {spokes}"
-        return Answer(None, f"You predicted {guess.way}, but {what} was not read just before that turn: nothing to "
-                            "compare with.")
+        return _not_read(guess, wanted)
     changes, sd = found
     if changes.max() > CLEAR * sd and changes.min() < -CLEAR * sd:
         return Answer(None, f"You predicted {guess.way}: it went both ways, at some of the spokes you turned one, at "
@@ -116,15 +119,25 @@ def answer(guess, turns, whole, before, after, made, kind):
     return Answer(True, f"{told} As you said, and {how}", near)
 
 
-def _still(turns):
+def _not_read(guess: Guess, wanted: str) -> Answer:
+    """Where a reading of the kind wanted is missing before the turn."""
+    spokes = "the spokes you turned" if guess.spoke is None else f"spoke {guess.spoke}"
+    what = TOOL_WORDS[wanted] if wanted != "tension" else f"the tension of {spokes}"
+    return Answer(None, f"You predicted {guess.way}, but {what} was not read just before that turn: nothing to "
+                        "compare with.")
+
+
+def _still(turns: Turns) -> NDArray[np.bool_]:
     """Stations with no turned nipple beside them, (n,) of bool."""
     near = turns != 0
-    return ~np.any([np.roll(near, k) for k in range(-BESIDE, BESIDE + 1)], axis=0)
+    beside: NDArray[np.bool_] = np.any([np.roll(near, k) for k in range(-BESIDE, BESIDE + 1)], axis=0)
+    return ~beside
 
 
-def _change(kind, stations, still, before, after, made):
+def _change(kind: str, stations: NDArray[np.intp], still: NDArray[np.bool_], before: Readings, after: Readings,
+            made: int) -> tuple[Floats, float] | None:
     """(changes at the stations, the standard deviation of one), or None without a reading right before the turn."""
-    def was(key):
+    def was(key: object) -> Any:
         at, value = before.get((kind, key), (-1, None))
         return value if at == made else None
 
@@ -147,7 +160,7 @@ def _change(kind, stations, still, before, after, made):
     return new - old, max(METER_SCATTER * float(max(old.mean(), new.mean())), LEAST_SD) * np.sqrt(2)
 
 
-def _told(guess, kind, change):
+def _told(guess: Guess, kind: str, change: float) -> str:
     way = {"round": ("out", "in"), "tension": ("tighter", "looser")}.get(kind, ("right", "left"))[change < 0]
     if kind == "tension":
         said = "" if guess.amount is None else f" by {guess.amount:.0f} N"

@@ -4,16 +4,22 @@ Each takes a ``Bench`` and the names of the limits that are broken, and returns 
 the cause or no move of its kind helps.
 """
 
+from collections.abc import Callable, Set
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.view import View
 from wheelsim.practice.made import turns_named
-from wheelsim.practice.moves import AMOUNTS, HALF, shares
+from wheelsim.practice.moves import AMOUNTS, HALF, Bench, shares
 from wheelsim.units import MM, QUARTER, number_list, turns_text
-from wheelsim.wheel.parts import OTHER, SIDES
+from wheelsim.wheel.parts import OTHER, SIDES, Side, Wheel
 
+Move: TypeAlias = tuple[Turns, View]  # turns, and the wheel after them
 FAR_OFF = 0.25  # one spoke this far from its side's mean stands out from all others
+Wrong: TypeAlias = Set[str]  # names of the limits that are broken
 BENT = 2.0  # own shape beyond so many limits is a bent rim
 
 
@@ -23,25 +29,25 @@ class Found:
 
     why: str
     where: str
-    turns: np.ndarray | None
+    turns: Turns | None
 
 
-def _capital(words):
+def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def _where(values):
+def _where(values: Floats) -> tuple[int, float]:
     """The spoke where a reading stands out most from the mean, and by how much."""
     off = values - values.mean()
     worst = int(np.argmax(np.abs(off)))
     return worst, float(off[worst])
 
 
-def _side_of(wheel, i):
+def _side_of(wheel: Wheel, i: int) -> Side:
     return "right" if i in wheel.on_side("right") else "left"
 
 
-def _slack(bench, wrong):
+def _slack(bench: Bench, wrong: Wrong) -> Found | None:
     slack = bench.seen.slack
     if not slack:
         return None
@@ -56,7 +62,7 @@ def _slack(bench, wrong):
                   + ("." if turns is None else f": here {turns_named(turns)}."), turns)
 
 
-def _bent(bench, wrong):
+def _bent(bench: Bench, wrong: Wrong) -> Found | None:
     shape = bench.state.own_shape
     over = [np.ptp(row) / limit for row, limit in
             zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True)]
@@ -72,7 +78,7 @@ def _bent(bench, wrong):
                   "the rim springs back. That is the rim maker's matter: reject it.", None)
 
 
-def _one_spoke(bench, wrong):
+def _one_spoke(bench: Bench, wrong: Wrong) -> Found | None:
     share = shares(bench.seen)
     order = np.argsort(-np.abs(share))
     worst = int(order[0])
@@ -96,7 +102,7 @@ def _one_spoke(bench, wrong):
                   "its neighbours alone: they only answer to it.", turns)
 
 
-def _too_tight(bench, wrong):
+def _too_tight(bench: Bench, wrong: Wrong) -> Found | None:
     mean, limit = bench.seen.mean, bench.limits.max_tension
     if "max_tension" not in wrong or max(mean.values()) < limit:
         return None
@@ -114,12 +120,12 @@ def _too_tight(bench, wrong):
     return Found(why, f"Back off both flanges {_off(turns)}, once round each, then look at the dish.", turns)
 
 
-def _off(turns):
+def _off(turns: Turns) -> str:
     amount = turns_text(float(np.abs(turns).max()))
     return {"1/4": "a quarter turn", "1/8": "an eighth of a turn", "1/16": "a sixteenth of a turn"}[amount]
 
 
-def _over_limit(bench, wrong):
+def _over_limit(bench: Bench, wrong: Wrong) -> Found | None:
     if "max_tension" not in wrong:
         return None
     spokes = np.flatnonzero(bench.state.tension > bench.limits.max_tension)
@@ -134,7 +140,7 @@ def _over_limit(bench, wrong):
                   turns)
 
 
-def _wobble_first(bench, wrong):
+def _wobble_first(bench: Bench, wrong: Wrong) -> Found | None:
     true = bench.seen.true
     if not {"gap", "lateral_runout"} <= wrong or true < 3 * bench.limits.lateral_runout:
         return None
@@ -146,26 +152,27 @@ def _wobble_first(bench, wrong):
                   "apart.", f"It wobbles by {true / MM:.1f} mm. {found.where}", found.turns)
 
 
-def _ways(bench):
+def _ways(bench: Bench) -> tuple[Side, str]:
     """Which way the rim must go, and its two ways in words."""
-    go = "right" if bench.seen.dish < 0 else "left"
+    go: Side = "right" if bench.seen.dish < 0 else "left"
     return go, (f"The rim must go {go}: more pull from the {go} spokes, or less from the {OTHER[go]}, takes it there.")
 
 
-def _side_move(bench, side, sign):
+def _side_move(bench: Bench, side: Side, sign: int) -> Move | None:
     """The best move of a whole side that keeps the limits and the view after it, or None."""
     moves = [bench.whole(**{side: sign * size}) for size in AMOUNTS]
     turns = bench.best([move for move in moves if sign > 0 or not _lacks(bench, move)])
-    return None if turns is None else (turns, bench.tried(turns))
+    then = None if turns is None else bench.tried(turns)
+    return None if turns is None or then is None else (turns, then)
 
 
-def _lacks(bench, turns):
+def _lacks(bench: Bench, turns: Turns) -> bool:
     """Whether loosening takes a spoke below its least, or further below it."""
     then = bench.tried(turns)
     return then is None or then.lowest < min(bench.limits.min_tension, bench.seen.lowest)
 
 
-def _no_room(bench, wrong):
+def _no_room(bench: Bench, wrong: Wrong) -> Found | None:
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
@@ -180,7 +187,7 @@ def _no_room(bench, wrong):
                   _by(bench, loose, f"off the {OTHER[go]}"), loose[0])
 
 
-def _none_to_give(bench, wrong):
+def _none_to_give(bench: Bench, wrong: Wrong) -> Found | None:
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
@@ -193,7 +200,7 @@ def _none_to_give(bench, wrong):
                   _by(bench, tight, f"on the {go}"), tight[0])
 
 
-def _dish(bench, wrong):
+def _dish(bench: Bench, wrong: Wrong) -> Found | None:
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
@@ -203,14 +210,16 @@ def _dish(bench, wrong):
     mean = bench.seen.mean
     near = bench.seen.tighter_side
     spare_above = mean[near] > (bench.limits.max_tension + bench.limits.min_tension) / 2
+    best = loose if loose and (tight is None or spare_above) else tight
+    assert best is not None  # one of the two there is
     return Found(f"{two} Which of them has the tension to spare? Read some spokes of each side.",
                  " ".join([f"Watch the {near} side, the tighter one, while you do."]
                           + ([_by(bench, tight, f"on the {go}")] if tight else [])
                           + ([_by(bench, loose, f"off the {OTHER[go]}")] if loose else [])),
-                 (loose if tight is None or (loose and spare_above) else tight)[0])
+                 best[0])
 
 
-def _by(bench, move, where):
+def _by(bench: Bench, move: Move, where: str) -> str:
     turns, then = move
     moved = then.dish - bench.seen.dish
     near = bench.seen.tighter_side
@@ -218,11 +227,11 @@ def _by(bench, move, where):
             f"{2 * abs(moved) / MM:.1f} mm, and the {near} side by {then.mean[near] - bench.seen.mean[near]:+.0f} N.")
 
 
-def _true(bench, wrong):
+def _true(bench: Bench, wrong: Wrong) -> Found | None:
     if "lateral_runout" not in wrong:
         return None
     spoke, off = _where(bench.state.lateral)
-    lies = "right" if off > 0 else "left"
+    lies: Side = "right" if off > 0 else "left"
     sign = {lies: -1, OTHER[lies]: 1}
     turns, then = bench.best(bench.around(spoke, **sign)), (
         "Ease the one and tighten the other by the same amount, there only: the rim comes back, and the wheel gets "
@@ -238,7 +247,7 @@ def _true(bench, wrong):
                  f"It leans {lies} most near spoke {spoke + 1}: {turns_named(turns)}; and read again.", turns)
 
 
-def _round(bench, wrong):
+def _round(bench: Bench, wrong: Wrong) -> Found | None:
     if "radial_runout" not in wrong:
         return None
     spoke, off = _where(bench.state.radial)
@@ -255,7 +264,7 @@ def _round(bench, wrong):
                   turns)
 
 
-def _too_loose(bench, wrong):
+def _too_loose(bench: Bench, wrong: Wrong) -> Found | None:
     mean, limit = bench.seen.mean, bench.limits.min_tension
     if "min_tension" not in wrong:
         return None
@@ -277,7 +286,7 @@ def _too_loose(bench, wrong):
                   turns)
 
 
-def _uneven(bench, wrong):
+def _uneven(bench: Bench, wrong: Wrong) -> Found | None:
     if "side_spread" not in wrong:
         return None
     why = ("A tight spoke and a loose one beside it on the same flange hold the rim where two even ones would: the "
@@ -298,12 +307,13 @@ def _uneven(bench, wrong):
                   f"Spoke {worst + 1} is {_off_mean(share[worst])} of its side: {turns_named(turns)}.", turns)
 
 
-def _off_mean(share):
+def _off_mean(share: float) -> str:
     return f"{100 * abs(share):.0f} % {'over' if share > 0 else 'under'} the mean"
 
 
-def _one_nipple(bench, wrong):
-    moves = [bench.single([i], size) for i in np.flatnonzero(bench.free) for size in (*AMOUNTS, *(-a for a in AMOUNTS))]
+def _one_nipple(bench: Bench, wrong: Wrong) -> Found | None:
+    moves = [bench.single([int(i)], size) for i in np.flatnonzero(bench.free)
+             for size in (*AMOUNTS, *(-a for a in AMOUNTS))]
     turns = bench.best(moves)
     if turns is None:
         return None
@@ -312,7 +322,7 @@ def _one_nipple(bench, wrong):
                   turns)
 
 
-def _ease(bench, wrong):
+def _ease(bench: Bench, wrong: Wrong) -> Found:
     for size in AMOUNTS:
         turns = np.where(bench.free, bench.whole(right=-size, left=-size), 0.0)
         then = bench.tried(turns)
@@ -324,8 +334,9 @@ def _ease(bench, wrong):
                   "What is left needs several nipples turned together: a plan's work, see it at the end.", None)
 
 
-CAUSES = (("slack", _slack), ("bent rim", _bent), ("one spoke", _one_spoke), ("too tight", _too_tight),
-          ("over the limit", _over_limit), ("wobble first", _wobble_first), ("no room", _no_room),
-          ("none to give", _none_to_give), ("dish", _dish), ("true", _true), ("round", _round),
-          ("too loose", _too_loose), ("uneven", _uneven),
-          ("small turns", _one_nipple), ("no way seen", _ease))
+CAUSES: tuple[tuple[str, Callable[[Bench, Wrong], Found | None]], ...] = (
+    ("slack", _slack), ("bent rim", _bent), ("one spoke", _one_spoke), ("too tight", _too_tight),
+    ("over the limit", _over_limit), ("wobble first", _wobble_first), ("no room", _no_room),
+    ("none to give", _none_to_give), ("dish", _dish), ("true", _true), ("round", _round),
+    ("too loose", _too_loose), ("uneven", _uneven),
+    ("small turns", _one_nipple), ("no way seen", _ease))

@@ -1,13 +1,16 @@
 """Typed commands to a session, and what it answers in words."""
 
 import re
+from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
+from typing import TypeAlias
 
 import numpy as np
 
 from wheelsim.measures.view import view
 from wheelsim.practice.answers import WAYS
-from wheelsim.practice.session import PracticeError, Session
+from wheelsim.practice.made import PracticeError
+from wheelsim.practice.session import Session
 from wheelsim.practice.words import (
     HELP,
     dial_lines,
@@ -21,6 +24,7 @@ from wheelsim.practice.words import (
 from wheelsim.units import MM, parse_turns
 from wheelsim.wheel.parts import SIDES
 
+Words: TypeAlias = Sequence[str]
 RUN = re.compile(r"([0-9]{1,4})(?:-([0-9]{1,4}))?", re.ASCII)
 NUMBER = re.compile(r"-?([0-9]{1,9}(\.[0-9]{0,9})?|\.[0-9]{1,9})", re.ASCII)
 PART = re.compile(r"[0-9]{1,9}/[0-9]{1,9}", re.ASCII)
@@ -40,13 +44,13 @@ class Desk:
         Takes one line of text.
     """
 
-    def __init__(self, session: Session, write):
+    def __init__(self, session: Session, write: Callable[[str], None]) -> None:
         self.session, self.write = session, write
         self.words = {"gauge": self.gauge, "dial": self.dial, "tension": self.tension, "predict": self.predict,
                       "turn": self.turn, "hint": self.hint, "wheel": self.wheel, "log": self.log, "help": self.help,
                       "done": self.done, "reject": self.reject, "quit": self.quit}
 
-    def do(self, command):
+    def do(self, command: str) -> None:
         """Carry out one command.
 
         Raises
@@ -69,13 +73,13 @@ class Desk:
             if self.session.ending is None:
                 self.write(answer.words)
 
-    def gauge(self, words):
+    def gauge(self, words: Words) -> None:
         quarter, sides = "quarter" in words, [word for word in words if word != "quarter"]
         if len(sides) > 1 or words.count("quarter") > 1 or (sides and sides[0] not in SIDES):
             raise PracticeError(f"gauge {' '.join(words)}: expected gauge, gauge left or gauge right quarter")
         self.write(gauge_line(self.session.gauge(sides[0] if sides else "right", quarter)))
 
-    def dial(self, words):
+    def dial(self, words: Words) -> None:
         which = words[0] if words else "true"
         if len(words) > 1 or which not in ("true", "round"):
             raise PracticeError(f"dial {' '.join(words)}: expected dial true (from the side) or dial round (below)")
@@ -83,7 +87,7 @@ class Desk:
         limit = limits.lateral_runout if which == "true" else limits.radial_runout
         self._tell(dial_lines(self.session.dial(which), which, limit))
 
-    def tension(self, words):
+    def tension(self, words: Words) -> None:
         if len(words) > 1:
             raise PracticeError(f"tension {' '.join(words)}: expected tension, or tension right, 7 or 3-8")
         spokes = None
@@ -91,7 +95,7 @@ class Desk:
             spokes = self._spokes(words[0])
         self._tell(tension_lines(self.session.tension(spokes), self.session.wheel, self.session.limits))
 
-    def predict(self, words):
+    def predict(self, words: Words) -> None:
         given, spoke = list(words), None
         if len(given) > 1 and given[0].isdecimal():
             spoke = self._spokes(given.pop(0))[0]
@@ -113,13 +117,14 @@ class Desk:
         if before is not None:
             self.write(f"It takes the place of your prediction {before.way}: one for each turn.")
         guess = self.session.guess
+        assert guess is not None  # just made
         unread = not guess.kinds & self.session.read_since_turn
         self.write(f"Noted. It shows in {guess.tool}" +
                    (": read that before you turn, too, or there is nothing to compare with." if unread else "."))
 
-    def turn(self, words):
+    def turn(self, words: Words) -> None:
         right = left = 0.0
-        spokes = {}
+        spokes: dict[int, float] = {}
         for which, turns in _pairs(words):
             if which in ("right", "all"):
                 right += turns
@@ -131,50 +136,51 @@ class Desk:
         slack = view(self.session.state).slack
         self._tell(turned_lines(self.session.turn(right, left, spokes), slack))
 
-    def hint(self, words):
+    def hint(self, words: Words) -> None:
         self._alone("hint", words)
         self.write(self.session.hint().words)
 
-    def wheel(self, words):
+    def wheel(self, words: Words) -> None:
         self._alone("wheel", words)
         self._tell(wheel_lines(self.session.case))
 
-    def log(self, words):
+    def log(self, words: Words) -> None:
         self._alone("log", words)
         self._tell(log_lines(self.session))
 
-    def help(self, words):
+    def help(self, words: Words) -> None:
         self._tell(HELP)
 
-    def done(self, words):
+    def done(self, words: Words) -> None:
         self._alone("done", words)
         self._end(False)
 
-    def reject(self, words):
+    def reject(self, words: Words) -> None:
         self._alone("reject", words)
         self._end(True)
 
-    def quit(self, words):
+    def quit(self, words: Words) -> None:
         raise Quit
 
-    def _end(self, reject):
+    def _end(self, reject: bool) -> None:
         self.write("Working out the best plan and what the rule of thumb would have done: some seconds.")
         self._tell(ending_lines(self.session.finish(reject)))
 
-    def _tell(self, lines):
+    def _tell(self, lines: Iterable[str]) -> None:
         for line in lines:
             self.write(line)
 
-    def _alone(self, name, words):
+    def _alone(self, name: str, words: Words) -> None:
         if words:
             raise PracticeError(f"{name} {' '.join(words)}: expected {name} alone")
 
-    def _spokes(self, text):
+    def _spokes(self, text: str) -> list[int]:
         """Spoke numbers of ``right``, ``7``, ``3-8`` or ``7,9``."""
         wheel = self.session.wheel
-        if text in SIDES:
-            return [i + 1 for i in wheel.on_side(text)]
-        out = []
+        for side in SIDES:
+            if text == side:
+                return [i + 1 for i in wheel.on_side(side)]
+        out: list[int] = []
         for part in text.split(","):
             match = RUN.fullmatch(part)
             if match is None:
@@ -186,9 +192,10 @@ class Desk:
         return out
 
 
-def _pairs(words):
+def _pairs(words: Words) -> list[tuple[str, float]]:
     """(which, turns) pairs of ``turn right 1/4`` or ``turn 7 1 1/4 9 -1/4``."""
-    out, k = [], 0
+    out: list[tuple[str, float]] = []
+    k = 0
     usage = "expected turn right 1/4, turn left -1/8 or turn 7 1/4 9 -1/4"
     while k < len(words):
         if k + 1 == len(words):

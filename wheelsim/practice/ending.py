@@ -1,30 +1,40 @@
 """The learner's work beside the best plan's and the rule-of-thumb mechanic's, and why they differ."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.estimate import estimate
 from wheelsim.job.job import Job, Work
-from wheelsim.measures.bounds import broken
+from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.on_the_way import RISE_ABOVE, highest_on_the_way, passed_on_the_way
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.plan import plan
-from wheelsim.planning.rule import by_rule
+from wheelsim.planning.plan_result import Plan
+from wheelsim.planning.rule import RuleResult, by_rule
 from wheelsim.planning.verdict import verdict_of
+from wheelsim.practice.faults import Case
 from wheelsim.practice.made import turns_named
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.units import MM, QUARTER, number_list, rounded, turns_text
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, Side, Wheel
+
+if TYPE_CHECKING:
+    from wheelsim.practice.session import Session
 
 PLAN_SECONDS = 5.0
 CORRECTIONS = 3
-ALLOWANCE = {"max_tension": 10.0, "min_tension": -10.0, "gap": 0.05e-3, "lateral_runout": 0.02e-3,
-             "radial_runout": 0.02e-3, "side_spread": 0.01}  # what a plan may miss by; SI
+# The plan is made for an estimate that is a few newtons off the hidden wheel, so it may end just outside a limit there.
+# A second plan keeps this much from each limit; sizes by own choice, meant to cover the estimate's error. [SI]
+ALLOWANCE = {Quantity.HIGHEST: 10.0, Quantity.LOWEST: -10.0, Quantity.GAP: 0.05e-3, Quantity.TRUE: 0.02e-3,
+             Quantity.ROUND: 0.02e-3, Quantity.SPREAD: 0.01}
 FEW = 8  # so many nipples are named one by one
 MAIN = 0.3  # a side with less of the turns is a correction
 ERRORS = ("Your readings had the errors of a bench's tools; the plan and the rule of thumb were given the wheel as it "
@@ -40,11 +50,11 @@ class Row:
     nipples: int
     passes: int
     peak_tension: float
-    values: dict
+    values: dict[Quantity, float]
     within: bool
 
-    def as_dict(self):
-        left = {f"{name}_{Quantity(name).unit.replace('%', 'percent')}": rounded(value * Quantity(name).per_si, 3)
+    def as_dict(self) -> dict[str, object]:
+        left = {f"{name}_{name.unit.replace('%', 'percent')}": rounded(value * name.per_si, 3)
                 for name, value in self.values.items()}
         return {"turns": rounded(self.total_turns, 6), "nipples": self.nipples, "passes": self.passes,
                 "peak_tension_N": rounded(self.peak_tension, 1), "within": self.within, **left}
@@ -76,7 +86,7 @@ class Ending:
     plan: Row | None
     plan_status: str
     rule: Row
-    why: tuple
+    why: tuple[str, ...]
     predictions: int
     predictions_right: int
     predictions_told: int
@@ -84,14 +94,14 @@ class Ending:
     amounts_told: int
     hints: int
     folded: int
-    passed: dict
-    rule_passed: dict
+    passed: dict[int, float]
+    rule_passed: dict[int, float]
 
     @property
-    def success(self):
+    def success(self) -> bool:
         return self.outcome in ("within", "rejected")
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         return {"level": self.level, "seed": self.seed, "outcome": self.outcome, "success": self.success,
                 "received": self.received.as_dict(), "you": self.you.as_dict(),
                 "plan": None if self.plan is None else self.plan.as_dict(),
@@ -105,7 +115,7 @@ class Ending:
                                   for spoke, tension in sorted(self.rule_passed.items())}}
 
 
-def exact_job(case):
+def exact_job(case: Case) -> Job:
     """The job of one who knows the wheel: readings whose estimate is the wheel itself, to a few newtons.
 
     An estimate draws what was read toward what is usual; readings corrected by what it misses undo that.
@@ -120,16 +130,17 @@ def exact_job(case):
     return Job(case.wheel, (_reading(read, dish),), Work(stuck=case.stuck, margin=0.0, time=PLAN_SECONDS))
 
 
-def best_plan(case):
+def best_plan(case: Case) -> tuple[Plan, Row | None]:
     """A plan to the limits by one who knows the wheel, and its row, or None where none was found.
 
     It is carried out on the hidden wheel itself: should it end just outside there, or pass a limit on the
     way, a plan to slightly tighter limits is taken; should quarter turns not do, one in eighths. Only the
     first can be proven the best.
     """
-    job, found, best = exact_job(case), None, None
+    job, best = exact_job(case), None
+    found: Plan | None = None
     tighter = replace(case.wheel, limits=replace(
-        case.wheel.limits, **{name: getattr(case.limits, name) - less for name, less in ALLOWANCE.items()}))
+        case.wheel.limits, **{name.value: case.limits.of(name) - less for name, less in ALLOWANCE.items()}))
     for wheel, step in ((case.wheel, QUARTER), (tighter, QUARTER), (case.wheel, QUARTER / 2)):
         tried = plan(replace(job, wheel=wheel), to="limits", step=step)
         row, kept = _planned(case, tried, proven=found is None and tried.proven)
@@ -137,16 +148,17 @@ def best_plan(case):
             found, best = tried, row
         if tried.status == "none" or (row is not None and row.within and kept):
             break
+    assert found is not None  # the first is always kept
     return found, best
 
 
-def _reading(values, dish):
+def _reading(values: list[Floats], dish: float) -> Reading:
     gap = abs(2 * dish)
-    pairs = (tuple((i + 1, float(v)) for i, v in enumerate(one)) for one in values)
-    return Reading("as it is", Gauge("left" if dish > 0 else "right", "hub", gap, gap), *pairs)
+    lateral, radial, tension = (tuple((i + 1, float(v)) for i, v in enumerate(one)) for one in values)
+    return Reading("as it is", Gauge("left" if dish > 0 else "right", "hub", gap, gap), lateral, radial, tension)
 
 
-def ending_of(session, reject):
+def ending_of(session: "Session", reject: bool) -> Ending:
     """The ending of a session, as it stands."""
     case, limits = session.case, session.limits
     free = np.array([i + 1 not in case.stuck for i in range(case.wheel.n)])
@@ -173,14 +185,14 @@ def ending_of(session, reject):
                   dict(session.passed), rule.passed)
 
 
-def _yours(session):
+def _yours(session: "Session") -> Row:
     made = np.array([one.turns for one in session.made]).reshape(len(session.made), session.wheel.n)
     values = view(session.state).values
     return Row("you", float(np.abs(made).sum()), int(np.any(made != 0, axis=0).sum()), session.passes, session.peak,
                values, not broken(values, session.limits))
 
 
-def _planned(case, found, proven):
+def _planned(case: Case, found: Plan, proven: bool) -> tuple[Row | None, bool]:
     """The plan's row and whether it kept every limit on the way.
 
     Each pass is carried out on the hidden wheel itself and not on the plan's idea of it.
@@ -198,7 +210,7 @@ def _planned(case, found, proven):
     return row, kept
 
 
-def _of_yours(session, you, outcome):
+def _of_yours(session: "Session", you: Row, outcome: str) -> Iterator[str]:
     limit = session.limits.max_tension
     if session.folded:
         yield (f"The wheel would have folded {session.folded} time{'s' * (session.folded > 1)}: too tight, a rim "
@@ -209,21 +221,21 @@ def _of_yours(session, you, outcome):
                "What that does to the rim at its holes, ending within limits does not mend: loosen first, or take "
                "smaller turns.")
     if outcome == "outside":
-        short = ", ".join(Quantity(name).trade for name in broken(you.values, session.limits))
+        short = ", ".join(name.trade for name in broken(you.values, session.limits))
         yield f"Still outside: {short}."
     if outcome == "rejected wrongly":
         yield "This wheel's rim is straight enough: turning mends it, as the plan shows."
     if outcome == "rejected":
         yield "Rightly handed back: no turns of its nipples bring this wheel within its limits."
     if session.made:
-        net = sum(one.turns for one in session.made)
+        net = np.sum([one.turns for one in session.made], axis=0)
         undone = you.total_turns - float(np.abs(net).sum())
         if undone > QUARTER:
             yield f"Of your {turns_text(you.total_turns)} turns {turns_text(undone)} took back what others had done."
 
 
-def _of_the_plan(session, you, outcome, found, best):
-    if best is None:
+def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: Row | None) -> Iterator[str]:
+    if best is None or found.turns is None:
         yield found.verdict.why
         yield from (f"{line[:1].upper()}{line[1:]}." for line in found.advice)
         return
@@ -243,33 +255,34 @@ def _of_the_plan(session, you, outcome, found, best):
     elif outcome == "within" and you.total_turns > best.total_turns:
         yield ("The plan stops as soon as every limit is kept; turns that made yours better than its limits are well "
                "spent.")
-    yours, its = (_main(session.wheel, turns) for turns in (sum(one.turns for one in session.made), found.turns))
+    yours = _main(session.wheel, np.sum([one.turns for one in session.made], axis=0))
+    its = _main(session.wheel, found.turns)
     if yours != its and yours and its and any(one.whole for one in session.made):
         yield (f"You mainly {_moves(yours)}, the plan {_moves(its)}. "
                + " ".join(_quarter(session.case.state, side, verb) for side, verb in sorted(yours | its)))
 
 
-def _in_its_limits(case, found):
+def _in_its_limits(case: Case, found: Plan) -> str:
     """The plan and why, in figures of the hidden wheel and its limits; it may have been made to tighter ones."""
     after = view(equilibrium(case.wheel, case.state.turns + found.turns, case.state.own_shape, start=case.state))
     ways = tuple(replace(way, outside=tuple(name for name in way.outside
                                             if name in broken(way.after.values, case.limits)))
                  for way in found.ways if way.after is not None)
-    return verdict_of(found.status, view(case.state), after, found.turns, ways, case.limits, ()).why
+    return str(verdict_of(found.status, view(case.state), after, found.turns, ways, case.limits, ()).why)
 
 
-def _main(wheel, turns):
+def _main(wheel: Wheel, turns: Turns) -> set[tuple[Side, str]]:
     """The sides that most of the turns went to, as (side, verb) pairs."""
     net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
     whole = float(np.abs(turns).sum())
     return {(side, "tighten" if value > 0 else "loosen") for side, value in net.items() if abs(value) > MAIN * whole}
 
 
-def _moves(pairs):
+def _moves(pairs: set[tuple[Side, str]]) -> str:
     return " and ".join(f"{verb}ed the {side}" for side, verb in sorted(pairs))
 
 
-def _quarter(state, side, verb):
+def _quarter(state: State, side: Side, verb: str) -> str:
     """What a quarter turn of a side did at the start, in a sentence; empty if the wheel would not stand it."""
     turns = np.zeros(state.wheel.n)
     turns[state.wheel.pulling(side)] = QUARTER if verb == "tighten" else -QUARTER
@@ -285,18 +298,18 @@ def _quarter(state, side, verb):
             f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+.0f} N.")
 
 
-def _who(wheel, spokes):
+def _who(wheel: Wheel, spokes: list[int]) -> str:
     for side in SIDES:
         if spokes == [i + 1 for i in wheel.pulling(side)]:
             return f"every {side} spoke"
     return f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
 
 
-def _may_have(limit):
+def _may_have(limit: float) -> str:
     return f"{limit:.0f} N, or {RISE_ABOVE:.0f} above where a spoke came in that was over it"
 
 
-def _of_the_rule(rule, row, best, limits):
+def _of_the_rule(rule: RuleResult, row: Row, best: Row | None, limits: Bounds) -> Iterator[str]:
     if not rule.passes:
         yield f"The rule of thumb turned nothing: {rule.why_stopped}."
         return

@@ -3,13 +3,16 @@
 Every wheel here is invented: no real one was measured.
 """
 
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.measures.bounds import broken, resolved
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds, broken, resolved
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.made import PracticeError
 from wheelsim.wheel.kinds import KINDS
@@ -59,20 +62,21 @@ class Case:
 
     level: Level
     seed: int
-    state: object
-    stuck: frozenset = frozenset()
+    state: State
+    stuck: frozenset[int] = frozenset()
     mendable: bool = True
 
     @property
-    def wheel(self):
+    def wheel(self) -> Wheel:
         return self.state.wheel
 
     @property
-    def limits(self):
-        return resolved(self.wheel)
+    def limits(self) -> Bounds:
+        bounds: Bounds = resolved(self.wheel)
+        return bounds
 
 
-def level_of(word):
+def level_of(word: int | str) -> Level:
     """The level of a number or a name.
 
     Raises
@@ -86,7 +90,7 @@ def level_of(word):
     raise PracticeError(f"level {word!r}; expected 1 to {len(LEVELS)}, or " + ", ".join(one.name for one in LEVELS))
 
 
-def seed_of(value):
+def seed_of(value: object) -> int:
     """A seed as a whole number.
 
     Raises
@@ -99,7 +103,7 @@ def seed_of(value):
     return value
 
 
-def hidden_wheel(level, seed):
+def hidden_wheel(level: Level | int | str, seed: int) -> Case:
     """The wheel of a level and a seed.
 
     Parameters
@@ -130,7 +134,7 @@ def hidden_wheel(level, seed):
     raise RuntimeError(f"level {level.name}, seed {seed}: no wheel with that fault in {DRAWS} draws")
 
 
-def invented_wheel(n=36, *, rear=False, tension=950.0, name=None):
+def invented_wheel(n: int = 36, *, rear: bool = False, tension: float = 950.0, name: str | None = None) -> Wheel:
     """An invented wheel: a symmetric front, or a dished rear with the right flange near."""
     flanges = (Flange(0.036, 0.045), Flange(0.019, 0.045)) if rear else (Flange(0.035, 0.045), Flange(0.035, 0.045))
     kind = KINDS["box alloy"]
@@ -143,16 +147,16 @@ def invented_wheel(n=36, *, rear=False, tension=950.0, name=None):
                  Limits(min_tension=400.0 if not rear else 300.0))
 
 
-def _angle(wheel):
+def _angle(wheel: Wheel) -> Floats:
     return np.asarray(wheel.rim.hole_angles)
 
 
-def _side(wheel):
+def _side(wheel: Wheel) -> Floats:
     """+1 for right spokes, -1 for left, (n,)."""
     return np.where(np.isin(np.arange(wheel.n), wheel.on_side("right")), 1.0, -1.0)
 
 
-def _shape(rng, wheel, lateral=0.10e-3, radial=0.08e-3):
+def _shape(rng: np.random.Generator, wheel: Wheel, lateral: float = 0.10e-3, radial: float = 0.08e-3) -> Floats:
     """The rim's own out-of-true, run-outs in waves two to four, (2, n). [m]"""
     angle, shape = _angle(wheel), np.zeros((2, wheel.n))
     for row, run_out in enumerate((lateral, radial)):
@@ -161,17 +165,18 @@ def _shape(rng, wheel, lateral=0.10e-3, radial=0.08e-3):
     return shape
 
 
-def _case(level, seed, wheel, turns, shape, wrong, *, room=20.0, **given):
+def _case(level: Level, seed: int, wheel: Wheel, turns: Turns, shape: Floats, wrong: Collection[str], *,
+          room: float = 20.0) -> Case | None:
     """The case if exactly these limits are broken, tension not just about, and nothing hangs loose; else None."""
     state = equilibrium(wheel, turns, shape)
     values = view(state).values
-    tight = abs(values["max_tension"] - wheel.limits.max_tension) < room
+    tight = abs(values[Quantity.HIGHEST] - wheel.limits.max_tension) < room
     if set(broken(values, resolved(wheel))) != set(wrong) or tight:
         return None
-    return Case(level, seed, state, **given)
+    return Case(level, seed, state)
 
 
-def _near_side(level, seed, rng):
+def _near_side(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     wheel = invented_wheel(32, rear=True, tension=rng.uniform(1040, 1090))
     turns = rng.normal(0, SCATTER, wheel.n)
     turns[wheel.on_side("left")] += rng.uniform(0.45, 0.75)
@@ -181,7 +186,7 @@ def _near_side(level, seed, rng):
     return case if mean and 1100 < mean < 1180 else None
 
 
-def _one_spoke(level, seed, rng):
+def _one_spoke(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     wheel = invented_wheel(tension=rng.uniform(850, 950))
     turns = rng.normal(0, SCATTER, wheel.n)
     spoke = int(rng.integers(wheel.n))
@@ -195,19 +200,19 @@ def _one_spoke(level, seed, rng):
     return _case(level, seed, wheel, turns, shape, wrong) if worst == spoke else None
 
 
-def _true(level, seed, rng):
+def _true(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     wheel = invented_wheel(tension=rng.uniform(850, 950))
     angle = _angle(wheel)
     wave = sum(rng.uniform(0.5, 1) * np.cos(k * angle + rng.uniform(0, 2 * np.pi)) for k in (2, 3))
     turns = rng.normal(0, SCATTER, wheel.n) + rng.uniform(0.3, 0.45) * _side(wheel) * wave / np.abs(wave).max()
     state = equilibrium(wheel, turns, shape := _shape(rng, wheel))
     wrong = set(broken(view(state).values, resolved(wheel)))
-    if not 1.0e-3 < view(state).values["lateral_runout"] < 3e-3 or wrong - {"lateral_runout", "side_spread"}:
+    if not 1.0e-3 < view(state).values[Quantity.TRUE] < 3e-3 or wrong - {"lateral_runout", "side_spread"}:
         return None
     return _case(level, seed, wheel, turns, shape, wrong)
 
 
-def _round(level, seed, rng):
+def _round(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     wheel = invented_wheel(tension=rng.uniform(800, 880))
     angle = _angle(wheel)
     wave = sum(rng.uniform(0.5, 1) * np.cos(k * angle + rng.uniform(0, 2 * np.pi)) for k in (2, 3))
@@ -215,17 +220,17 @@ def _round(level, seed, rng):
     state = equilibrium(wheel, turns, shape := _shape(rng, wheel))
     values = view(state).values
     wrong = set(broken(values, resolved(wheel)))
-    if not 0.65e-3 < values["radial_runout"] < 1.5e-3 or wrong - {"radial_runout", "side_spread"}:
+    if not 0.65e-3 < values[Quantity.ROUND] < 1.5e-3 or wrong - {"radial_runout", "side_spread"}:
         return None
     return _case(level, seed, wheel, turns, shape, wrong)
 
 
-def _tension(level, seed, rng):
+def _tension(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     """Neighbours of one flange turned against each other: the rim hardly feels it."""
     wheel = invented_wheel(tension=rng.uniform(850, 920))
     turns = rng.normal(0, SCATTER, wheel.n)
-    for side in rng.permutation(["right", "left"])[:1 + int(rng.random() < 0.5)]:
-        own = np.array(wheel.on_side(str(side)))
+    for word in rng.permutation(["right", "left"])[:1 + int(rng.random() < 0.5)]:
+        own = wheel.on_side("right" if word == "right" else "left")
         start, pairs = int(rng.integers(len(own))), int(rng.integers(3, 6))
         for k in range(pairs):
             amount = rng.uniform(0.4, 0.6)
@@ -234,7 +239,7 @@ def _tension(level, seed, rng):
     return _case(level, seed, wheel, turns, _shape(rng, wheel), {"side_spread"})
 
 
-def _bent_rim(level, seed, rng):
+def _bent_rim(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     wheel = invented_wheel(tension=rng.uniform(880, 950))
     shape = _shape(rng, wheel)
     stations = np.arange(wheel.n)
@@ -248,7 +253,7 @@ def _bent_rim(level, seed, rng):
     return Case(level, seed, state, mendable=False)
 
 
-def _rebuild(level, seed, rng):
+def _rebuild(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     wheel = invented_wheel(32, rear=True, tension=rng.uniform(950, 1050))
     turns = rng.normal(0, 0.35, wheel.n)
     turns[wheel.on_side("left")] += rng.choice([-1, 1]) * rng.uniform(0.5, 0.9)
@@ -265,5 +270,6 @@ def _rebuild(level, seed, rng):
     return Case(level, seed, state, frozenset({int(rng.choice(fine)) + 1})) if len(fine) else None
 
 
-_MAKERS = {"near-side": _near_side, "one-spoke": _one_spoke, "true": _true, "round": _round,
-           "tension": _tension, "bent-rim": _bent_rim, "rebuild": _rebuild}
+_MAKERS: dict[str, Callable[[Level, int, np.random.Generator], Case | None]] = {
+    "near-side": _near_side, "one-spoke": _one_spoke, "true": _true, "round": _round,
+    "tension": _tension, "bent-rim": _bent_rim, "rebuild": _rebuild}

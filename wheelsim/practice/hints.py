@@ -9,7 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.measures.bounds import broken
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.mechanics.equilibrium import State
 from wheelsim.practice.causes import CAUSES
 from wheelsim.practice.moves import Bench
 from wheelsim.units import number_list
@@ -33,10 +35,11 @@ class Hint:
 
     cause: str
     words: str
-    turns: np.ndarray | None = None
+    turns: Turns | None = None
 
 
-def hint_for(state, limits, stuck=frozenset(), received=None, plainly=False):
+def hint_for(state: State, limits: Bounds, stuck: frozenset[int] = frozenset(), received: Floats | None = None,
+             plainly: bool = False) -> Hint:
     """The hint that fits the wheel now.
 
     Parameters
@@ -54,7 +57,7 @@ def hint_for(state, limits, stuck=frozenset(), received=None, plainly=False):
     -------
     Hint
     """
-    bench = Bench(state, limits, state.tension if received is None else received, frozenset(stuck))
+    bench = Bench(state, limits, state.tension if received is None else received, stuck)
     wrong = set(broken(bench.seen.values, limits))
     if not wrong:
         return Hint("within", "Everything is within the limits now, as far as it can be: done.")
@@ -67,10 +70,10 @@ def hint_for(state, limits, stuck=frozenset(), received=None, plainly=False):
     return Hint(name, f"{found.why} {found.where}{tried}{_seized(bench, found.turns)}", found.turns)
 
 
-def _seized(bench, turns):
+def _seized(bench: Bench, turns: Turns | None) -> str:
     """Words on seized nipples next to those that are turned."""
-    turned = [] if turns is None else np.flatnonzero(turns)
-    near = [i + 1 for i in np.flatnonzero(~bench.free) if any(bench.apart(i, j) <= BESIDE for j in turned)]
+    turned = [] if turns is None else [int(j) for j in np.flatnonzero(turns)]
+    near = [int(i) + 1 for i in np.flatnonzero(~bench.free) if any(bench.apart(int(i), j) <= BESIDE for j in turned)]
     if not near:
         return ""
     which = (f"The nipple of spoke {near[0]} is seized: never force it; its" if len(near) == 1 else

@@ -1,11 +1,13 @@
 """What is made of a wheel in practice: a turn, what the hand notices of it, what can't be meant."""
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.arrays import Turns
 from wheelsim.units import number_list, parse_turns, turns_text
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, Wheel
 
 
 class PracticeError(ValueError):
@@ -28,9 +30,9 @@ class Turned:
         Why the wheel would have lost its shape: it was then put back as it was.
     """
 
-    turns: np.ndarray
-    seized: tuple
-    slack: tuple
+    turns: Turns
+    seized: tuple[int, ...]
+    slack: tuple[int, ...]
     folded: str | None = None
 
 
@@ -38,12 +40,12 @@ class Turned:
 class Made:
     """One turn that was made, of a whole side or of single nipples, and how often the wheel was read before."""
 
-    turns: np.ndarray
+    turns: Turns
     whole: bool
     readings_before: int
 
 
-def whole_sides(turns, wheel, stuck=frozenset()):
+def whole_sides(turns: Turns, wheel: Wheel, stuck: Collection[int] = frozenset()) -> bool:
     """Whether turns (n,) are of whole sides: every nipple of a side that can be turned, all alike, or none of it."""
     for side in SIDES:
         own = turns[[i for i in wheel.pulling(side) if i + 1 not in stuck]]
@@ -52,19 +54,19 @@ def whole_sides(turns, wheel, stuck=frozenset()):
     return bool(turns.any())
 
 
-def turn_words(right, left, spokes):
+def turn_words(right: float, left: float, spokes: Mapping[int, float] | None) -> str:
     """The command that makes these turns."""
-    pairs = [("right", right), ("left", left), *(spokes or {}).items()]
+    pairs: list[tuple[str | int, float]] = [("right", right), ("left", left), *(spokes or {}).items()]
     return "turn " + " ".join(f"{which} {_amount(float(turns))}" for which, turns in pairs if turns)
 
 
-def _amount(turns):
+def _amount(turns: float) -> str:
     """Turns as they were: a third of one has no text in sixty-fourths that would make it again."""
     text = turns_text(turns)
     return text if parse_turns(text) == turns else repr(turns)
 
 
-def turns_named(turns):
+def turns_named(turns: Turns) -> str:
     """Turns nipple by nipple, equal ones together: ``loosen spoke 9 by 1/2; tighten spokes 3, 7 by 1/4``."""
     parts = []
     for amount in sorted({float(t) for t in turns if t}):

@@ -1,11 +1,14 @@
 """Small moves of a hand, tried on the wheel as it stands before a hint names one."""
 
+from collections.abc import Iterable, Sequence
+
 import numpy as np
 
-from wheelsim.measures.bounds import broken
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.on_the_way import SLIGHT, most_allowed, top_on_the_way
-from wheelsim.measures.view import view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.measures.view import View, view
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES
@@ -14,7 +17,7 @@ HALF, EIGHTH = 2 * QUARTER, QUARTER / 2
 AMOUNTS = (QUARTER, EIGHTH, EIGHTH / 2)
 
 
-def shares(seen):
+def shares(seen: View) -> Floats:
     """Tension over the mean of its side, less one, (n,)."""
     wheel, share = seen.state.wheel, np.zeros(seen.state.wheel.n)
     for side in SIDES:
@@ -23,7 +26,7 @@ def shares(seen):
     return share
 
 
-def distance(seen, limits):
+def distance(seen: View, limits: Bounds) -> float:
     """How far a wheel is from good in one number: squares of what the limits bound, each over its limit.
 
     Half is added for each limit that is broken, however little.
@@ -54,7 +57,7 @@ class Bench:
         Nipples that can't be turned.
     """
 
-    def __init__(self, state, limits, received, stuck=frozenset()):
+    def __init__(self, state: State, limits: Bounds, received: Floats, stuck: frozenset[int] = frozenset()) -> None:
         self.state, self.limits = state, limits
         # A spoke that was taken past its limit since is not to go higher, but does not bar every move.
         self.most = np.maximum(most_allowed(received, limits.max_tension), state.tension)
@@ -63,7 +66,7 @@ class Bench:
         self.free = np.array([i + 1 not in stuck for i in range(self.wheel.n)])
         self.distance = distance(self.seen, limits)
 
-    def tried(self, turns):
+    def tried(self, turns: Turns) -> View | None:
         """The wheel after a move, a View.
 
         None where on the way a spoke goes above what it may have, or in the end below its least, or where one is
@@ -81,7 +84,7 @@ class Bench:
         under = (after.tension < self.low) & (self.state.tension >= self.low)
         return None if over.any() or under.any() or set(then.slack) - set(self.seen.slack) else then
 
-    def best(self, moves):
+    def best(self, moves: Sequence[Turns]) -> Turns | None:
         """The move of those (n,) that brings the wheel nearest to good, or None if none brings it nearer. [turn]"""
         # Rounded: among equals the first.
         found = [(round(distance(then, self.limits), 3), k) for k, move in enumerate(moves)
@@ -91,20 +94,20 @@ class Bench:
 
     # Moves ----------------------------------------------------------------------------------------------------------
 
-    def whole(self, **sides):
+    def whole(self, **sides: float) -> Turns:
         """Turns of whole sides, by name. [turn]"""
         turns = np.zeros(self.wheel.n)
-        for side, amount in sides.items():
-            turns[self.wheel.pulling(side)] = amount
+        for side in SIDES:
+            turns[self.wheel.pulling(side)] = sides.get(side, 0.0)
         return turns
 
-    def single(self, spokes, amount):
+    def single(self, spokes: Iterable[int], amount: float) -> Turns:
         """The same turn of spokes, counted from 0. [turn]"""
         turns = np.zeros(self.wheel.n)
         turns[list(spokes)] = amount
         return turns
 
-    def around(self, station, right, left):
+    def around(self, station: int, right: float, left: float) -> list[Turns]:
         """Turns at a place of the rim: the free spokes of each side nearest to it, or half as much on two more.
 
         Returns
@@ -116,21 +119,21 @@ class Bench:
         for size in (QUARTER, EIGHTH):
             for beside in (0, 1):
                 turns = np.zeros(self.wheel.n)
-                for side, sign in (("right", right), ("left", left)):
+                for side, sign in zip(SIDES, (right, left), strict=True):
                     own = [i for i in self.wheel.pulling(side) if self.free[i]]
                     if not own:
                         continue
-                    middle = min(range(len(own)), key=lambda k, own=own: self.apart(own[k], station))
+                    middle = int(np.argmin([self.apart(spoke, station) for spoke in own]))
                     for k in range(-beside, beside + 1):
                         turns[own[(middle + k) % len(own)]] = sign * size * (0.5 if k else 1)
                 out.append(turns)
         return out
 
-    def apart(self, i, j):
+    def apart(self, i: int, j: int) -> int:
         """Stations between two, the short way round."""
         return min((i - j) % self.wheel.n, (j - i) % self.wheel.n)
 
-    def pairs(self):
+    def pairs(self) -> list[tuple[int, int]]:
         """Neighbours of one flange as (tight, loose), the most unlike first, a tight one beside one below the mean."""
         share, out = shares(self.seen), []
         for side in SIDES:

@@ -5,24 +5,31 @@ import random
 import shutil
 import sys
 import textwrap
+from collections.abc import Callable, Mapping, Sequence
 from datetime import UTC, datetime
+from typing import TypeAlias
 
 from wheelsim.practice.commands import Desk, Quit
-from wheelsim.practice.faults import LEVELS, level_of, seed_of
+from wheelsim.practice.faults import LEVELS, Level, level_of, seed_of
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.score import add_line, check_place
 from wheelsim.practice.session import Session
-from wheelsim.practice.which_way import INTRODUCTION, RULE, WhichWay
+from wheelsim.practice.which_way import INTRODUCTION, RULE, Exercise, WhichWay
 from wheelsim.practice.words import CAUTIONS, gauge_line, wheel_lines
+from wheelsim.wheel.parts import Side
+
+Read: TypeAlias = Callable[[str], str]
+Write: TypeAlias = Callable[[str], None]
 
 PROMPT = "> "
 LEAVING = (Quit, EOFError, KeyboardInterrupt)
-SIDE_WORDS = {"right": "right", "r": "right", "left": "left", "l": "left"}
+SIDE_WORDS: dict[str, Side] = {"right": "right", "r": "right", "left": "left", "l": "left"}
 ACTION_WORDS = {"tighten": "tighten", "tight": "tighten", "t": "tighten", "loosen": "loosen", "loose": "loosen",
                 "lo": "loosen"}
 
 
-def run(level, seed=None, read=None, write=None, moves=None, score=None):
+def run(level: Level | int | str, seed: int | None = None, read: Read | None = None, write: Write | None = None,
+        moves: str | Sequence[str] | None = None, score: str | None = None) -> int:
     """Play one level.
 
     Parameters
@@ -76,11 +83,11 @@ def run(level, seed=None, read=None, write=None, moves=None, score=None):
     return 0 if found["success"] else 1
 
 
-def _keep(score, found, lines):
+def _keep(score: str, found: Mapping[str, object], lines: "_Lines") -> None:
     add_line(score, {"when": datetime.now(UTC).isoformat(timespec="seconds"), **found, "moves": lines.taken})
 
 
-def plain_read(prompt):
+def plain_read(prompt: str) -> str:
     """One line from the terminal; from a pipe the line is shown behind its prompt, as if it had been typed."""
     if sys.stdin is not None and sys.stdin.isatty():
         return input(prompt)
@@ -91,7 +98,7 @@ def plain_read(prompt):
     return line.rstrip("\r\n")
 
 
-def plain_write(line):
+def plain_write(line: str) -> None:
     """One line to stdout; on a terminal folded between words, a pipe gets it whole."""
     width = shutil.get_terminal_size().columns
     if sys.stdout.isatty() and len(line) > width:
@@ -103,13 +110,15 @@ def plain_write(line):
 class _Lines:
     """Commands one by one, from moves or from the reader; ``taken`` are those that were understood."""
 
-    def __init__(self, read, write, moves, source=None):
-        self.read, self.write, self.taken = read, write, []
+    def __init__(self, read: Read, write: Write, moves: str | Sequence[str] | None, source: str | None = None) -> None:
+        self.read, self.write = read, write
+        self.taken: list[str] = []
         self.source, self.at = source or (moves if isinstance(moves, str) else "moves"), 0
         self.scripted = moves is not None or source is not None
-        self.moves, self.waiting = _moves(moves), []
+        self.moves = _moves(moves)
+        self.waiting: list[str] = []
 
-    def next(self, prompt):
+    def next(self, prompt: str) -> str:
         """The next command, without comments.
 
         Raises
@@ -130,7 +139,7 @@ class _Lines:
                 self.write(f"{prompt}{'; '.join(self.waiting)}")
         return self.waiting.pop(0)
 
-    def bad(self, error):
+    def bad(self, error: PracticeError) -> None:
         """One line on a command that can't be meant: told, or, in moves and pipes, the end of them."""
         self.waiting = []  # what stood behind it on its line was meant to follow it
         if self.scripted:  # so are the lines behind it
@@ -138,7 +147,7 @@ class _Lines:
         self.write(str(error))
 
 
-def _moves(moves):
+def _moves(moves: str | Sequence[str] | None) -> list[str] | None:
     if moves is None or not isinstance(moves, str):
         return None if moves is None else list(moves)
     try:
@@ -149,7 +158,7 @@ def _moves(moves):
                             "one a line") from None
 
 
-def _wheel(level, seed, lines, write):
+def _wheel(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str, object]:
     session = Session(level, seed)
     desk = Desk(session, write)
     for line in (*CAUTIONS, "", *wheel_lines(session.case), "",
@@ -170,7 +179,7 @@ def _wheel(level, seed, lines, write):
     return session.ending.as_dict()
 
 
-def _which_way(level, seed, lines, write):
+def _which_way(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str, object]:
     play = WhichWay(seed)
     first = f"Level {level.number}, {level.name}, seed {seed}. {level.complaint}"
     for line in (*CAUTIONS, "", first, "", *INTRODUCTION):
@@ -182,7 +191,7 @@ def _which_way(level, seed, lines, write):
             if one is not asked:
                 asked = one
                 _ask(play, one, write)
-            _step(play, lines, write)
+            _step(play, one, lines, write)
     except LEAVING:
         return play.as_dict()
     right = sum(play.results[3:])
@@ -193,7 +202,7 @@ def _which_way(level, seed, lines, write):
     return play.as_dict()
 
 
-def _ask(play, one, write):
+def _ask(play: WhichWay, one: Exercise, write: Write) -> None:
     write("")
     write(f"Exercise {one.number} of {len(play.exercises)}" + ("." if one.guided else ", without the rule beside it."))
     write(gauge_line(one.gauge))
@@ -201,7 +210,7 @@ def _ask(play, one, write):
         write(RULE)
 
 
-def _step(play, lines, write):
+def _step(play: WhichWay, one: Exercise, lines: _Lines, write: Write) -> None:
     """Ask one question and answer it; bad words are told and the question stands."""
     which = play.way is None
     prompt = "Which way must the rim go? (right or left) " if which else (
@@ -211,7 +220,7 @@ def _step(play, lines, write):
     if words[0] in ("quit", "q"):
         raise Quit
     if words[0] in ("help", "?"):
-        for line in (*INTRODUCTION, *([RULE] if play.exercise.guided else [])):
+        for line in (*INTRODUCTION, *([RULE] if one.guided else [])):
             write(line)
         return
     sides = {SIDE_WORDS[word] for word in words if word in SIDE_WORDS}

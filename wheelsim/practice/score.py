@@ -3,13 +3,13 @@
 import errno
 import json
 import os
-
-try:
-    import fcntl
-except ImportError:  # not everywhere
-    fcntl = None
+import sys
+from collections.abc import Mapping
 
 from wheelsim.practice.made import PracticeError
+
+if sys.platform != "win32":
+    import fcntl
 
 KEY = "practise"  # in every line: tells a file of scores from another
 
@@ -18,7 +18,7 @@ class ScoreError(PracticeError):
     """The place for the scores can't be used; what is there is as it was."""
 
 
-def check_place(path):
+def check_place(path: str) -> None:
     """See that a line could be added here, before a session is played for it.
 
     Raises
@@ -37,7 +37,7 @@ def check_place(path):
     _lines(path)
 
 
-def add_line(path, found):
+def add_line(path: str, found: Mapping[str, object]) -> None:
     """Add one result at the end of the file, whole or not at all.
 
     Parameters
@@ -54,7 +54,7 @@ def add_line(path, found):
     try:
         # One learner at a time where the system can lock, so that two lose nothing of each other's.
         with open(path, "ab", buffering=0) as file:
-            if fcntl is not None:
+            if sys.platform != "win32":
                 fcntl.flock(file, fcntl.LOCK_EX)
             text = _lines(path)
             line = line if not text or text.endswith("\n") else "\n" + line
@@ -70,7 +70,7 @@ def add_line(path, found):
         raise ScoreError(f"{path}: {error.strerror or error}; the score was not kept") from None
 
 
-def _lines(path):
+def _lines(path: str) -> str:
     """What the file holds, or nothing if it is not there."""
     try:
         with open(path, encoding="utf-8-sig", newline="") as file:

@@ -3,24 +3,30 @@
 Nothing here prints: ``practice.commands`` puts it in words.
 """
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.practice.answers import WAYS, Answer, Guess
+from wheelsim.practice.answers import WAYS, Answer, Guess, Readings
 from wheelsim.practice.answers import answer as answered
-from wheelsim.practice.faults import hidden_wheel
-from wheelsim.practice.hints import hint_for
+from wheelsim.practice.faults import Level, hidden_wheel
+from wheelsim.practice.hints import Hint, hint_for
 from wheelsim.practice.made import Made, PracticeError, Turned, turn_words, whole_sides
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.simulated import QUARTER_ROUND, VALVE, Tools
 from wheelsim.stand.predict import gather_turns
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES
+
+if TYPE_CHECKING:  # brings in the planner: not before it is needed
+    from wheelsim.practice.ending import Ending
 
 MOST_AT_ONCE = 2.0  # a nipple is not turned further without a reading [turn]
 KINDS = {"gauge": 0, "true": 1, "round": 2, "tension": 3}  # of readings, each with errors of its own
@@ -31,12 +37,12 @@ class _Open:
     """A prediction of turns (n,) that no reading has told yet; ``before`` are the readings before turn ``made``."""
 
     guess: Guess
-    turns: np.ndarray
+    turns: Turns
     whole: bool
-    before: dict
+    before: Readings
     made: int
 
-    def goes_on(self, turns, whole):
+    def goes_on(self, turns: Turns, whole: bool) -> bool:
         """Whether turns (n,) go on in the same one direction, whole sides or single nipples as these were."""
         signs = set(np.sign(turns)) | set(np.sign(self.turns))
         return whole == self.whole and len(signs - {0.0}) == 1
@@ -66,25 +72,29 @@ class Session:
         If there is no such level or seed.
     """
 
-    def __init__(self, level, seed=0):
+    def __init__(self, level: Level | int | str, seed: int = 0) -> None:
         self.case = hidden_wheel(level, seed)
         self.wheel, self.limits = self.case.wheel, self.case.limits
         self.state = self.case.state
-        self.moves, self.answers, self.hints, self.made, self.folded = [], [], 0, [], 0
-        self.predictions = 0
+        self.moves: list[str] = []
+        self.answers: list[Answer] = []
+        self.made: list[Made] = []
+        self.hints = self.folded = self.predictions = 0
         self.peak = float(self.state.tension.max())
-        self.passed = {}  # spoke: highest tension above what it may have [N]
-        self.ending = None
+        self.passed: dict[int, float] = {}  # spoke: highest tension above what it may have [N]
+        self.ending: Ending | None = None
         self._counts = dict.fromkeys(KINDS, 0)
         self._scale = Tools.with_errors(self._errors("meter", 0)).meter_scale
-        self._last = {}  # what was read last: (kind, key) -> (how many turns made before, value)
-        self._guess = self._open = None
-        self._tried = set()
+        # What was read last: (kind, key) -> (how many turns made before, value).
+        self._last: dict[tuple[str, object], tuple[int, Any]] = {}
+        self._guess: Guess | None = None
+        self._open: _Open | None = None
+        self._tried: set[tuple[bool, bool]] = set()  # (whole side, tightened)
         self._hinted = (-1, 0)
 
     # Readings -------------------------------------------------------------------------------------------------------
 
-    def gauge(self, set_on="right", quarter=False):
+    def gauge(self, set_on: str = "right", quarter: bool = False) -> Gauge:
         """The dish gauge set on one face and read on the other, feet at the valve or a quarter round.
 
         Returns
@@ -102,7 +112,7 @@ class Session:
         toward_read = (shown < 0) == (set_on == "right")
         return Gauge(set_on, "hub" if toward_read else "feet", gap, gap)
 
-    def dial(self, which="true"):
+    def dial(self, which: str = "true") -> Floats:
         """The dial at every spoke from a zero at their mean, (n,), to the hundredth. [m]
 
         ``which`` is "true" (from the side, plus right) or "round" (from below, plus outward).
@@ -113,9 +123,9 @@ class Session:
         shown = self._tools(which).dial(self.state, "lateral" if which == "true" else "radial")
         self._note(which, None, shown)
         self.moves.append(f"dial {which}")
-        return np.round(shown / MM, 2) * MM + 0.0
+        return np.asarray(np.round(shown / MM, 2) * MM + 0.0, dtype=np.float64)
 
-    def tension(self, spokes=None):
+    def tension(self, spokes: Iterable[int] | None = None) -> dict[int, float]:
         """The meter at some or all spokes: dict of spoke number to tension, to ten newtons. [N]"""
         self._going_on()
         wanted = range(1, self.wheel.n + 1) if spokes is None else sorted({int(k) for k in spokes})
@@ -134,7 +144,7 @@ class Session:
 
     # Predicting and turning -----------------------------------------------------------------------------------------
 
-    def predict(self, way, amount=None, spoke=None):
+    def predict(self, way: str, amount: float | None = None, spoke: int | None = None) -> None:
         """Say what the next turn will do, before it is made.
 
         Parameters
@@ -161,7 +171,7 @@ class Session:
         shown = "" if amount is None else f" {amount if way in ('tighter', 'looser') else amount / MM:.12g}"
         self.moves.append(f"predict {where}{way}{shown}")
 
-    def turn(self, right=0.0, left=0.0, spokes=None):
+    def turn(self, right: float = 0.0, left: float = 0.0, spokes: Mapping[int, float] | None = None) -> Turned:
         """Turn whole sides or single nipples, once round from the valve; plus tightens.
 
         Returns
@@ -198,7 +208,7 @@ class Session:
         self._tried.update(kinds)
         return self._made(turns, whole, seized)
 
-    def _made(self, turns, whole, seized):
+    def _made(self, turns: Turns, whole: bool, seized: tuple[int, ...]) -> Turned:
         guess, self._guess = self._guess, None
         try:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
@@ -224,7 +234,7 @@ class Session:
 
     # Help and the end -----------------------------------------------------------------------------------------------
 
-    def hint(self):
+    def hint(self) -> Hint:
         """What to think of next, by its cause; asked again of the same wheel, where and what to turn."""
         self._going_on()
         at, times = self._hinted
@@ -238,7 +248,7 @@ class Session:
                                          "wheel folded: that does not come back. Hand it over and start another.")
         return found
 
-    def finish(self, reject=False):
+    def finish(self, reject: bool = False) -> "Ending":
         """Hand the wheel over as done, or back as one that turning can't mend: an ``Ending``."""
         self._going_on()
         from wheelsim.practice.ending import ending_of  # brings in the planner: not before it is needed
@@ -249,29 +259,30 @@ class Session:
         return self.ending
 
     @property
-    def guess(self):
+    def guess(self) -> Guess | None:
         """The prediction of the next turn, a ``Guess``, or None."""
         return self._guess
 
     @property
-    def meter_scale(self):
+    def meter_scale(self) -> float:
         """What the meter shows of what there is, on every spoke alike."""
-        return self._scale
+        return float(self._scale)
 
     @property
-    def read_with_meter(self):
+    def read_with_meter(self) -> bool:
         """Whether the meter was used at all."""
         return self._counts["tension"] > 0
 
     @property
-    def read_since_turn(self):
+    def read_since_turn(self) -> set[str]:
         """Kinds of readings taken since the last turn."""
         return {kind for (kind, _), (made, _) in self._last.items() if made == len(self.made)}
 
     @property
-    def passes(self):
+    def passes(self) -> int:
         """Times round the wheel: one flange in one direction; single nipples turned between two readings together."""
-        count, group, last = 0, [], None
+        count, last = 0, None
+        group: list[Turns] = []
         for made in self.made:
             if made.whole or made.readings_before != last:
                 count += times_round(group, self.wheel)
@@ -280,25 +291,25 @@ class Session:
             last = None if made.whole else made.readings_before
         return count + times_round(group, self.wheel)
 
-    def _going_on(self):
+    def _going_on(self) -> None:
         if self.ending is not None:
             raise PracticeError("this wheel is handed over; start another")
 
-    def _errors(self, kind, count):
+    def _errors(self, kind: str, count: int) -> np.random.Generator:
         kinds = {**KINDS, "meter": len(KINDS)}
         return np.random.default_rng([7, self.case.level.number, self.case.seed, kinds[kind], count])
 
-    def _tools(self, kind):
+    def _tools(self, kind: str) -> Tools:
         """Tools whose errors hang on the seed and on how often this kind was read before, and on nothing else."""
         self._counts[kind] += 1
         return Tools(self._errors(kind, self._counts[kind]), self._scale)
 
-    def _note(self, kind, key, value, settle=True):
+    def _note(self, kind: str, key: object, value: Floats | float, settle: bool = True) -> None:
         self._last[kind, key] = (len(self.made), value)
         if settle:
             self._settle(kind)
 
-    def _settle(self, kind):
+    def _settle(self, kind: str) -> None:
         """Answer the open prediction, if this reading can."""
         if self._open is None:
             return
@@ -308,7 +319,7 @@ class Session:
             self.answers.append(found)
             self._open = None
 
-    def _leave_open(self):
+    def _leave_open(self) -> None:
         """A prediction that no reading followed: nobody knows."""
         if self._open is not None:
             self.answers.append(Answer(None, f"Of the prediction before ({self._open.guess.way}): nothing was read "

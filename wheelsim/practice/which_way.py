@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.practice.faults import LEVELS, invented_wheel, seed_of
 from wheelsim.practice.made import PracticeError
 from wheelsim.readings.gauge import GAP_AT, Gauge
 from wheelsim.units import MM, QUARTER
-from wheelsim.wheel.parts import OTHER, SIDES
+from wheelsim.wheel.parts import OTHER, SIDES, Side
 
 LEVEL = LEVELS[0]
 GUIDED, ALONE = 3, 3
@@ -49,36 +49,36 @@ class Exercise:
     """One rim off the middle, as the gauge shows it; ``state`` is the wheel itself."""
 
     number: int
-    state: object
+    state: State
     gauge: Gauge
 
     @property
-    def guided(self):
+    def guided(self) -> bool:
         return self.number <= GUIDED
 
     @property
-    def lies(self):
+    def lies(self) -> Side:
         return "right" if self.gauge.dish > 0 else "left"
 
     @property
-    def go(self):
+    def go(self) -> Side:
         return OTHER[self.lies]
 
     @property
-    def why(self):
+    def why(self) -> str:
         """Where the rim lies, by what shows, in one sentence."""
-        read = OTHER[self.gauge.set_on]
+        read = "left" if self.gauge.set_on == "right" else "right"
         if self.gauge.gap_at == "hub":
             return (f"The {read} face does not reach the tip: the rim lies too near that face, {read}, and must go "
                     f"{self.go}.")
         return (f"The {read} face lifts the gauge off the rim: the rim lies too far from that face, {self.lies}, and "
                 f"must go {self.go}.")
 
-    def gap_after(self, side, action):
+    def gap_after(self, side: Side, action: str) -> float:
         """Twice the rim's offset after a quarter turn of all of a side, signed like the dish. [m]"""
         wheel, turns = self.state.wheel, np.zeros(self.state.wheel.n)
         turns[wheel.on_side(side)] = QUARTER if action == "tighten" else -QUARTER
-        return 2 * equilibrium(wheel, self.state.turns + turns, start=self.state).dish
+        return 2 * float(equilibrium(wheel, self.state.turns + turns, start=self.state).dish)
 
 
 @dataclass(frozen=True)
@@ -103,20 +103,21 @@ class WhichWay:
         One for each exercise answered: both answers right.
     """
 
-    def __init__(self, seed=0):
+    def __init__(self, seed: int = 0) -> None:
         rng = np.random.default_rng([LEVEL.number, seed_of(seed)])
         cases = [(side, gap_at) for side in SIDES for gap_at in GAP_AT[:2]]
         # The first two differ in where the gap shows only; then every case comes at least once.
-        first = str(rng.choice(SIDES))
+        first = SIDES[int(rng.choice(len(SIDES)))]
         order = [(first, "hub"), (first, "feet"), (OTHER[first], "hub")]
         order += [cases[k] for k in rng.permutation(4)][:ALONE]
         if (OTHER[first], "feet") not in order:
             order[-1] = (OTHER[first], "feet")
         self.exercises = tuple(self._make(k + 1, *case, rng) for k, case in enumerate(order))
-        self.results, self.way = [], None
+        self.results: list[bool] = []
+        self.way: Side | None = None
 
     @staticmethod
-    def _make(number, set_on, gap_at, rng):
+    def _make(number: int, set_on: Side, gap_at: str, rng: np.random.Generator) -> Exercise:
         lies = OTHER[set_on] if gap_at == "hub" else set_on
         wheel, turns = invented_wheel(tension=rng.uniform(700, 850)), np.zeros(36)
         turns[wheel.on_side(lies)] = rng.uniform(0.4, 0.8)
@@ -125,11 +126,11 @@ class WhichWay:
         return Exercise(number, state, Gauge(set_on, gap_at, gap, gap))
 
     @property
-    def exercise(self):
+    def exercise(self) -> Exercise | None:
         """The one to answer now, or None when all are."""
         return self.exercises[len(self.results)] if len(self.results) < len(self.exercises) else None
 
-    def answer_way(self, way):
+    def answer_way(self, way: Side) -> Told:
         """Which way must the rim go: "right" or "left"."""
         if way not in SIDES:
             raise PracticeError(f"{way!r}; expected right or left")
@@ -139,7 +140,7 @@ class WhichWay:
         one = self.exercise
         return Told(way == one.go, ("Yes. " if way == one.go else f"No, {one.go}. ") + one.why)
 
-    def answer_side(self, side, action):
+    def answer_side(self, side: Side, action: str) -> Told:
         """Which side's spokes, and tighten or loosen: the exercise is then done."""
         if side not in SIDES or action not in ACTIONS:
             raise PracticeError(f"{side!r} {action!r}; expected right or left, and tighten or loosen")
@@ -164,11 +165,11 @@ class WhichWay:
         return Told(right, words)
 
     @property
-    def success(self):
+    def success(self) -> bool:
         """All of those without help right."""
         return self.exercise is None and all(self.results[GUIDED:])
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         return {"level": LEVEL.name, "outcome": "done" if self.exercise is None else "left", "success": self.success,
                 "right": sum(self.results), "right_alone": sum(self.results[GUIDED:]), "alone": ALONE,
                 "of": len(self.exercises)}

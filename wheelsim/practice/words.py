@@ -1,12 +1,24 @@
 """Practice in words: readings, turns and endings as plain lines of text."""
 
 import math
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wheelsim.arrays import Floats
+from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.units import MM, number_list, turns_text
-from wheelsim.wheel.parts import OTHER
+from wheelsim.wheel.parts import SIDES, Wheel
+
+if TYPE_CHECKING:  # the ending brings in the planner: not before it is needed
+    from wheelsim.practice.answers import Answer
+    from wheelsim.practice.ending import Ending, Row
+    from wheelsim.practice.faults import Case
+    from wheelsim.practice.made import Turned
+    from wheelsim.practice.session import Session
+    from wheelsim.readings.gauge import Gauge
 
 CAUTIONS = (
     "This wheel is invented and lives in the program. On a real one: look for cracks, a worn brake track, a bent axle "
@@ -36,25 +48,25 @@ HELP = (
 )
 
 
-def wheel_lines(case):
+def wheel_lines(case: "Case") -> Iterator[str]:
     """What is known of the wheel: parts, limits, complaint."""
     wheel, limits = case.wheel, case.limits
     sides = ", ".join(f"{side} flange {flange.offset / MM:.0f} mm from the hub's middle"
                       for side, flange in (("right", wheel.hub.right), ("left", wheel.hub.left)))
     yield f"Level {case.level.number}, {case.level.name}, seed {case.seed}. {case.level.complaint}"
     yield f"{wheel.name[:1].upper()}{wheel.name[1:]}; {sides}. Odd spokes go to the right, even ones to the left."
-    yield "Limits: " + ", ".join(_limit(name, getattr(limits, name)) for name in Quantity
+    yield "Limits: " + ", ".join(_limit(name, limits.of(name)) for name in Quantity
                                      if math.isfinite(limits.of(name))) + "."
 
 
-def _limit(name, value):
-    words, unit, scale = Quantity(name).trade, Quantity(name).unit, Quantity(name).per_si
+def _limit(name: Quantity, value: float) -> str:
+    words, unit, scale = name.trade, name.unit, name.per_si
     return f"{words} {value * scale:.4g}{'' if unit == '%' else ' '}{unit}"
 
 
-def gauge_line(gauge):
+def gauge_line(gauge: "Gauge") -> str:
     """What the gauge shows, as the hands see it."""
-    read = OTHER[gauge.set_on]
+    read = "left" if gauge.set_on == "right" else "right"
     start = f"Gauge set on the {gauge.set_on} face, wheel flipped, read on the {read}: "
     if gauge.low < 0.05 * MM:
         return start + "it fits, no gap anywhere."
@@ -63,7 +75,7 @@ def gauge_line(gauge):
     return start + f"the feet lift; held level, {gauge.low / MM:.1f} mm under both."
 
 
-def dial_lines(values, which, limit):
+def dial_lines(values: Floats, which: str, limit: float) -> Iterator[str]:
     """The dial at every spoke in four rows, then the extremes."""
     way = "plus to the right" if which == "true" else "plus outward"
     yield f"Dial, {which}, {way}, zero at the mean, in mm:"
@@ -73,16 +85,16 @@ def dial_lines(values, which, limit):
            f"{low + 1}: run-out {np.ptp(values) / MM:.2f} (limit {limit / MM:.2f})")
 
 
-def _rows(texts):
+def _rows(texts: Sequence[str]) -> Iterator[str]:
     step = max(len(texts) // 4, 1)
     for start in range(0, len(texts), step):
         part = texts[start:start + step]
         yield f"  {start + 1:3d}-{start + len(part):<3d}" + " ".join(f"{one:>5}" for one in part)
 
 
-def tension_lines(read, wheel, limits):
+def tension_lines(read: Mapping[int, float], wheel: Wheel, limits: Bounds) -> Iterator[str]:
     """The meter's readings by side, means of those read, and what stands out."""
-    for side in ("right", "left"):
+    for side in SIDES:
         own = {i + 1: read[i + 1] for i in wheel.on_side(side) if i + 1 in read}
         if not own:
             continue
@@ -102,11 +114,11 @@ def tension_lines(read, wheel, limits):
         yield f"  Loose in the hand: {_spokes([spoke for spoke, value in read.items() if value == 0])}."
 
 
-def _spokes(numbers):
+def _spokes(numbers: Collection[int]) -> str:
     return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
 
 
-def turned_lines(done, slack_before):
+def turned_lines(done: "Turned", slack_before: Collection[int]) -> Iterator[str]:
     """What the hand notices of a turn."""
     if done.folded:
         yield ("Stop: the wheel folds. On a bench it is now scrap, and may throw pieces. Here it is put back as it was "
@@ -125,7 +137,7 @@ def turned_lines(done, slack_before):
         yield "More than half a turn at once: on a real wheel with the tyre off or down, and in smaller steps."
 
 
-def log_lines(session):
+def log_lines(session: "Session") -> Iterator[str]:
     """What was done so far, and whether predictions came true."""
     yield "So far: " + ("; ".join(session.moves) if session.moves else "nothing") + "."
     made = sum(float(np.abs(one.turns).sum()) for one in session.made)
@@ -134,7 +146,7 @@ def log_lines(session):
            f"{_predicted(session.predictions, session.answers)}.")
 
 
-def _predicted(count, answers):
+def _predicted(count: int, answers: Sequence["Answer"]) -> str:
     told = [one.right for one in answers if one.right is not None]
     return f"{count} prediction{'s' * (count != 1)}" + (f", {sum(told)} right of {len(told)} told" if told else "")
 
@@ -149,7 +161,7 @@ OUTCOMES = {
 }
 
 
-def ending_lines(ending):
+def ending_lines(ending: "Ending") -> Iterator[str]:
     """The learner beside the best plan and the rule of thumb, and why they differ."""
     yield OUTCOMES[ending.outcome]
     yield ""
@@ -170,8 +182,8 @@ def ending_lines(ending):
         yield f"- Your predictions: {ending.predictions} made; {told}{amounts}."
 
 
-def _row(row):
+def _row(row: "Row") -> str:
     v = row.values
     return (f"{row.who:13}{row.total_turns:6.2f}{row.nipples:8d}{row.passes:7d}{row.peak_tension:8.0f} |"
-            f"{v['gap'] / MM:5.2f}{v['lateral_runout'] / MM:6.2f}{v['radial_runout'] / MM:6.2f}"
-            f"{min(100 * v['side_spread'], 999):7.0f}{v['min_tension']:7.0f} {'yes' if row.within else 'no'}")
+            f"{v[Quantity.GAP] / MM:5.2f}{v[Quantity.TRUE] / MM:6.2f}{v[Quantity.ROUND] / MM:6.2f}"
+            f"{min(100 * v[Quantity.SPREAD], 999):7.0f}{v[Quantity.LOWEST]:7.0f} {'yes' if row.within else 'no'}")
