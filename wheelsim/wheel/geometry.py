@@ -8,11 +8,14 @@ right-handed, so cross products need no special care.
 from dataclasses import dataclass
 from functools import lru_cache
 
+import networkx as nx
 import numpy as np
 
+from wheelsim.arrays import Bools, Floats
 from wheelsim.wheel.lacing import lacing_graph, spoke_edges
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.rules import Fault
+from wheelsim.wheel.sides import SIDES, SIGN, Side
 
 LAT, TAN, RAD = 0, 1, 2
 
@@ -42,24 +45,24 @@ class Geometry:
     present : (n,) ndarray of bool
     """
 
-    angle: np.ndarray
-    side: np.ndarray
-    lever: np.ndarray
-    hub: np.ndarray
-    axis: np.ndarray
-    length: np.ndarray
-    stiffness: np.ndarray
-    tension: np.ndarray
-    present: np.ndarray
+    angle: Floats
+    side: Floats
+    lever: Floats
+    hub: Floats
+    axis: Floats
+    length: Floats
+    stiffness: Floats
+    tension: Floats
+    present: Bools
 
 
 @lru_cache(maxsize=64)
-def wheel_geometry(wheel):
+def wheel_geometry(wheel: Wheel) -> Geometry:
     """Geometry of a wheel, read off its lacing graph; results are shared, so don't write to them."""
     return geometry_of(wheel, lacing_graph(wheel.rim, wheel.spokes))
 
 
-def geometry_of(wheel, graph):
+def geometry_of(wheel: Wheel, graph: nx.Graph) -> Geometry:
     """Geometry of the wheel laced as ``graph`` says.
 
     Raises
@@ -69,7 +72,7 @@ def geometry_of(wheel, graph):
     """
     angle, side, lever, hub, axis, length, present = _placed(wheel, graph)
     stiffness = np.zeros(wheel.n)
-    for name, sign in (("right", 1), ("left", -1)):
+    for name, sign in SIGN.items():
         mine = side == sign
         stiffness[mine] = _axial_stiffness(wheel.spokes.modulus, wheel.spokes.side(name).segments, length[mine])
     tension = _balanced_tension(wheel, side, lever, axis, angle)
@@ -80,7 +83,7 @@ def geometry_of(wheel, graph):
     return Geometry(*arrays)
 
 
-def _placed(wheel, graph):
+def _placed(wheel: Wheel, graph: nx.Graph) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats, Bools]:
     """Where each spoke runs: angle, side, lever, hub, axis, length, present."""
     edges = spoke_edges(graph)
     rim = wheel.rim
@@ -94,7 +97,7 @@ def _placed(wheel, graph):
     lever[:, LAT] = rim.seat_offset + side * rim.drilling_offset
     lever[:, RAD] = rim.seat_radius - rim.section_radius
     hub_radius, hub_lateral = np.empty(n), np.empty(n)
-    for name, sign in (("right", 1), ("left", -1)):
+    for name, sign in SIGN.items():
         mine = side == sign
         flange = wheel.hub.flange(name)
         trailing, leading = wheel.spokes.side(name).spoke_line
@@ -107,14 +110,14 @@ def _placed(wheel, graph):
     return angle, side, lever, hub, run / length[:, None], length, present
 
 
-def _axial_stiffness(modulus, segments, length):
+def _axial_stiffness(modulus: float, segments: tuple[tuple[float, float], ...], length: Floats) -> Floats:
     """E A / l of spokes in series; (diameter, length) proportions are scaled to each length. [N/m]"""
     diameters, parts = np.array(segments, dtype=float).T
     area = np.pi * diameters**2 / 4
-    return modulus / np.sum(parts / parts.sum() / area) / length
+    return modulus / float(np.sum(parts / parts.sum() / area)) / length
 
 
-def _balanced_tension(wheel, side, lever, axis, angle):
+def _balanced_tension(wheel: Wheel, side: Floats, lever: Floats, axis: Floats, angle: Floats) -> Floats:
     """Nominal tensions in equilibrium on a free rigid rim, the named side's mean as given. [N]"""
     sign = 1.0 if wheel.tension_side == "right" else -1.0
     named = side == sign
@@ -130,18 +133,18 @@ def _balanced_tension(wheel, side, lever, axis, angle):
     return tension
 
 
-def pull_resultants(angle, radius, lever, force):
+def pull_resultants(angle: Floats, radius: float | Floats, lever: Floats, force: Floats) -> Floats:
     """Resultant of one force a station, each column for a unit of its own station's force.
 
     Parameters
     ----------
-    angle : (n,) array_like
+    angle : (n,) ndarray
         [rad]
-    radius : float or (n,) array_like
+    radius : float or (n,) ndarray
         Of the section's centre. [m]
-    lever : (n, 3) array_like
+    lever : (n, 3) ndarray
         Point of application from the section's centre, station frame. [m]
-    force : (n, 3) array_like
+    force : (n, 3) ndarray
         Station frame.
 
     Returns
@@ -150,7 +153,6 @@ def pull_resultants(angle, radius, lever, force):
         Force along (right, forward, up) at zero angle up, then moment about the same axes
         through the hub's middle.
     """
-    lever = np.asarray(lever)
     arm = lever + np.stack([np.zeros_like(angle), np.zeros_like(angle), np.broadcast_to(radius, angle.shape)], axis=1)
     s, c = np.sin(angle), np.cos(angle)
     zero, one = np.zeros_like(angle), np.ones_like(angle)
@@ -161,11 +163,11 @@ def pull_resultants(angle, radius, lever, force):
     return np.vstack([global_force, global_moment])
 
 
-def geometry_faults(wheel):
+def geometry_faults(wheel: Wheel) -> list[Fault]:
     """Faults of the rules that need hub, rim and spokes together."""
     faults = []
     angle, side, lever, _, axis, length, _ = _placed(wheel, lacing_graph(wheel.rim, wheel.spokes))
-    for name, sign in (("right", 1), ("left", -1)):
+    for name, sign in SIGN.items():
         mine = side == sign
         if wheel.hub.flange(name).hole_circle / 2 > wheel.rim.seat_radius - 0.02:
             faults.append(Fault(f"hub.{name}.hole_circle", wheel.hub.flange(name).hole_circle,
@@ -188,6 +190,6 @@ def geometry_faults(wheel):
     return faults
 
 
-def side_name(sign):
+def side_name(sign: float) -> Side:
     """ "right" or "left" for +1 or -1."""
     return SIDES[0] if sign > 0 else SIDES[1]

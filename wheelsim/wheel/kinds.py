@@ -8,9 +8,12 @@ static tests of the same rims differ; the value used is a round number inside it
 """
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 SOURCE = "Ford, PhD dissertation, Northwestern University, 2018: tapped rims"
 SPREAD = 0.10
+
+Rows: TypeAlias = dict[str, tuple[float, float]]  # quantity to its (smallest, largest)
 
 
 @dataclass(frozen=True)
@@ -26,10 +29,10 @@ class RimKind:
     lateral_bending: float
     torsion: float
     stretch: float
-    rows: dict
+    rows: Rows
     source: str
 
-    def range(self, quantity):
+    def range(self, quantity: str) -> tuple[float, float]:
         """(low, high) within which a rim of this kind may well lie, in the unit of the quantity."""
         low, high = self.rows[quantity]
         return low * (1 - SPREAD), high * (1 + SPREAD)
@@ -41,7 +44,7 @@ STIFFNESS_KEYS = {
 }  # as wheel files write them
 
 
-def kinds_as_dict():
+def kinds_as_dict() -> dict[str, dict[str, object]]:
     """Every kind with what is used, the range and the source, under the keys of wheel files."""
     return {
         name: {"look": kind.look, "source": kind.source,
@@ -51,7 +54,8 @@ def kinds_as_dict():
     }
 
 
-def _rows(radial_bending, lateral_bending, torsion, stretch):
+def _rows(radial_bending: tuple[float, float], lateral_bending: tuple[float, float], torsion: tuple[float, float],
+          stretch: tuple[float, float]) -> Rows:
     return {"radial_bending": radial_bending, "lateral_bending": lateral_bending,
             "torsion": torsion, "stretch": stretch}
 

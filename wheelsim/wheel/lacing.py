@@ -6,21 +6,36 @@ structure read the wheel off this graph, so an edge taken away is noticed, not a
 """
 
 from functools import lru_cache
+from typing import Literal, TypeAlias, TypedDict
 
 import networkx as nx
 import numpy as np
+from numpy.typing import ArrayLike
 
-from wheelsim.wheel.parts import SIDES
+from wheelsim.arrays import Floats
+from wheelsim.wheel.parts import Rim, Spokes, Wheel
 from wheelsim.wheel.rules import Fault
+from wheelsim.wheel.sides import SIDES, Side
 
-SIDE_OF = {"R": "right", "L": "left"}
+SIDE_OF: dict[str, Side] = {"R": "right", "L": "left"}
+Node: TypeAlias = tuple[Literal["rim", "right", "left"], int]
+
+
+class SpokeData(TypedDict):
+    """What an edge of the lacing graph carries; ``ahead`` is +1 where the hub end is clockwise from the rim end."""
+
+    spoke: int
+    side: Side
+    lean: Literal["trailing", "leading", "radial"]
+    ahead: int
+    missing: bool
 
 
 class LacingError(ValueError):
     """The graph is not the lacing of a wheel: a hole holds no spoke, or more than one."""
 
 
-def lacing_faults(rim, spokes):
+def lacing_faults(rim: Rim, spokes: Spokes) -> list[Fault]:
     """Faults of the lacing rules that need rim and spokes together."""
     faults = []
     if len(spokes.sides) != rim.holes:
@@ -50,7 +65,7 @@ def lacing_faults(rim, spokes):
 
 
 @lru_cache(maxsize=64)
-def lacing_graph(rim, spokes):
+def lacing_graph(rim: Rim, spokes: Spokes) -> nx.Graph:
     """The lacing as a frozen graph.
 
     Parameters
@@ -71,7 +86,7 @@ def lacing_graph(rim, spokes):
     return nx.freeze(graph)
 
 
-def _lace_flange(graph, rim, spokes, side):
+def _lace_flange(graph: nx.Graph, rim: Rim, spokes: Spokes, side: Side) -> None:
     laced = spokes.side(side)
     numbers = [i + 1 for i, s in enumerate(spokes.sides) if SIDE_OF[s] == side]
     h = len(numbers)
@@ -82,6 +97,7 @@ def _lace_flange(graph, rim, spokes, side):
         # The hub end of a trailing spoke is ahead of (clockwise from) its rim end.
         ahead = 1 if (j % 2 == 0) == (laced.starts == "trailing") else -1
         if laced.cross is None:
+            assert laced.angle is not None  # a rule of the part: exactly one of the two is given
             hole, hole_angle = j, angles[j] + ahead * laced.angle
             turned = laced.angle > 0
         else:
@@ -94,7 +110,7 @@ def _lace_flange(graph, rim, spokes, side):
                        missing=number in spokes.missing)
 
 
-def check_lacing(graph):
+def check_lacing(graph: nx.Graph) -> None:
     """Raise LacingError unless every hole holds exactly one spoke.
 
     A broken spoke keeps its edge, marked ``missing``: its hole is known, it only does not pull.
@@ -106,7 +122,7 @@ def check_lacing(graph):
         raise LacingError(f"{where} holds {degree} spokes; expected one (a broken spoke is marked missing)")
 
 
-def spoke_edges(graph):
+def spoke_edges(graph: nx.Graph) -> list[tuple[Node, Node, SpokeData]]:
     """The spokes in order of their numbers: list of (rim node, flange node, edge attributes)."""
     check_lacing(graph)
     rows = []
@@ -116,7 +132,7 @@ def spoke_edges(graph):
     return sorted(rows, key=lambda row: row[2]["spoke"])
 
 
-def crossing_graph(wheel):
+def crossing_graph(wheel: Wheel) -> nx.Graph:
     """Which spokes of a flange cross which, seen along the axle.
 
     Returns
@@ -148,6 +164,6 @@ def crossing_graph(wheel):
     return crossings
 
 
-def _direction(angles):
+def _direction(angles: ArrayLike) -> Floats:
     angles = np.asarray(angles)
     return np.stack([np.sin(angles), np.cos(angles)], axis=1)

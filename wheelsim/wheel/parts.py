@@ -5,14 +5,16 @@ fields to its keys, so that no rule is stated twice.
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import Literal
 
+from wheelsim.wheel.limits import USUAL_WITHIN as USUAL_WITHIN
+from wheelsim.wheel.limits import Limits as Limits
+from wheelsim.wheel.limits import default_aims as default_aims
 from wheelsim.wheel.rules import Fault, Part, is_number, require
-
-Side = Literal["right", "left"]
-SIDES: tuple[Side, Side] = ("right", "left")
-OTHER: dict[Side, Side] = {"right": "left", "left": "right"}
+from wheelsim.wheel.sides import OTHER as OTHER
+from wheelsim.wheel.sides import SIDES as SIDES
+from wheelsim.wheel.sides import Side as Side
 
 
 @dataclass(frozen=True)
@@ -30,7 +32,7 @@ class Flange(Part):
     offset: float
     hole_circle: float
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         yield require("offset", self.offset, 0.0, 0.2, above=True, unit="mm", scale=1e-3)
         yield require("hole_circle", self.hole_circle, 0.0, 0.4, above=True, unit="mm", scale=1e-3)
 
@@ -43,10 +45,10 @@ class Hub(Part):
     left: Flange
     right: Flange
 
-    def flange(self, side):
+    def flange(self, side: Side) -> Flange:
         return self.left if side == "left" else self.right
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         fault = require("contact_width", self.contact_width, 0.0, 0.4, above=True, unit="mm", scale=1e-3)
         yield fault
         if fault is None:
@@ -57,7 +59,7 @@ class Hub(Part):
                                 f"{self.contact_width * 500:g} mm from the hub's middle")
 
 
-def holes_fault(count):
+def holes_fault(count: int) -> Fault | None:
     """Fault of the number of rim holes, or None; apart so that a file can be asked before it is built."""
     return None if 8 <= count <= 144 else Fault("holes", count, f"rim has {count} holes; expected 8 to 144")
 
@@ -80,7 +82,7 @@ class Joint(Part):
     arc: float
     stiffness: float
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         for name, low, high in (("angle", 0.0, 2 * math.pi), ("arc", math.radians(0.5), math.radians(90))):
             if require(name, getattr(self, name), low, high):
                 yield Fault(name, getattr(self, name),
@@ -95,7 +97,7 @@ class Load(Part):
     radial: float | None = None
     lateral: float | None = None
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         for name in ("radial", "lateral"):
             if getattr(self, name) is not None:
                 yield require(name, getattr(self, name), 0.0, 1e4, above=True, unit="N")
@@ -108,7 +110,7 @@ class Tyre(Part):
     pressure: float | None = None
     width: float | None = None
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         if self.pressure is not None:
             yield require("pressure", self.pressure, 0.0, 2e6, above=True, unit="bar", scale=1e5)
         if self.width is not None:
@@ -137,7 +139,7 @@ class Rim(Part):
         Where the rim is not as stiff as elsewhere.
     """
 
-    hole_angles: tuple
+    hole_angles: tuple[float, ...]
     seat_radius: float
     section_radius: float
     radial_bending: float
@@ -150,10 +152,10 @@ class Rim(Part):
     joint: Joint | None = None
 
     @property
-    def holes(self):
+    def holes(self) -> int:
         return len(self.hole_angles)
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         yield from self._hole_rules()
         yield require("seat_radius", self.seat_radius, 0.05, 0.6, unit="mm", scale=1e-3)
         yield require("section_radius", self.section_radius, 0.05, 0.6, unit="mm", scale=1e-3)
@@ -167,7 +169,7 @@ class Rim(Part):
         yield require("seat_offset", self.seat_offset, -0.02, 0.02, unit="mm", scale=1e-3)
         yield require("drilling_offset", self.drilling_offset, -0.02, 0.02, unit="mm", scale=1e-3)
 
-    def _hole_rules(self):
+    def _hole_rules(self) -> Iterator[Fault | None]:
         angles = self.hole_angles
         fault = holes_fault(len(angles))
         if fault:
@@ -204,12 +206,12 @@ class SideSpokes(Part):
     """
 
     cross: int | None
-    segments: tuple
+    segments: tuple[tuple[float, float], ...]
     angle: float | None = None
     starts: str = "trailing"
-    spoke_line: tuple = (0.0, 0.0)
+    spoke_line: tuple[float, float] = (0.0, 0.0)
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         if (self.cross is None) == (self.angle is None):
             yield Fault("cross", self.cross, "expected exactly one of cross and angle_deg")
         elif self.cross is not None:
@@ -253,12 +255,12 @@ class Spokes(Part):
     right: SideSpokes
     modulus: float = 200e9
     thread_pitch: float = 25.4e-3 / 56
-    missing: frozenset = field(default_factory=frozenset)
+    missing: frozenset[int] = field(default_factory=frozenset)
 
-    def side(self, side):
+    def side(self, side: Side) -> SideSpokes:
         return self.left if side == "left" else self.right
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         if set(self.sides) - {"R", "L"}:
             yield Fault("sides", self.sides, 'expected only the letters "R" and "L", one a spoke')
         elif min(self.sides.count("R"), self.sides.count("L")) < 3:
@@ -270,55 +272,7 @@ class Spokes(Part):
                 yield Fault("missing", number, f"expected spoke numbers from 1 to {len(self.sides)}")
 
 
-@dataclass(frozen=True)
-class Limits(Part):
-    """What is accepted, or, as aims, what a plan strives for.
-
-    Tensions in N, lengths in m, ``side_spread`` is the largest departure from a side's mean as a
-    fraction of it. ``min_tension`` may be the wish "from load". ``off_usual`` is the largest departure of
-    a side's mean from its usual tension, a fraction of that; infinite where none is asked for.
-    """
-
-    max_tension: float = 1200.0
-    min_tension: float | str = 300.0
-    gap: float = 1.0e-3
-    lateral_runout: float = 0.5e-3
-    radial_runout: float = 0.5e-3
-    side_spread: float = 0.20
-    off_usual: float = math.inf
-
-    def _rules(self):
-        yield require("max_tension", self.max_tension, 0.0, 1e4, above=True, unit="N")
-        if self.min_tension != "from load":
-            fault = require("min_tension", self.min_tension, 0.0, 1e4, unit="N")
-            yield fault
-            if fault is None and is_number(self.max_tension) and self.min_tension >= self.max_tension:
-                yield Fault("min_tension", self.min_tension, f"expected less than the highest allowed "
-                            f"tension, {self.max_tension:g} N")
-        for name in ("gap", "lateral_runout", "radial_runout"):
-            yield require(name, getattr(self, name), 0.0, 0.05, above=True, unit="mm", scale=1e-3)
-        yield require("side_spread", self.side_spread, 0.0, 1.0, above=True, unit="per cent", scale=0.01)
-        if self.off_usual != math.inf:
-            yield require("off_usual", self.off_usual, 0.0, 1.0, above=True, unit="per cent", scale=0.01)
-
-
-USUAL_WITHIN = 0.15  # of the usual tension a side's mean should end: common practice, no source
-
-
-def default_aims(limits):
-    """What a plan strives for when the file names no aims: design rule of half the limits."""
-    return Limits(
-        max_tension=limits.max_tension,
-        min_tension=limits.min_tension,
-        gap=min(0.3e-3, limits.gap),
-        lateral_runout=limits.lateral_runout / 2,
-        radial_runout=limits.radial_runout / 2,
-        side_spread=limits.side_spread / 2,
-        off_usual=min(USUAL_WITHIN, limits.off_usual),
-    )
-
-
-def tension_fault(tension):
+def tension_fault(tension: float) -> Fault | None:
     """Fault of a nominal tension, or None; apart so that it can be told when another part failed."""
     return require("tension", tension, 0.0, 1e4, unit="N")
 
@@ -352,7 +306,7 @@ class Wheel(Part):
         return self.rim.holes
 
     @property
-    def striving(self):
+    def striving(self) -> Limits:
         """The aims: as given, or the defaults that follow from the limits."""
         return self.aims or default_aims(self.limits)
 
@@ -365,7 +319,7 @@ class Wheel(Part):
         """Spoke indices (from 0) of one flange without the missing ones."""
         return [i for i in self.on_side(side) if i + 1 not in self.spokes.missing]
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         # Imported here: lacing and geometry state the rules that need the parts together.
         from wheelsim.wheel.geometry import geometry_faults
         from wheelsim.wheel.lacing import lacing_faults
