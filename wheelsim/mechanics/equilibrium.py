@@ -9,9 +9,12 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from wheelsim.mechanics.influence import influence_of
+from wheelsim.arrays import Bools, Floats, Turns
+from wheelsim.mechanics.influence import Influence, influence_of
 from wheelsim.mechanics.pose import (
+    Body,
     Pose,
     Spokes,
     body_of,
@@ -25,7 +28,7 @@ from wheelsim.mechanics.pose import (
     to_station,
 )
 from wheelsim.mechanics.rotation import rotation_vector
-from wheelsim.mechanics.structure import Unstable, pull_direction
+from wheelsim.mechanics.structure import Factored, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
 from wheelsim.wheel.parts import Wheel
 
@@ -61,24 +64,24 @@ class State:
     """
 
     wheel: Wheel
-    turns: np.ndarray
-    own_shape: np.ndarray
-    lateral: np.ndarray
-    radial: np.ndarray
-    twist: np.ndarray
-    tension: np.ndarray
-    slack: np.ndarray
+    turns: Turns
+    own_shape: Floats
+    lateral: Floats
+    radial: Floats
+    twist: Floats
+    tension: Floats
+    slack: Bools
     compression: float
     pose: Pose
     push: bool = False
 
     @property
-    def dish(self):
+    def dish(self) -> float:
         """Mean lateral offset of the rim. [m]"""
         return float(self.lateral.mean())
 
     @cached_property
-    def influence(self):
+    def influence(self) -> Influence:
         """Influence of small further turns; slack spokes stay slack, unless they may push."""
         body = body_of(self.wheel, self.own_shape)
         spokes = Spokes(body, self.pose, self.turns, push=self.push)
@@ -86,7 +89,7 @@ class State:
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         return influence_of(factor, spokes.axis, spokes.lever, stiffness, self.wheel.spokes.thread_pitch)
 
-    def shape_influence(self, waves):
+    def shape_influence(self, waves: ArrayLike) -> tuple[Floats, Floats, Floats]:
         """Influence of a little more of the rim's own shape.
 
         Parameters
@@ -111,7 +114,7 @@ class State:
         tension = tension - stiffness[:, None] * (pull[:, None, :] @ shift)[:, 0]
         return shape[:, LAT] + shift[:, LAT], shape[:, RAD] + shift[:, RAD], tension
 
-    def resultant(self):
+    def resultant(self) -> Floats:
         """Resultant force and moment about the hub's middle of all spoke pulls where they now act: (6,).
 
         Axes (right, forward, up). [N, N m] Zero at rest, to rounding.
@@ -125,7 +128,7 @@ class State:
         return np.concatenate([self.pose.turn @ pull.sum(axis=0), self.pose.turn @ moment])
 
 
-def spokes_put_in(state):
+def spokes_put_in(state: State) -> State:
     """The state with its missing spokes replaced by new ones, drawn up just short of pulling.
 
     Parameters
@@ -149,7 +152,7 @@ def spokes_put_in(state):
     return equilibrium(wheel, turns, state.own_shape, start=replace(state, wheel=wheel, turns=turns))
 
 
-def _secant(factor, memory, residual):
+def _secant(factor: Factored, memory: list[tuple[Floats, Floats]], residual: Floats) -> Floats:
     """Newton's step, corrected by what the last steps showed the tangent to leave out.
 
     The tangent leaves out how the moving frame's share of the inner forces changes; that matters
@@ -171,14 +174,15 @@ def _secant(factor, memory, residual):
     return change
 
 
-def _size(body, residual):
+def _size(body: Body, residual: Floats) -> float:
     """Largest force out of balance at a station or over the whole rim, moments by the rim's radius. [N]"""
     radius = body.place[0, RAD]
     whole = np.abs(np.einsum("nij,ni->j", body.whole, residual[:, :3])) / np.repeat([1.0, radius], 3)
-    return max(np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / radius, float(whole.max()) / 3)
+    here = float(np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / radius)
+    return max(here, float(whole.max()) / 3)
 
 
-def _newton(body, pose, turns, push=False):
+def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[Pose, Spokes, list[float]]:
     """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
     # A station's place is known to its last binary digit only; times the ring's stiffness that is a force.
@@ -186,7 +190,9 @@ def _newton(body, pose, turns, push=False):
     tolerance = max(TOLERANCE * scale, noise)
     sizes = []
     spokes = Spokes(body, pose, turns, push=push)
-    energies, memory, last = [energy_of(body, pose, spokes)], [], None
+    energies = [energy_of(body, pose, spokes)]
+    memory: list[tuple[Floats, Floats]] = []  # steps, and how far each brought the residual down
+    last: tuple[Floats, Floats] | None = None  # the last step, and the residual before it
     for _ in range(MOST_ITERATIONS):
         residual = residual_of(body, pose, spokes)
         sizes.append(_size(body, residual))
@@ -215,7 +221,8 @@ def _newton(body, pose, turns, push=False):
     raise Unstable("no equilibrium found")
 
 
-def equilibrium(wheel, turns=None, own_shape=None, start=None, *, push=False):
+def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLike | None = None,
+                start: State | None = None, *, push: bool = False) -> State:
     """The wheel at rest after turns from its true, centred, nominal state.
 
     Parameters

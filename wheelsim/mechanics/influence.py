@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.arrays import Floats
 from wheelsim.mechanics.ring import ring_of
-from wheelsim.mechanics.structure import factor_wheel, pull_direction, spoke_stiffness
-from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
+from wheelsim.mechanics.structure import Factor, Factored, factor_wheel, pull_direction, spoke_stiffness
+from wheelsim.wheel.geometry import LAT, RAD, Geometry, wheel_geometry
+from wheelsim.wheel.parts import Wheel
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,13 +26,13 @@ class Influence:
         of rising spoke numbers. [rad/turn]
     """
 
-    lateral: np.ndarray
-    radial: np.ndarray
-    tension: np.ndarray
-    twist: np.ndarray
+    lateral: Floats
+    radial: Floats
+    tension: Floats
+    twist: Floats
 
 
-def influence_of(factor, axis, lever, stiffness, pitch):
+def influence_of(factor: Factored, axis: Floats, lever: Floats, stiffness: Floats, pitch: float) -> Influence:
     """Influence of a wheel whose stiffness is factored, spokes as given (n, ...)."""
     pull = pull_direction(axis, lever)
     n = len(pull)
@@ -42,7 +44,7 @@ def influence_of(factor, axis, lever, stiffness, pitch):
     return Influence(shift[:, LAT], shift[:, RAD], tension, shift[:, 4])
 
 
-def nominal_factor(wheel):
+def nominal_factor(wheel: Wheel) -> tuple[Factor, Geometry]:
     """Factor of the wheel at its nominal prestress, and its geometry."""
     g = wheel_geometry(wheel)
     tension = np.where(g.present, g.tension, 0.0)
@@ -50,12 +52,12 @@ def nominal_factor(wheel):
     return factor_wheel(ring_of(wheel.rim), spokes, compression(tension, g.axis)), g
 
 
-def compression(tension, axis):
+def compression(tension: Floats, axis: Floats) -> float:
     """Mean hoop compression that spoke pulls put in the rim, sum of T c2 / 2 pi. [N]"""
     return float(-(tension * axis[:, RAD]).sum() / (2 * np.pi))
 
 
-def influence(wheel):
+def influence(wheel: Wheel) -> Influence:
     """Rim shift and tension change per turn of every nipple, at the nominal prestress.
 
     Parameters
@@ -79,7 +81,7 @@ def influence(wheel):
     return influence_of(factor, g.axis, g.lever, g.stiffness, wheel.spokes.thread_pitch)
 
 
-def point_stiffness(wheel, spoke):
+def point_stiffness(wheel: Wheel, spoke: int) -> tuple[float, float]:
     """Stiffness against a force at the section's centre at one spoke, hub held.
 
     Parameters

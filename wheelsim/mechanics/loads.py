@@ -9,14 +9,21 @@ M. Ford, PhD dissertation, Northwestern University, 2018: first slack spoke, sha
 """
 
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from wheelsim.arrays import Floats
 from wheelsim.mechanics.influence import nominal_factor
 from wheelsim.mechanics.structure import pull_direction
 from wheelsim.wheel.geometry import LAT, RAD, TAN
+from wheelsim.wheel.parts import Wheel
 
-DIRECTIONS = {"radial": (RAD, -1.0), "right": (LAT, 1.0), "left": (LAT, -1.0), "torque": (TAN, 1.0)}
+Kind: TypeAlias = Literal["radial", "right", "left", "torque"]
+DIRECTIONS: dict[Kind, tuple[int, float]] = {
+    "radial": (RAD, -1.0), "right": (LAT, 1.0), "left": (LAT, -1.0), "torque": (TAN, 1.0),
+}
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,12 +39,12 @@ class Loading:
         cosine, against the load.
     """
 
-    kind: str
-    tension: np.ndarray
-    share: np.ndarray
+    kind: Kind
+    tension: Floats
+    share: Floats
 
 
-def loading(wheel, kind):
+def loading(wheel: Wheel, kind: Kind) -> Loading:
     """Tension changes under a load at each station, at the nominal prestress.
 
     Parameters
@@ -61,7 +68,7 @@ def loading(wheel, kind):
     return Loading(kind, tension, -sign * g.axis[:, component, None] * tension)
 
 
-def first_slack(wheel, kind, tension=None):
+def first_slack(wheel: Wheel, kind: Kind, tension: ArrayLike | None = None) -> tuple[float, int, int]:
     """Least load of a kind at which a spoke goes slack.
 
     Parameters
@@ -88,7 +95,7 @@ def first_slack(wheel, kind, tension=None):
     return float(ratio[spoke, station]), int(spoke) + 1, int(station) + 1
 
 
-def least_tension(wheel, radial):
+def least_tension(wheel: Wheel, radial: float) -> float:
     """Least tension at which no spoke goes slack under a radial wheel load anywhere round the rim.
 
     Parameters

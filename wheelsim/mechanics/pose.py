@@ -9,11 +9,13 @@ from functools import lru_cache
 
 import numpy as np
 
+from wheelsim.arrays import Floats, Turns
 from wheelsim.mechanics.influence import compression
-from wheelsim.mechanics.ring import ring_of
+from wheelsim.mechanics.ring import Ring, ring_of
 from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
-from wheelsim.mechanics.structure import Factor, Unstable, Updated, factor_wheel, spoke_stiffness
-from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
+from wheelsim.mechanics.structure import Factor, Factored, Unstable, Updated, factor_wheel, spoke_stiffness
+from wheelsim.wheel.geometry import LAT, RAD, Geometry, wheel_geometry
+from wheelsim.wheel.parts import Wheel
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,29 +26,29 @@ class Pose:
     rotation vector in it, station frames, free of any motion as a whole.
     """
 
-    turn: np.ndarray
-    move: np.ndarray
-    shift: np.ndarray
+    turn: Floats
+    move: Floats
+    shift: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class Body:
     """What stays the same while the wheel moves."""
 
-    geometry: object
-    ring: object
-    frame: np.ndarray  # (n, 3, 3) rows: station axes in (right, forward, up)
-    place: np.ndarray  # (n, 3) section's centre with the rim's own shape, station frame
-    hub: np.ndarray  # (n, 3) hub hole in (right, forward, up)
-    rest: np.ndarray  # (n,) seat to hub hole at the nominal tension
-    held: np.ndarray  # (n, 6) the ring's own forces in the nominal wheel
-    bent: np.ndarray  # (n, 6) geometric force per newton of compression on the rim's own shape
+    geometry: Geometry
+    ring: Ring
+    frame: Floats  # (n, 3, 3) rows: station axes in (right, forward, up)
+    place: Floats  # (n, 3) section's centre with the rim's own shape, station frame
+    hub: Floats  # (n, 3) hub hole in (right, forward, up)
+    rest: Floats  # (n,) seat to hub hole at the nominal tension
+    held: Floats  # (n, 6) the ring's own forces in the nominal wheel
+    bent: Floats  # (n, 6) geometric force per newton of compression on the rim's own shape
     compression: float
-    whole: np.ndarray  # (n, 3, 6) displacements of the six motions as a whole
+    whole: Floats  # (n, 3, 6) displacements of the six motions as a whole
     pitch: float
 
 
-def body_of(wheel, own_shape=None):
+def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
     if own_shape is None or not np.any(own_shape):
         return _true_body(wheel)
     true = _true_body(wheel)
@@ -64,7 +66,7 @@ def body_of(wheel, own_shape=None):
     return replace(true, place=place, rest=rest, held=held, bent=bent, whole=_motions(true.frame, place))
 
 
-def _bent_to(ring, shape):
+def _bent_to(ring: Ring, shape: Floats) -> Floats:
     """Displacements and rotations (n, 6) of the ring bent with least work to a shape (n, 3), or many (n, 3, m). [m]"""
     own = ring.own.copy()
     firm = 1e6 * np.abs(own).max()
@@ -77,7 +79,7 @@ def _bent_to(ring, shape):
 
 
 @lru_cache(maxsize=64)
-def _true_body(wheel):
+def _true_body(wheel: Wheel) -> Body:
     g = wheel_geometry(wheel)
     n, radius = wheel.n, wheel.rim.section_radius
     frame = np.zeros((n, 3, 3))
@@ -93,15 +95,17 @@ def _true_body(wheel):
                  np.zeros_like(held), compression(g.tension, g.axis), _motions(frame, place), wheel.spokes.thread_pitch)
 
 
-def to_global(frame, vector):
-    return np.einsum("nij,ni->nj", frame, vector)
+def to_global(frame: Floats, vector: Floats) -> Floats:
+    rotated: Floats = np.einsum("nij,ni->nj", frame, vector)
+    return rotated
 
 
-def to_station(frame, vector):
-    return np.einsum("nij,nj->ni", frame, vector)
+def to_station(frame: Floats, vector: Floats) -> Floats:
+    rotated: Floats = np.einsum("nij,nj->ni", frame, vector)
+    return rotated
 
 
-def _motions(frame, place):
+def _motions(frame: Floats, place: Floats) -> Floats:
     """Displacement of each station, its frame, per unit of the six motions as a whole: (n, 3, 6)."""
     where = to_global(frame, place)
     turning = np.stack([np.cross(axis, where) for axis in np.eye(3)], axis=2)
@@ -111,7 +115,7 @@ def _motions(frame, place):
 class Spokes:
     """The spokes in one pose: directions, levers and tensions now."""
 
-    def __init__(self, body, pose, turns, *, push=False):
+    def __init__(self, body: Body, pose: Pose, turns: Turns, *, push: bool = False) -> None:
         g = body.geometry
         hub = to_station(body.frame, (body.hub - pose.move) @ pose.turn)
         self.lever = np.einsum("nij,nj->ni", rotation_matrix(pose.shift[:, 3:]), g.lever)
@@ -126,24 +130,25 @@ class Spokes:
         self.pulling = g.present & (raw >= -1e-9 * g.stiffness * body.pitch)
         self.tension = np.where(self.pulling, np.maximum(raw, 0.0), 0.0)
 
-    def work(self, stiffness):
+    def work(self, stiffness: Floats) -> float:
         return float(np.sum(self.tension[self.pulling] ** 2 / stiffness[self.pulling]) / 2)
 
-    def force(self):
+    def force(self) -> Floats:
         """Pull on each station and its moment about the section's centre, (n, 6)."""
         pull = self.tension[:, None] * self.axis
         return np.concatenate([pull, np.cross(self.lever, pull)], axis=1)
 
 
-def _around(own, nxt, shift):
+def _around(own: Floats, nxt: Floats, shift: Floats) -> Floats:
     """Ring blocks times station displacements."""
     after = np.concatenate([shift[1:], shift[:1]])
     from_before = np.einsum("nij,ni...->nj...", nxt, shift)
-    return (np.einsum("nij,nj...->ni...", own, shift) + np.einsum("nij,nj...->ni...", nxt, after)
-            + np.concatenate([from_before[-1:], from_before[:-1]]))
+    force: Floats = (np.einsum("nij,nj...->ni...", own, shift) + np.einsum("nij,nj...->ni...", nxt, after)
+                     + np.concatenate([from_before[-1:], from_before[:-1]]))
+    return force
 
 
-def _ring_terms(body, shift):
+def _ring_terms(body: Body, shift: Floats) -> tuple[Floats, Floats, float, float]:
     """Elastic force, geometric force per newton, linear and second-order mean hoop strain."""
     ring = body.ring
     elastic = _around(ring.own, ring.next, shift)
@@ -152,12 +157,12 @@ def _ring_terms(body, shift):
     return elastic, geometric + body.bent, float(np.sum(ring.stretch * shift)), second / ring.circumference
 
 
-def hoop_compression(body, shift):
+def hoop_compression(body: Body, shift: Floats) -> float:
     _, _, first, second = _ring_terms(body, shift)
     return body.compression - body.ring.rigidity * (first + second)
 
 
-def energy_of(body, pose, spokes):
+def energy_of(body: Body, pose: Pose, spokes: Spokes) -> float:
     elastic, _, first, second = _ring_terms(body, pose.shift)
     ring = body.ring
     length = ring.circumference
@@ -167,7 +172,7 @@ def energy_of(body, pose, spokes):
             + spokes.work(body.geometry.stiffness))
 
 
-def residual_of(body, pose, spokes):
+def residual_of(body: Body, pose: Pose, spokes: Spokes) -> Floats:
     """Force and moment out of balance on every station, (n, 6)."""
     shift, ring = pose.shift, body.ring
     elastic, geometric, first, second = _ring_terms(body, shift)
@@ -187,7 +192,7 @@ def residual_of(body, pose, spokes):
     return outer - inner
 
 
-def factor_of(body, pose, spokes, *, at_rest=True):
+def factor_of(body: Body, pose: Pose, spokes: Spokes, *, at_rest: bool = True) -> Factored:
     """Factor of the wheel in a pose.
 
     On the way to rest the rim may still be pressed harder than the spokes now pull; the lesser of
@@ -214,7 +219,7 @@ def factor_of(body, pose, spokes, *, at_rest=True):
         return factor
 
 
-def shape_load(body, pose, spokes, shape):
+def shape_load(body: Body, pose: Pose, spokes: Spokes, shape: Floats) -> tuple[Floats, Floats]:
     """What a little more of the rim's own shape (n, 3, m) puts out of balance: forces (n, 6, m), tensions (n, m).
 
     By its definition a shape stands still at the nominal tensions; what the pulls, along their lines
@@ -223,9 +228,10 @@ def shape_load(body, pose, spokes, shape):
     g, ring = body.geometry, body.ring
     bent = _around(body.ring.own_geometric, body.ring.next_geometric, _bent_to(body.ring, shape))
 
-    def turned(tension, axis, length):
+    def turned(tension: Floats, axis: Floats, length: Floats) -> Floats:
         across = shape - axis[:, :, None] * np.einsum("ni,nim->nm", axis, shape)[:, None]
-        return -(tension / length)[:, None, None] * across
+        pull: Floats = -(tension / length)[:, None, None] * across
+        return pull
 
     tension = np.where(spokes.pulling, g.stiffness, 0.0)[:, None] * np.einsum("ni,nim->nm", g.axis - spokes.axis, shape)
     pull = (turned(spokes.tension, spokes.axis, spokes.length) - turned(g.tension, g.axis, body.rest)
@@ -238,7 +244,7 @@ def shape_load(body, pose, spokes, shape):
     return np.concatenate([pull, moment], axis=1) + pressed * bent + hoop, tension
 
 
-def moved(body, pose, change):
+def moved(body: Body, pose: Pose, change: Floats) -> Pose:
     """The pose after station changes, its motion as a whole handed to the frame."""
     shift = pose.shift + change
     turn, move = pose.turn, pose.move

@@ -17,9 +17,15 @@ C. F. Van Loan, Computing integrals involving the matrix exponential, IEEE Trans
 
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import TypeAlias
 
 import numpy as np
 from scipy.linalg import expm
+
+from wheelsim.arrays import Floats
+from wheelsim.wheel.parts import Joint, Rim
+
+Pieces: TypeAlias = tuple[tuple[float, float], ...]  # angle [rad] and stiffness share of each, from the start on
 
 # Cross product with the tangent, and with the ring's axis, in (lateral, tangential, radial).
 CROSS_TANGENT = np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 0.0], [-1.0, 0.0, 0.0]])
@@ -46,17 +52,17 @@ class Ring:
         [m]
     """
 
-    own: np.ndarray
-    next: np.ndarray
-    own_geometric: np.ndarray
-    next_geometric: np.ndarray
-    stretch: np.ndarray
+    own: Floats
+    next: Floats
+    own_geometric: Floats
+    next_geometric: Floats
+    stretch: Floats
     rigidity: float
     circumference: float
 
 
 @lru_cache(maxsize=64)
-def ring_of(rim):
+def ring_of(rim: Rim) -> Ring:
     """The ring of a rim; arcs alike are worked out once."""
     angles = np.asarray(rim.hole_angles)
     arcs = np.diff(angles, append=angles[0] + 2 * np.pi)
@@ -79,7 +85,7 @@ def ring_of(rim):
     )
 
 
-def _pieces(angles, arcs, joint):
+def _pieces(angles: Floats, arcs: Floats, joint: Joint | None) -> list[Pieces]:
     """Each arc as (angle, stiffness share) pieces from its start on; rounded, so that like arcs are equal."""
     if joint is None:
         return [((round(arc, 12), 1.0),) for arc in arcs]
@@ -99,13 +105,13 @@ def _pieces(angles, arcs, joint):
     return out
 
 
-def _hoop_strain(elastic, pieces, rim):
+def _hoop_strain(elastic: Floats, pieces: Pieces, rim: Rim) -> Floats:
     """Lengthening of an arc per displacement of its two ends, (12,). [1, m]
 
     The hoop force along an arc follows from the force at its start, which only turns with the frame.
     """
     start = -elastic[:3, :]
-    total, at = 0.0, 0.0
+    total, at = np.zeros(12), 0.0
     for angle, share in pieces:
         ends = np.array([at, at + angle])
         sine, versine = np.diff(np.sin(ends))[0], -np.diff(np.cos(ends))[0]
@@ -114,7 +120,8 @@ def _hoop_strain(elastic, pieces, rim):
     return total * rim.section_radius / rim.stretch
 
 
-def arc_stiffness(pieces, radius, radial_bending, lateral_bending, torsion, stretch):
+def arc_stiffness(pieces: float | Pieces, radius: float, radial_bending: float, lateral_bending: float,
+                  torsion: float, stretch: float) -> tuple[Floats, Floats]:
     """Stiffness of one arc of the ring between two stations.
 
     Parameters
@@ -169,7 +176,7 @@ def arc_stiffness(pieces, radius, radial_bending, lateral_bending, torsion, stre
     return elastic * outer * bend / radius**3, geometric * outer / radius
 
 
-def _end_stiffness(transfer, change):
+def _end_stiffness(transfer: Floats, change: Floats) -> tuple[Floats, Floats]:
     """Stiffness on both ends of a beam with this transfer matrix, and minus its change."""
     dd, df, fd, ff = transfer[:6, :6], transfer[:6, 6:], transfer[6:, :6], transfer[6:, 6:]
     cdd, cdf, cfd, cff = change[:6, :6], change[:6, 6:], change[6:, :6], change[6:, 6:]

@@ -6,10 +6,12 @@ from functools import lru_cache
 import numpy as np
 from scipy.linalg import eigh
 
+from wheelsim.arrays import Floats
 from wheelsim.mechanics.influence import compression
 from wheelsim.mechanics.ring import ring_of
 from wheelsim.mechanics.structure import spoke_stiffness
 from wheelsim.wheel.geometry import LAT, wheel_geometry
+from wheelsim.wheel.parts import Wheel
 
 PRACTICAL_SHARE = 0.5  # of the critical tension; a wheel is untrue well before buckling (Ford, 2018)
 
@@ -29,11 +31,11 @@ class Buckling:
     """
 
     tension: float
-    mode: np.ndarray
+    mode: Floats
     waves: int
 
 
-def ring_matrix(own, nxt):
+def ring_matrix(own: Floats, nxt: Floats) -> Floats:
     """Blocks of a closed ring as one (6 n, 6 n) matrix."""
     n = len(own)
     full = np.zeros((n, 6, n, 6))
@@ -46,7 +48,7 @@ def ring_matrix(own, nxt):
 
 
 @lru_cache(maxsize=64)
-def buckling(wheel):
+def buckling(wheel: Wheel) -> Buckling:
     """Least tension at which the wheel's stiffness is no longer positive, all tensions in proportion.
 
     Parameters
@@ -82,7 +84,7 @@ def buckling(wheel):
     return Buckling(float(g.tension[right].mean() / share[0]), mode, waves)
 
 
-def critical_tension(wheel):
+def critical_tension(wheel: Wheel) -> float:
     """Mean tension of the right side at which the wheel buckles. [N]
 
     See ``buckling`` for the mode and what the number rests on.

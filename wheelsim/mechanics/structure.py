@@ -4,10 +4,15 @@ Stations touch only their neighbours round the ring. Taken in the order 0, n-1, 
 closed ring becomes a band three blocks wide, so a solution costs in proportion to the number of spokes.
 """
 
+from collections.abc import Sequence
 from functools import lru_cache
+from typing import TypeAlias
 
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs
+
+from wheelsim.arrays import Floats, Ints
+from wheelsim.mechanics.ring import Ring
 
 BAND = 17  # upper diagonals: neighbours stand at most two blocks of six apart
 
@@ -17,7 +22,7 @@ class Unstable(ArithmeticError):
 
 
 @lru_cache(maxsize=32)
-def _band_map(n):
+def _band_map(n: int) -> tuple[Ints, Ints, Ints]:
     """Where the entries of own and next blocks go in the band: (source, target, order)."""
     order = np.empty(n, dtype=int)
     order[0::2] = np.arange((n + 1) // 2)
@@ -45,7 +50,7 @@ class Factor:
         If the stiffness is not positive definite.
     """
 
-    def __init__(self, own, nxt):
+    def __init__(self, own: Floats, nxt: Floats) -> None:
         n = len(own)
         source, target, self._order = _band_map(n)
         band = np.zeros((BAND + 1) * 6 * n)
@@ -54,7 +59,7 @@ class Factor:
         if info:
             raise Unstable("the wheel's stiffness is not positive")
 
-    def solve(self, load):
+    def solve(self, load: Floats) -> Floats:
         """Displacements (n, 6) or (n, 6, m) under loads of the same shape."""
         flat = load.reshape(len(self._order), -1)
         answer = np.empty_like(flat)
@@ -69,7 +74,7 @@ class Updated:
     ----------
     factor : Factor
     vectors : (n, 6, m) ndarray
-    weights : (m,) array_like
+    weights : sequence of m floats
         Of any sign.
 
     Raises
@@ -82,7 +87,7 @@ class Updated:
     G. H. Golub, C. F. Van Loan, Matrix Computations, 4th ed., 2013, sec. 2.1.4 (Sherman, Morrison, Woodbury).
     """
 
-    def __init__(self, factor, vectors, weights):
+    def __init__(self, factor: Factor, vectors: Floats, weights: Sequence[float]) -> None:
         self._factor, self._flat = factor, vectors.reshape(-1, len(weights))
         self._answers = factor.solve(vectors).reshape(self._flat.shape)
         self._small = np.diag(1 / np.asarray(weights)) + self._flat.T @ self._answers
@@ -90,14 +95,17 @@ class Updated:
         if np.linalg.det(self._small) * np.prod(weights) <= 0:
             raise Unstable("the wheel's stiffness is not positive")
 
-    def solve(self, load):
+    def solve(self, load: Floats) -> Floats:
         """As ``Factor.solve``."""
         first = self._factor.solve(load)
         flat = first.reshape(len(self._flat), -1)
         return (flat - self._answers @ np.linalg.solve(self._small, self._flat.T @ flat)).reshape(load.shape)
 
 
-def cross_matrix(vector):
+Factored: TypeAlias = Factor | Updated
+
+
+def cross_matrix(vector: Floats) -> Floats:
     """Matrices of ``vector x ...`` for (n, 3) vectors: (n, 3, 3)."""
     out = np.zeros((*vector.shape, 3))
     x, y, z = vector.T
@@ -107,7 +115,7 @@ def cross_matrix(vector):
     return out
 
 
-def pull_direction(axis, lever):
+def pull_direction(axis: Floats, lever: Floats) -> Floats:
     """Force and moment on the station of one newton of spoke pull, (n, 6)."""
     out = np.empty((len(axis), 6))
     out[:, :3] = axis
@@ -118,7 +126,7 @@ def pull_direction(axis, lever):
     return out
 
 
-def spoke_stiffness(axis, lever, length, stiffness, tension):
+def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floats, tension: Floats) -> Floats:
     """Stiffness that prestressed spokes give their stations.
 
     Parameters
@@ -160,7 +168,7 @@ def spoke_stiffness(axis, lever, length, stiffness, tension):
     return out
 
 
-def factor_wheel(ring, spokes, compression):
+def factor_wheel(ring: Ring, spokes: Floats, compression: float) -> Factor:
     """Factor of ring and spokes under the rim's compression [N]; ``spokes`` is (n, 6, 6).
 
     A wheel laced radially with no tension turns freely about its axle. A hold of a billionth of

@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.arrays import Floats
 from wheelsim.mechanics.influence import nominal_factor
 from wheelsim.mechanics.structure import pull_direction
 from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
+from wheelsim.wheel.parts import Wheel
 
 PRACTICE = (0.10, 0.20)  # share of the tension a tyre at pressure takes: common practice, no source
 
@@ -18,19 +20,19 @@ class Squeeze:
     Lateral and radial shift of the rim [m/N], tension of each spoke [N/N].
     """
 
-    lateral: np.ndarray
-    radial: np.ndarray
-    tension: np.ndarray
+    lateral: Floats
+    radial: Floats
+    tension: Floats
 
 
-def squeeze(wheel):
+def squeeze(wheel: Wheel) -> Squeeze:
     """Changes under an even radial squeeze of the rim, at the nominal prestress."""
     lateral, radial, tension = _pressed(wheel)
     scale = -tension.sum() / np.count_nonzero(tension)
     return Squeeze(lateral / scale, radial / scale, tension / scale)
 
 
-def _pressed(wheel):
+def _pressed(wheel: Wheel) -> tuple[Floats, Floats, Floats]:
     """Lateral, radial [m/N] and tension [N/N] change of each station per newton of hoop force pressed on the rim."""
     factor, g = nominal_factor(wheel)
     load = np.zeros((wheel.n, 6))
@@ -40,7 +42,7 @@ def _pressed(wheel):
     return shift[:, LAT], shift[:, RAD], -g.stiffness * np.sum(pull_direction(g.axis, g.lever) * shift, axis=1)
 
 
-def membrane_loss(wheel):
+def membrane_loss(wheel: Wheel) -> float | None:
     """Mean tension that a tyre takes by membrane theory, None if its pressure or width isn't known. [N]
 
     Notes
@@ -57,7 +59,7 @@ def membrane_loss(wheel):
     return float(-hoop * tension.sum() / np.count_nonzero(tension))
 
 
-def expected_loss(wheel):
+def expected_loss(wheel: Wheel) -> tuple[float, float]:
     """Share of the mean tension that an inflated tyre takes, and its standard deviation.
 
     Membrane theory where pressure and width are known, kept within what practice reports: theory
