@@ -15,7 +15,7 @@ from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.on_the_way import RISE_ABOVE
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.planning.passes import order_passes
+from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import plan
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Limits

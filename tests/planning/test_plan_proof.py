@@ -17,7 +17,7 @@ from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.planning.highs import Model, Watch, solve
 from wheelsim.planning.hindrance import what_blocks
-from wheelsim.planning.passes import order_passes
+from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import _Planner, plan
 from wheelsim.planning.programme import Programme
 from wheelsim.planning.search import Scorer, first_answer

@@ -1,42 +1,32 @@
-"""From turns to work: passes of one flange and one direction each.
+"""From turns to work: passes of one flange and one direction each, before they are put in order."""
 
-Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
-that was within its highest tension stays within it, and one above it stands no more than
-``RISE_ABOVE`` above where it came in. Where no order keeps that, spokes that came in just below the
-limit may stand as much higher while the wheel is loosened, for each nipple lifts its neighbours.
-Where a pass would not keep that it is done in halves.
-"""
-
-import time
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 import numpy as np
 
-from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way
-from wheelsim.measures.quantities import SLACK
-from wheelsim.measures.view import View, view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.arrays import Turns
+from wheelsim.measures.view import View
 from wheelsim.planning.programme import MOST_AT_ONCE
 from wheelsim.units import MM, QUARTER, number_list, turns_text
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, Side, Wheel
 
-ROUGH = 4.0  # what linear steps may miss over a pass [N]
-MOST_PASSES = 60
-ORDER_ATTEMPTS = 1500  # passes followed on the real wheel in search of an order
-ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
-LEAST = 1 / 16  # no pass is halved below this [turn]
+Verb: TypeAlias = Literal["loosen", "tighten"]
+Kind: TypeAlias = tuple[Side, Verb]
+Parts: TypeAlias = dict[Kind, list[Turns]]  # the passes of each flange and direction
 
+SIGNS: tuple[tuple[Verb, float], ...] = (("loosen", -1.0), ("tighten", 1.0))
 SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
           "the tension of a few spokes, for some of it is lost.")
-SPANNER = {
+SPANNER: dict[Verb, str] = {
     "tighten": "clockwise seen from the tyre side",
     "loosen": "anticlockwise seen from the tyre side",
 }
 
 
 @dataclass(frozen=True, eq=False)
-class Pass:
-    """Once round one flange.
+class PlannedPass:
+    """Once round one flange, still to be done; what was done is a ``Pass`` of the job.
 
     Attributes
     ----------
@@ -51,16 +41,16 @@ class Pass:
     """
 
     number: int
-    side: str
-    verb: str
-    turns: np.ndarray
+    side: Side
+    verb: Verb
+    turns: Turns
     before: View
     after: View
     peak_tension: float
     half_way_true: float
 
     @property
-    def then(self):
+    def then(self) -> str | None:
         """What comes between this pass and the next, or None: a tightened round is settled before it is read."""
         return SETTLE if self.verb == "tighten" else None
 
@@ -86,18 +76,18 @@ class Pass:
         each = "; ".join(f"{amount} at {which}" for amount, which in parts)
         return f"{head}, once round from the valve: {each}; no others"
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         return {"number": self.number, "action": self.action, "turns": [float(t) + 0.0 for t in self.turns],
                 "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3),
                 "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then}
 
 
-def rounds(turns, wheel, alike_most=QUARTER):
+def rounds(turns: Turns, wheel: Wheel, alike_most: float = QUARTER) -> Parts:
     """Turns (n,) as passes by (side, verb), each nipple with its own amount; a side turned alike by quarters."""
-    out = {}
+    out: Parts = {}
     for side in SIDES:
         mine = np.isin(np.arange(len(turns)), wheel.on_side(side))
-        for verb, sign in (("loosen", -1.0), ("tighten", 1.0)):
+        for verb, sign in SIGNS:
             left = np.where(mine, np.maximum(sign * turns, 0.0), 0.0)
             alike = np.ptp(left[wheel.pulling(side)]) < 1e-9
             passes = []
@@ -110,17 +100,18 @@ def rounds(turns, wheel, alike_most=QUARTER):
     return out
 
 
-def split(turns, wheel, most=QUARTER):
+def split(turns: Turns, wheel: Wheel, most: float = QUARTER) -> Parts:
     """Turns (n,) as lists of equal-amount passes by (side, verb), largest amounts first."""
-    out = {}
+    out: Parts = {}
     for side in SIDES:
         mine = np.zeros(len(turns), dtype=bool)
         mine[wheel.on_side(side)] = True
-        for verb, sign in (("loosen", -1.0), ("tighten", 1.0)):
+        for verb, sign in SIGNS:
             left = np.where(mine, np.maximum(sign * turns, 0.0), 0.0)
-            passes, amount = [], most
+            passes: list[Turns] = []
+            amount = most
             while left.max() > 1e-9:
-                now = left > amount - 1e-9
+                now = np.where(left > amount - 1e-9, 1.0, 0.0)
                 if now.any():
                     passes.append(sign * amount * now)
                     left = left - amount * now
@@ -131,210 +122,6 @@ def split(turns, wheel, most=QUARTER):
     return out
 
 
-def plain_passes(turns, wheel):
+def plain_passes(turns: Turns, wheel: Wheel) -> list[Turns]:
     """The passes of turns (n,), before any is parted to keep the way."""
     return [one for passes in rounds(turns, wheel).values() for one in passes]
-
-
-def order_passes(state, turns, bounds, target_dish=0.0, *, alike_most=QUARTER, seconds=0.0):
-    """An order of passes that keeps within bounds on the way.
-
-    Parameters
-    ----------
-    state : State
-        As received.
-    turns : (n,) ndarray
-        [turn]
-    bounds : Bounds
-        The tension limits that hold on the way.
-    target_dish : float
-        Passes that bring the rim toward it come first among equals. [m]
-    alike_most : float
-        Largest amount of one pass of a whole side. [turn]
-    seconds : float
-        Left by the clock; a few are taken in any case. The search itself ends by its count of attempts.
-
-    Returns
-    -------
-    passes : tuple of Pass
-    sound : bool
-        False if no order keeps every spoke within; the passes then take the plain order, loosening first.
-    """
-    few, work = rounds(turns, state.wheel, alike_most), split(turns, state.wheel)
-
-    def preference(kind):
-        side, verb = kind
-        toward_right = (side == "right") == (verb == "tighten")
-        return verb != "loosen", toward_right != (state.dish < target_dish)
-
-    kinds = sorted(work, key=preference)
-    keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS))
-    # Fewest times round first, then a quarter at a time, then each nipple only where there is room. Below the minimum
-    # in passing is allowed if nothing better is to be had.
-    for keeper in (keeps, keeps.eased()):
-        for way, parts in ((_follow, few), (_follow, work), (_threaded, work)):
-            for floor in (True, False):
-                found = way(state, parts, kinds, keeper, floor)
-                if found is not None:
-                    return _numbered(found, target_dish), True
-    return _numbered(_plain(state, work, kinds), target_dish), False
-
-
-@dataclass(frozen=True, eq=False)
-class _Step:
-    side: str
-    verb: str
-    turns: np.ndarray
-    before: object
-    after: object
-    way: np.ndarray  # (n, k) tensions after each nipple [N]
-    half_way_true: float  # [m]
-
-    @property
-    def peak(self):
-        return max(float(self.way.max()), float(self.before.tension.max()), float(self.after.tension.max()))
-
-
-class _Keeper:
-    """Whether a pass keeps what the bounds ask of the way, from the tensions as received."""
-
-    def __init__(self, received, bounds, deadline, ease=False):
-        self.received, self.bounds, self.deadline = received, bounds, deadline
-        slight = 1e-3
-        self.limit = bounds.max_tension + slight
-        self.top = received + RISE_ABOVE
-        # While it is loosened, a wheel that came in near the limit: each nipple lifts its neighbours for a moment.
-        near = ease & (received > bounds.max_tension - RISE_ABOVE)
-        self.loosening = np.where(near, np.maximum(self.limit, self.top), self.limit)
-        self.attempts = 0
-        self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
-
-    def eased(self):
-        """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
-        return _Keeper(self.received, self.bounds, self.deadline, ease=True)
-
-    def _most(self, before, verb):
-        return np.where(before <= self.limit, self.loosening if verb == "loosen" else self.limit, self.top)
-
-    def passing(self, before, then, floor, verb):
-        """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
-        top = self._most(before, verb) - ROUGH
-        rising = then > np.maximum(before, top)
-        loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
-        low = not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all())
-        return low and not rising.any() and not loose.any()
-
-    def spent(self):
-        """Whether the search for an order must end: by its attempts, or by the clock."""
-        return self.attempts >= ORDER_ATTEMPTS or time.monotonic() > self.deadline
-
-    def holds(self, step, floor):
-        self.attempts += 1
-        before, after = step.before.tension, step.after.tension
-        top = self._most(before, step.verb)
-        # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
-        pulled = before >= SLACK
-        return bool((after <= top).all() and (step.way <= top[:, None]).all()
-                    and (step.way[pulled] >= SLACK).all() and (after[pulled] >= SLACK).all()
-                    and (not floor or (after >= self.low).all()))
-
-
-def _take(state, side, verb, turns):
-    after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
-    spokes = np.flatnonzero(turns)
-    way = tension_on_the_way(state, after, turns)
-    half = spokes[:(len(spokes) + 1) // 2]
-    wobble = float(np.ptp(state.lateral + state.influence.lateral[:, half] @ turns[half]))
-    return _Step(side, verb, turns, state, after, way, wobble)
-
-
-def _halved(state, kind, turns, keeps, floor, parts=True):
-    """A pass as steps that keep the way: whole, or halves of it, or None."""
-    step = _take(state, *kind, turns)
-    if keeps.holds(step, floor):
-        return [step]
-    amount = np.abs(turns).max()
-    if not parts or amount / 2 < LEAST - 1e-9:
-        return None
-    first = _halved(state, kind, turns / 2, keeps, floor)
-    if first is None:
-        return None
-    second = _halved(first[-1].after, kind, turns / 2, keeps, floor)
-    return None if second is None else first + second
-
-
-def _follow(state, work, kinds, keeps, floor):
-    """Depth first, loosening first; a count of passes done by kind is visited once."""
-    seen = set()
-
-    def go(done, at, steps):
-        if keeps.spent():
-            return None
-        if all(done[k] == len(work[kind]) for k, kind in enumerate(kinds)):
-            return steps
-        for k, kind in enumerate(kinds):
-            if done[k] == len(work[kind]):
-                continue
-            then = (*done[:k], done[k] + 1, *done[k + 1:])
-            if then in seen:
-                continue
-            seen.add(then)
-            turns = work[kind][done[k]]
-            # Halves of a quarter are a hand's work; amounts of many kinds are parted by the next way.
-            parts = len(np.unique(np.abs(turns[turns != 0]))) == 1 and np.abs(turns).max() <= QUARTER
-            taken = _halved(at, kind, turns, keeps, floor, parts)
-            if taken is not None:
-                found = go(then, taken[-1].after, steps + taken)
-                if found is not None:
-                    return found
-        return None
-
-    return go((0,) * len(kinds), state, [])
-
-
-def _threaded(state, work, kinds, keeps, floor):
-    """Round after round, each nipple only where the limits leave room now; the rest in later rounds.
-
-    A pass takes one amount, a quarter where it can; loosening goes first in every round.
-    """
-    left = {kind: np.abs(sum(passes)) for kind, passes in work.items()}
-    steps = []
-    while any(part.max() > 1e-9 for part in left.values()):
-        taken = next((step for amount in (QUARTER, QUARTER / 2, QUARTER / 4) for kind in kinds
-                      for step in [_round(state, kind, left[kind], amount, keeps, floor)] if step is not None), None)
-        if taken is None or len(steps) > MOST_PASSES or keeps.spent():
-            return None
-        steps.append(taken)
-        left[taken.side, taken.verb] = left[taken.side, taken.verb] - np.abs(taken.turns)
-        state = taken.after
-    return steps
-
-
-def _round(state, kind, left, amount, keeps, floor):
-    """Once round with those nipples that have this much left and that nothing forbids; None if there are none."""
-    sign = 1.0 if kind[1] == "tighten" else -1.0
-    tension, before = state.tension.copy(), state.tension
-    turns = np.zeros(len(left))
-    for spoke in np.flatnonzero(left > amount - 1e-9):
-        then = tension + sign * amount * state.influence.tension[:, spoke]
-        if keeps.passing(before, then, floor, kind[1]):
-            tension, turns[spoke] = then, sign * amount
-    if not turns.any():
-        return None
-    step = _take(state, *kind, turns)
-    return step if keeps.holds(step, floor) else None
-
-
-def _plain(state, work, kinds):
-    steps = []
-    for kind in kinds:
-        for turns in work[kind]:
-            steps.append(_take(state, *kind, turns))
-            state = steps[-1].after
-    return steps
-
-
-def _numbered(steps, target_dish):
-    return tuple(Pass(k + 1, step.side, step.verb, step.turns, view(step.before, target_dish),
-                      view(step.after, target_dish), step.peak, step.half_way_true)
-                 for k, step in enumerate(steps))

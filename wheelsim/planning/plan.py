@@ -1,29 +1,35 @@
 """From a job to a turn plan, or to what stands in its way."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from wheelsim.arrays import Turns
 from wheelsim.estimation.certainty import standard_deviations, was_read
-from wheelsim.estimation.known import known
-from wheelsim.job.job import STEPS
+from wheelsim.estimation.estimate import Estimate
+from wheelsim.estimation.known import Known, known
+from wheelsim.job.job import STEPS, Job
 from wheelsim.measures.bounds import Bounds, broken, from_load, resolved
 from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import view
+from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.highs import Watch
-from wheelsim.planning.hindrance import beyond_turning, held_still, what_blocks
-from wheelsim.planning.passes import order_passes, plain_passes
-from wheelsim.planning.plan_result import Blocking, Literal, Plan, total
+from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
+from wheelsim.planning.order import order_passes
+from wheelsim.planning.passes import PlannedPass, plain_passes
+from wheelsim.planning.plan_result import Literal, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
-from wheelsim.planning.solve import exactly_after, quick, settle, whole_sides
-from wheelsim.planning.verdict import verdict_of
-from wheelsim.planning.ways import compare_ways
+from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
+from wheelsim.planning.verdict import Status, verdict_of
+from wheelsim.planning.ways import Way, compare_ways
+from wheelsim.readings.reading import Reading
 from wheelsim.threads import one_thread
 from wheelsim.units import QUARTER, number_list, turns_text
+from wheelsim.wheel.parts import Wheel
 
 FEWEST = ("hand", "turns", "nipples", "passes")
 RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
@@ -35,8 +41,9 @@ LITERAL_EFFORT = 2.0  # for the literal fewest turns beside another plan
 
 
 @one_thread
-def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=None, effort=None,
-         watch=None):
+def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "aims", step: float | None = None,
+         margin: float | None = None, seconds: float | None = None, effort: float | None = None,
+         watch: Watch | None = None) -> Plan:
     """Plan the turns that bring a wheel within its limits, toward its aims.
 
     Parameters
@@ -72,9 +79,10 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
         raise ValueError(f"to: {to!r}; expected aims or limits")
     told = known(subject)
     job = told.job
-    changes = {"step": step, "margin": margin, "time": seconds}
-    work = replace(job.work, **{k: v for k, v in changes.items() if v is not None})
-    told = told.with_work(work)
+    work = job.work
+    told = told.with_work(replace(work, step=work.step if step is None else step,
+                                  margin=work.margin if margin is None else margin,
+                                  time=work.time if seconds is None else seconds))
     job = told.job
     try:
         return _Planner(told, fewest or "hand", to, watch or Watch(job.work.time, effort=effort)).run()
@@ -82,7 +90,7 @@ def plan(subject, *, fewest=None, to="aims", step=None, margin=None, seconds=Non
         return _no_wheel(job, to, error)
 
 
-def _no_wheel(job, to, error):
+def _no_wheel(job: Job, to: str, error: Unstable) -> Plan:
     """The answer where the wheel as it came in has no stable state: none, and why."""
     limits = resolved(job.wheel)
     aims = limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(limits)
@@ -90,14 +98,14 @@ def _no_wheel(job, to, error):
     blocking = (Blocking("stability", round(critical, 1), round(job.wheel.tension, 1), "N",
                          f"{error}; it buckles at {critical:.0f} N on the right"),)
     verdict = verdict_of("none", None, None, None, (), limits, blocking)
-    return Plan(job.wheel.name, "none", verdict, (), None, None, False, (), None, None, None, blocking, (), (), (), (),
-                job.work.step, job.work.target_dish, limits, aims, job.last.label if job.last else "")
+    return Plan(wheel=job.wheel.name, status="none", verdict=verdict, blocking=blocking, step=job.work.step,
+                target_dish=job.work.target_dish, limits=limits, aims=aims, label=job.last.label if job.last else "")
 
 
 class _Planner:
     """One job on its way to a plan."""
 
-    def __init__(self, told, fewest, to, watch):
+    def __init__(self, told: Known, fewest: str, to: str, watch: Watch) -> None:
         job, found = told.job, told.found
         self.watch, self.fewest, self.to = watch, fewest, to
         self.work, reading = job.work, job.last
@@ -109,7 +117,8 @@ class _Planner:
         if fewest != "hand":
             # The fewest by count alone leaves tension where its limits allow it.
             self.aims = replace(self.aims, off_usual=self.limits.off_usual)
-        self.ways, self.first = (), ()
+        self.ways: tuple[Way, ...] = ()
+        self.first: tuple[str, ...] = ()
         self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
@@ -138,7 +147,7 @@ class _Planner:
         self.task = Task(self.state, at, np.zeros(self.wheel.n), lowest, highest, self.work.step, self.striving,
                          self.hard, self.work.target_dish)
 
-    def _room(self, job):
+    def _room(self, job: Job) -> tuple[Turns, Turns]:
         """What each nipple may be turned to: (n,), (n,), whole steps; passes already done count as turned."""
         n, work = self.wheel.n, self.work
         most = MOST_NIPPLE_TURNS if work.max_turns is None else work.max_turns
@@ -159,16 +168,17 @@ class _Planner:
         lowest[still] = highest[still] = 0.0
         return lowest * work.step, highest * work.step
 
-    def _margins(self, wheel, found, reading):
+    def _margins(self, wheel: Wheel, found: Estimate, reading: Reading | None) -> None:
         """What to strive for and what never to leave, standard deviations of what was read kept from both.
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
         read = was_read(wheel, reading)
         sd = {name: value for name, value in standard_deviations(wheel, found).items() if read.get(name)}
-        if read["gap"] and not read["lateral_runout"] and reading is not None:
+        gauge = None if reading is None else reading.gauge
+        if gauge is not None and not read[Quantity.TRUE]:
             # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
-            sd["gap"] = 2 * reading.gauge.dish_sd
+            sd[Quantity.GAP] = 2 * gauge.dish_sd
         self.keep = keep = self.limits.tightened(sd, self.work.margin)
         self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
         # What nobody measured is neither mended nor kept: no nipple is named for it.
@@ -176,11 +186,11 @@ class _Planner:
             name for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD) if not read[name])
         self.hard = keep
         if self.to == "aims":
-            received = {name: max(getattr(self.aims, name), self.now[name])
-                        for name in ("lateral_runout", "radial_runout", "side_spread")}
+            received = {name: max(self.aims.of(name), self.now[name])
+                        for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)}
             self.hard = keep.tighter_of(replace(keep, **received))
 
-    def run(self):
+    def run(self) -> Plan:
         if self.gaugeless:
             # Nothing else tells the dish: turns for it, or a verdict that it is right, would be a guess.
             return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0,
@@ -208,7 +218,7 @@ class _Planner:
                                 unmet=tuple(wrong))
         return self._planned(found, relaxed)
 
-    def _relaxed(self):
+    def _relaxed(self) -> ProgrammeAnswer:
         """The relaxation, feasible about some state if it is about any: none is said only where none is in sight.
 
         About the wheel as it came in, a turn or two away may look forbidden that the real wheel allows, so the
@@ -223,7 +233,9 @@ class _Planner:
                 return relaxed
             nearest = Programme(replace(task, aims=task.hard), "turns").solve(self.watch, relax=True,
                                                                             excess=set(Quantity))
-            state = None if nearest.turns is None else exactly_after(self.state, nearest.turns)
+            if nearest.turns is None:
+                break
+            state = exactly_after(self.state, nearest.turns)
             if state is None or np.allclose(nearest.turns, task.turned, atol=1e-3):
                 break
             task = replace(task, state=state, turned=nearest.turns)
@@ -233,7 +245,7 @@ class _Planner:
         self.task = task  # what stands in the way is asked where the wheel comes nearest
         return relaxed
 
-    def _by_sides(self, relaxed):
+    def _by_sides(self, relaxed: Turns | None) -> Settled | None:
         """Whole-side passes for a dish, unless they miss the aims where single nipples meet them for less."""
         sides = whole_sides(self.task, self.aims)
         if sides is None:
@@ -242,15 +254,15 @@ class _Planner:
         if not missed or (missed <= SIDES_MEND and self._even()) or Quantity.TRUE in self.unseen:
             return sides
         single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
-        dearer = single is None or single.bound >= sides.bound
-        sides = replace(sides, proven=False)  # against single nipples, which a second's search is no proof of
-        return sides if dearer or broken(single.after.values, self.aims) else None
+        if single is not None and single.bound < sides.bound and not broken(single.after.values, self.aims):
+            return None
+        return replace(sides, proven=False)  # against single nipples, which a second's search is no proof of
 
-    def _even(self):
+    def _even(self) -> bool:
         """Whether every spoke is like its side's: such a wheel is turned by whole sides, to the step's last part."""
         return self.now[Quantity.SPREAD] < EVEN_SPREAD and self.now[Quantity.TRUE] < self.aims.lateral_runout
 
-    def _planned(self, found, relaxed):
+    def _planned(self, found: Settled, relaxed: ProgrammeAnswer) -> Plan:
         passes, sound = self._ordered(found.turns)
         for room in HEADROOM:
             if sound:
@@ -281,36 +293,37 @@ class _Planner:
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
 
-    def _ordered(self, turns):
+    def _ordered(self, turns: Turns) -> tuple[tuple[PlannedPass, ...], bool]:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
         most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
         return order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
                             seconds=self.watch.seconds_left())
 
-    def _literal(self, plan, relaxed):
+    def _literal(self, plan: Settled, relaxed: Turns | None) -> Settled | None:
         """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
-        reached = {name: (min if name == "min_tension" else max)(getattr(self.striving, name), value)
+        reached = {name: (min if name is Quantity.LOWEST else max)(self.striving.of(name), value)
                    for name, value in plan.after.values.items()}
         reached[Quantity.OFF_USUAL] = self.limits.off_usual
         aims = self.hard.tighter_of(Bounds(**reached))
         watch = self.watch.part(LITERAL_EFFORT)
         return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)
 
-    def _bound(self, found):
+    def _bound(self, found: Settled) -> float:
         """No plan as good takes fewer turns: whole steps, so rounded up."""
         if found.proven and found.bound:
             return total(found.turns)
-        return max(self._round_up(min(found.bound, total(found.turns))), self._least())
+        bound, least = self._round_up(min(found.bound, total(found.turns))), self._least()
+        return bound if least is None else max(bound, least)
 
-    def _least(self):
+    def _least(self) -> float | None:
         """No plan within the hard bounds takes fewer turns: their relaxation, rounded up; None where it has none."""
         least = Programme(replace(self.task, aims=self.hard), "turns").solve(self.watch, relax=True)
         return None if least.cost is None else self._round_up(least.cost)
 
-    def _round_up(self, turns):
+    def _round_up(self, turns: float) -> float:
         return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
 
-    def _not_found(self, relaxed, why=None):
+    def _not_found(self, relaxed: ProgrammeAnswer, why: str | None = None) -> Plan:
         finer = self.work.step / 2
         why = why or f"none in whole steps of {turns_text(self.work.step)} turn was found in the time"
         advice = f"a plan in fractions of a step exists, but {why}; try more time or a finer step"
@@ -322,12 +335,16 @@ class _Planner:
         return self._result("not found", bound=self._least(),
                             advice=(advice, *beyond_turning(self.state, self.limits)))
 
-    def _result(self, status, *, turns=None, after=None, passes=(), proven=False, bound=None, literal=None,
-                unmet=(), advice=(), blocking=(), unread=None):
+    def _result(self, status: Status, *, turns: Turns | None = None, after: View | None = None,
+                passes: tuple[PlannedPass, ...] = (), proven: bool = False, bound: float | None = None,
+                literal: Literal | None = None, unmet: Sequence[str] = (), advice: tuple[str, ...] = (),
+                blocking: tuple[Blocking, ...] = (), unread: str | None = None) -> Plan:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread)
         if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
             advice = (*advice, from_load(self.wheel).words)
-        return Plan(self.wheel.name, status, verdict, self.ways, turns, bound, proven, tuple(passes), self.before,
-                    after, literal, tuple(blocking), tuple(unmet), self.assumed, self.doubts, tuple(advice),
-                    self.work.step, self.work.target_dish, self.limits, self.aims, self.label, self.first)
+        return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
+                    bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
+                    blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.doubts, advice=advice,
+                    step=self.work.step, target_dish=self.work.target_dish, limits=self.limits, aims=self.aims,
+                    label=self.label, first=self.first)

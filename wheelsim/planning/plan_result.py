@@ -4,50 +4,33 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.arrays import Turns
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.view import View
-from wheelsim.planning.passes import Pass
-from wheelsim.planning.verdict import Verdict
+from wheelsim.planning.hindrance import Blocking
+from wheelsim.planning.passes import PlannedPass
+from wheelsim.planning.verdict import Status, Verdict
 from wheelsim.planning.ways import Way
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, Wheel
 
 
 @dataclass(frozen=True, eq=False)
 class Literal:
     """The literal fewest turns, shown beside the plan: what it is and what it leaves."""
 
-    turns: np.ndarray
+    turns: Turns
     after: View
     bound_turns: float
     proven: bool
     passes: int
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         return {"passes": self.passes, "turns": [float(t) + 0.0 for t in self.turns], "total_turns": total(self.turns),
                 "nipples": int(np.count_nonzero(self.turns)), "bound_turns": self.bound_turns,
                 "proven": self.proven, "after": self.after.as_dict()}
 
 
-@dataclass(frozen=True, eq=False)
-class Blocking:
-    """A limit that stands in the way: what is allowed and the least that would do, in the bench's units.
-
-    ``alone`` says that this one giving way is enough; else all of them must.
-    """
-
-    name: str
-    limit: float
-    needed: float
-    unit: str
-    words: str
-    alone: bool = True
-
-    def as_dict(self):
-        return {"name": self.name, "limit": self.limit, "needed": self.needed, "unit": self.unit,
-                "words": self.words, "alone": self.alone}
-
-
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Plan:
     """What to do to a wheel.
 
@@ -68,21 +51,21 @@ class Plan:
     """
 
     wheel: str
-    status: str
+    status: Status
     verdict: Verdict
-    ways: tuple[Way, ...]
-    turns: np.ndarray | None
-    bound_turns: float | None
-    proven: bool
-    passes: tuple[Pass, ...]
-    before: View | None
-    after: View | None
-    literal: Literal | None
-    blocking: tuple[Blocking, ...]
-    unmet: tuple[str, ...]
-    assumed: tuple[str, ...]
-    suspects: tuple[str, ...]
-    advice: tuple[str, ...]
+    ways: tuple[Way, ...] = ()
+    turns: Turns | None = None
+    bound_turns: float | None = None
+    proven: bool = False
+    passes: tuple[PlannedPass, ...] = ()
+    before: View | None = None
+    after: View | None = None
+    literal: Literal | None = None
+    blocking: tuple[Blocking, ...] = ()
+    unmet: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    suspects: tuple[str, ...] = ()
+    advice: tuple[str, ...] = ()
     step: float
     target_dish: float
     limits: Bounds
@@ -90,14 +73,14 @@ class Plan:
     label: str
     first: tuple[str, ...] = ()
 
-    def as_dict(self):
-        turns = None if self.turns is None else [float(t) + 0.0 for t in self.turns]
+    def as_dict(self) -> dict[str, object]:
+        turns = self.turns
         return {
             "format": 1, "wheel": self.wheel, "status": self.status, "verdict": self.verdict.as_dict(),
             "ways": [way.as_dict() for way in self.ways],
-            "turns": turns,
-            "total_turns": None if turns is None else total(self.turns),
-            "nipples": None if turns is None else int(np.count_nonzero(self.turns)),
+            "turns": None if turns is None else [float(t) + 0.0 for t in turns],
+            "total_turns": None if turns is None else total(turns),
+            "nipples": None if turns is None else int(np.count_nonzero(turns)),
             "bound_turns": self.bound_turns, "proven": self.proven,
             "passes": [one.as_dict() for one in self.passes],
             "before": None if self.before is None else self.before.as_dict(),
@@ -110,7 +93,7 @@ class Plan:
         }
 
 
-def named_nipples(wheel, turns):
+def named_nipples(wheel: Wheel, turns: Turns) -> int:
     """How many nipples must be named one by one: all that aren't turned with most of their side."""
     named = 0
     for side in SIDES:
@@ -121,6 +104,6 @@ def named_nipples(wheel, turns):
     return named
 
 
-def total(turns):
+def total(turns: Turns) -> float:
     """All turns added up, either way. [turn]"""
     return round(float(np.abs(turns).sum()), 6)

@@ -5,24 +5,31 @@ valve, the tighter side's tension watched; then the worst spots by the dial; the
 the meter; check again, repeat.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
+from numpy.typing import ArrayLike
 
-from wheelsim.measures.bounds import broken
+from wheelsim.arrays import Bools, Floats, Turns
+from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.measures.view import View, view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.simulated import Tools
 from wheelsim.units import QUARTER, number_list, rounded, turns_text
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import OTHER, SIDES, Side
 
 # What a mechanic expects of a quarter turn without reckoning: common practice, no source.
 QUARTER_RISE = 100.0  # of a side's own tension, by a quarter turn of all of it [N]
 SPOTS = 4  # so many spots are seen to in one round
 PATIENCE = 8  # rounds without any headway, and the mechanic gives up
+HIGH_OR_LOW = frozenset({Quantity.HIGHEST, Quantity.LOWEST})
+
+Due: TypeAlias = tuple[str, Turns]  # a pass that is to be made: its words and its turns (n,)
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,18 +58,18 @@ class RuleResult:
         One sentence.
     """
 
-    turns: np.ndarray
+    turns: Turns
     total_turns: float
     nipples: int
     times_round: int
-    passes: tuple
+    passes: tuple[Due, ...]
     after: View
     peak_tension: float
-    passed: dict
+    passed: dict[int, float]
     within: bool
     why_stopped: str
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         return {"turns": [rounded(t, 6) for t in self.turns], "total_turns": self.total_turns,
                 "nipples": self.nipples, "times_round": self.times_round,
                 "passes": [{"action": words, "turns": [rounded(t, 6) for t in turns]} for words, turns in self.passes],
@@ -71,7 +78,8 @@ class RuleResult:
                 "within": self.within, "why_stopped": self.why_stopped}
 
 
-def by_rule(state, limits, target_dish=0.0, free=None, most_passes=60, errors=None):
+def by_rule(state: State, limits: Bounds, target_dish: float = 0.0, free: ArrayLike | None = None,
+            most_passes: int = 60, errors: np.random.Generator | None = None) -> RuleResult:
     """Let the rule of thumb have a wheel.
 
     Parameters
@@ -98,26 +106,39 @@ def by_rule(state, limits, target_dish=0.0, free=None, most_passes=60, errors=No
         If ``free`` is not of one value a spoke.
     """
     wheel = state.wheel
-    free = np.ones(wheel.n, dtype=bool) if free is None else np.array(free, dtype=bool)
-    if free.shape != (wheel.n,):
-        raise ValueError(f"free has shape {free.shape}; expected ({wheel.n},), one value a spoke")
-    free[[spoke - 1 for spoke in wheel.spokes.missing]] = False
-    return _Mechanic(state, limits, target_dish, free, Tools() if errors is None else Tools.with_errors(errors)
+    may = np.ones(wheel.n, dtype=bool) if free is None else np.array(free, dtype=bool)
+    if may.shape != (wheel.n,):
+        raise ValueError(f"free has shape {may.shape}; expected ({wheel.n},), one value a spoke")
+    may[[spoke - 1 for spoke in wheel.spokes.missing]] = False
+    return _Mechanic(state, limits, target_dish, may, Tools() if errors is None else Tools.with_errors(errors)
                      ).work(most_passes)
+
+
+@dataclass(frozen=True, eq=False)
+class _Seen:
+    """What the tools show: gap from the target and dials (n,) [m], tensions (n,) and each side's mean [N]."""
+
+    gap: float
+    lateral: Floats
+    radial: Floats
+    tension: Floats
+    mean: dict[Side, float]
 
 
 class _Mechanic:
     """One wheel in the hands of the rule."""
 
-    def __init__(self, state, limits, target_dish, free, tools):
+    def __init__(self, state: State, limits: Bounds, target_dish: float, free: Bools, tools: Tools) -> None:
         self.state, self.limits, self.target, self.free, self.tools = state, limits, target_dish, free, tools
         self.wheel = state.wheel
         self.sides = {side: np.array(self.wheel.pulling(side)) for side in SIDES}
-        self.passes, self.peak, self.passed = [], float(state.tension.max()), {}
-        self.received = state.tension
-        self.last_gap = self.moved = None
+        self.passes: list[Due] = []
+        self.peak, self.received = float(state.tension.max()), state.tension
+        self.passed: dict[int, float] = {}
+        self.last_gap: float | None = None
+        self.moved: float | None = None
 
-    def work(self, most_passes):
+    def work(self, most_passes: int) -> RuleResult:
         stopped = f"it had made {most_passes} passes"
         best, idle = np.inf, 0
         while len(self.passes) < most_passes:
@@ -148,7 +169,7 @@ class _Mechanic:
                           sum(times_round([turns], self.wheel) for turns in made), tuple(self.passes), after, self.peak,
                           self.passed, not broken(after.values, self.limits), stopped)
 
-    def take(self, words, turns):
+    def take(self, words: str, turns: Turns) -> None:
         after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
         self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
         passed = passed_on_the_way(self.received, self.limits.max_tension, self.state, after, turns)
@@ -156,60 +177,59 @@ class _Mechanic:
         self.state = after
         self.passes.append((words, turns))
 
-    def read(self):
-        """Gap from the target, dials and tensions as the tools show them."""
+    def read(self) -> _Seen:
+        """The wheel as the tools show it."""
+        # Errors are drawn in the order of reading, which therefore stays: meter, gauge, dials.
         tension = self.tools.meter(self.state)
-        return {"gap": self.tools.gauge(self.state) - 2 * self.target,
-                "lateral": self.tools.dial(self.state, "lateral"), "radial": self.tools.dial(self.state, "radial"),
-                "tension": tension, "mean": {side: float(tension[own].mean()) for side, own in self.sides.items()}}
+        return _Seen(gap=self.tools.gauge(self.state) - 2 * self.target,
+                     lateral=self.tools.dial(self.state, "lateral"), radial=self.tools.dial(self.state, "radial"),
+                     tension=tension, mean={side: float(tension[own].mean()) for side, own in self.sides.items()})
 
-    def short_of(self, seen):
+    def short_of(self, seen: _Seen) -> dict[Quantity, float]:
         """By how much of each limit the readings are outside, by name; empty when all are within."""
-        read = measure(self.wheel, seen["lateral"], seen["radial"], seen["tension"])
-        now = {name: float(value) for name, value in read.limited.items()} | {Quantity.GAP: abs(seen["gap"])}
-        return {name: abs(now[name] / max(getattr(self.limits, name), 1e-9) - 1)
-                for name in broken(now, self.limits)}
+        read = measure(self.wheel, seen.lateral, seen.radial, seen.tension)
+        now = {name: float(value) for name, value in read.limited.items()} | {Quantity.GAP: abs(seen.gap)}
+        return {name: abs(now[name] / max(self.limits.of(name), 1e-9) - 1) for name in broken(now, self.limits)}
 
-    def next_round(self, seen, short):
+    def next_round(self, seen: _Seen, short: dict[Quantity, float]) -> list[Due]:
         """Passes of the next round as (words, turns) pairs: the gauge first, the dial next, the meter last."""
-        steps = ((set(short) & {"gap"}, self.by_gauge), (set(short) & {"max_tension", "min_tension"}, self.by_side),
-                 (set(short) & {"lateral_runout"}, self.by_lateral), (set(short) & {"radial_runout"}, self.by_radial),
-                 (set(short) & {"max_tension", "min_tension", "side_spread"}, self.by_meter))
-        for wanted, step in steps:
-            due = step(seen) if wanted else []
+        steps = (({Quantity.GAP}, self.by_gauge), (HIGH_OR_LOW, self.by_side), ({Quantity.TRUE}, self.by_lateral),
+                 ({Quantity.ROUND}, self.by_radial), (HIGH_OR_LOW | {Quantity.SPREAD}, self.by_meter))
+        for mended, step in steps:
+            due = step(seen) if mended & set(short) else []
             if due:
                 return due
         return []
 
     # Each of these does one thing that a hand does, and takes no account of the others.
 
-    def by_gauge(self, seen):
-        gap = seen["gap"]
+    def by_gauge(self, seen: _Seen) -> list[Due]:
+        gap = seen.gap
         if self.last_gap is not None:
             self.moved = abs(self.last_gap - gap)
         self.last_gap = gap
         # Nearer than half of what the last round did, a quarter would go past the middle.
         amount = QUARTER / 2 if self.moved and abs(gap) < self.moved / 2 else QUARTER
-        toward, away = ("right", "left") if gap < 0 else ("left", "right")
-        ways = [(toward, amount), (away, -amount)]
+        toward: Side = "right" if gap < 0 else "left"
+        ways = [(toward, amount), (OTHER[toward], -amount)]
         if not self.has_room(seen, amount):
             ways.reverse()
         for side, turn in ways:
-            low = min(float(seen["tension"][own].min()) for own in self.sides.values())
+            low = min(float(seen.tension[own].min()) for own in self.sides.values())
             fits = self.has_room(seen, turn) if turn > 0 else low - QUARTER_RISE / 2 > self.limits.min_tension
             due = self.whole(side, turn)
             if fits and due:
                 return [due]
         return []
 
-    def has_room(self, seen, turn):
+    def has_room(self, seen: _Seen, turn: float) -> bool:
         rise = QUARTER_RISE * turn / QUARTER
-        return (max(seen["mean"].values()) + rise <= self.limits.max_tension
-                and float(seen["tension"].max()) <= self.limits.max_tension)
+        return (max(seen.mean.values()) + rise <= self.limits.max_tension
+                and float(seen.tension.max()) <= self.limits.max_tension)
 
-    def by_side(self, seen):
+    def by_side(self, seen: _Seen) -> list[Due]:
         """All round when it is a side's mean that is too high or too low, not one spoke."""
-        mean = seen["mean"]
+        mean = seen.mean
         if max(mean.values()) > self.limits.max_tension:
             turn = -QUARTER
         elif min(mean.values()) < self.limits.min_tension and self.has_room(seen, QUARTER):
@@ -218,35 +238,37 @@ class _Mechanic:
             return []
         return [due for side in SIDES if (due := self.whole(side, turn))]
 
-    def whole(self, side, turn):
+    def whole(self, side: Side, turn: float) -> Due | None:
         turns = np.zeros(self.wheel.n)
         turns[self.sides[side]] = turn
         turns[~self.free] = 0.0
         verb = "tighten" if turn > 0 else "loosen"
         return (f"{side} flange, {verb} {turns_text(abs(turn))}, once round", turns) if turns.any() else None
 
-    def spots(self, dial, limit):
+    def spots(self, dial: Floats, limit: float) -> list[int]:
         """Stations that stand out most, worst first, apart from each other: those beyond half of what is allowed."""
-        n, found = self.wheel.n, []
+        n = self.wheel.n
+        found: list[int] = []
         for i in np.argsort(-np.abs(dial)):
             far = all(min((i - j) % n, (j - i) % n) > n // 8 for j in found)
             if far and (abs(dial[i]) > limit / 2 or not found):
                 found.append(int(i))
         return found[:SPOTS]
 
-    def nearest(self, side, station):
+    def nearest(self, side: Side, station: int) -> int:
         own = self.sides[side]
         around = np.minimum((own - station) % self.wheel.n, (station - own) % self.wheel.n)
         return int(own[np.argmin(around)])
 
-    def at_spots(self, seen, dial, limit, moves):
+    def at_spots(self, seen: _Seen, dial: Floats, limit: float,
+                 moves: Callable[[float], tuple[tuple[Side, float], ...]]) -> list[Due]:
         """Turns at the spots; ``moves`` gives (side, sign) pairs for a spot's sign."""
         turns = np.zeros(self.wheel.n)
         amount = QUARTER if np.ptp(dial) > 2 * limit else QUARTER / 2
         for station in self.spots(dial, limit):
             for side, sign in moves(np.sign(dial[station])):
                 spoke = self.nearest(side, station)
-                tension = seen["tension"][spoke]
+                tension = seen.tension[spoke]
                 room = (tension + QUARTER_RISE <= self.limits.max_tension if sign > 0
                         else tension - QUARTER_RISE >= self.limits.min_tension)
                 if room and self.free[spoke]:
@@ -255,27 +277,27 @@ class _Mechanic:
         words = f"{turns_text(amount)} at spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
         return [(words, turns)] if turns.any() else []
 
-    def by_lateral(self, seen):
+    def by_lateral(self, seen: _Seen) -> list[Due]:
         """The rim stands out to the right: draw it left, tightening left and loosening right; and the reverse."""
-        due = self.at_spots(seen, seen["lateral"], self.limits.lateral_runout,
-                             lambda sign: (("left", sign), ("right", -sign)))
+        due = self.at_spots(seen, seen.lateral, self.limits.lateral_runout,
+                            lambda sign: (("left", sign), ("right", -sign)))
         return [(f"true, {words}", turns) for words, turns in due]
 
-    def by_radial(self, seen):
+    def by_radial(self, seen: _Seen) -> list[Due]:
         """The rim stands out: draw it in with a pair, one of each side; it is drawn in: let it out."""
-        due = self.at_spots(seen, seen["radial"], self.limits.radial_runout,
-                             lambda sign: (("left", sign), ("right", sign)))
+        due = self.at_spots(seen, seen.radial, self.limits.radial_runout,
+                            lambda sign: (("left", sign), ("right", sign)))
         return [(f"round, {words}", turns) for words, turns in due]
 
-    def by_meter(self, seen):
+    def by_meter(self, seen: _Seen) -> list[Due]:
         """The spoke furthest outside its tension limits, else from its side's mean, a quarter turn back."""
-        tension, off = seen["tension"], np.zeros(self.wheel.n)
+        tension, off = seen.tension, np.zeros(self.wheel.n)
         for own in self.sides.values():
             off[own] = tension[own] - np.clip(tension[own], self.limits.min_tension, self.limits.max_tension)
         off[~self.free] = 0.0
         if not off.any():
             for side, own in self.sides.items():
-                off[own] = tension[own] / max(seen["mean"][side], 1.0) - 1
+                off[own] = tension[own] / max(seen.mean[side], 1.0) - 1
             off[~self.free] = 0.0
         spoke = int(np.argmax(np.abs(off)))
         if not off[spoke]:

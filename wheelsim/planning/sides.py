@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from wheelsim.arrays import Floats
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.measures.view import View
@@ -12,7 +13,7 @@ MOST_QUARTERS = 8  # of a side, either way
 OFF_USUAL_STEPS = 8.0  # steps of a side worth 15 per cent of usual tension, which some four steps bring; own choice
 
 
-def price_of_missing(excess, off_usual, aims: Bounds):
+def price_of_missing(excess: Floats, off_usual: Floats, aims: Bounds) -> Floats:
     """What a whole-side plan pays for what it leaves, in steps of a side, beside its own steps.
 
     Parameters
@@ -47,10 +48,10 @@ def quarters_of_sides(seen: View, aims: Bounds) -> dict[Side, float]:
     turns = np.zeros((wheel.n, len(pair)))
     for k, side in enumerate(SIDES):
         turns[wheel.pulling(side)] = pair[:, k]
-    felt = [now[:, None] + influence @ turns for now, influence in (
+    lateral, radial, tension = (now[:, None] + influence @ turns for now, influence in (
         (state.lateral, state.influence.lateral), (state.radial, state.influence.radial),
-        (state.tension, state.influence.tension))]
-    values = measure(wheel, *felt, seen.target_dish).limited
+        (state.tension, state.influence.tension)))
+    values = measure(wheel, lateral, radial, tension, seen.target_dish).limited
     excess = np.zeros(len(pair))
     for name in (Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST):
         over = np.maximum(name.sign * (values[name] - aims.of(name)), 0.0)

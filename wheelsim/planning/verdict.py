@@ -1,40 +1,47 @@
 """Tighten or loosen, which side, and why: the plan in one sentence."""
 
 import math
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from typing import Literal, TypeAlias
 
 import numpy as np
 
-from wheelsim.measures.bounds import broken
+from wheelsim.arrays import Turns
+from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import Stands
-from wheelsim.planning.ways import way_words
+from wheelsim.measures.view import Stands, View
+from wheelsim.planning.hindrance import Blocking
+from wheelsim.planning.ways import Way, way_words
 from wheelsim.units import MM, number_list, turns_text
-from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
+from wheelsim.wheel.parts import SIDES, USUAL_WITHIN, Wheel
+
+Status: TypeAlias = Literal["proven", "best so far", "none", "not found", "nothing to do"]
 
 MOST_NAMED = 4  # so many exceptions still read as a whole side
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """``side``: "right", "left", "both" or None. ``action``: "tighten", "loosen", "both" or None."""
+    """``side``: "right", "left", "both" or None. ``action``: "tighten", "loosen", "both", "read" or None."""
 
     side: str | None
     action: str | None
     why: str
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         return {"side": self.side, "action": self.action, "why": self.why}
 
 
-def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=(), read=True, aims=None,
-               unread=None):
+def verdict_of(status: Status, before: View | None, after: View | None, turns: Turns | None, ways: Sequence[Way],
+               limits: Bounds, blocking: Sequence[Blocking], *, unmet: Collection[str] = (), read: bool = True,
+               aims: Bounds | None = None, unread: str | None = None) -> Verdict:
     """Verdict on a finished plan.
 
     Parameters
     ----------
     status : str
-    before, after : View
+    before, after : View or None
     turns : (n,) ndarray or None
     ways : tuple of Way
     limits : Bounds
@@ -47,6 +54,11 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=()
         For how near to the usual tension the sides should end.
     unread : str, optional
         What must be read before anything is turned.
+
+    Raises
+    ------
+    ValueError
+        If a plan is found but its turns, or the wheel before or after them, are not given.
     """
     if unread is not None:
         return Verdict(None, "read", unread)
@@ -61,11 +73,13 @@ def verdict_of(status, before, after, turns, ways, limits, blocking, *, unmet=()
         if before is None:
             return Verdict(None, None, f"There is no wheel to plan from: {what}.")
         return Verdict(None, None, f"No set of turns brings this wheel within its limits: {what}.")
+    if before is None or after is None or turns is None:
+        raise ValueError(f"status {status!r}; expected turns and the wheel before and after them")
     side, action = _main_move(before, turns)
     return Verdict(side, action, _why(before, after, turns, ways, limits, aims or limits))
 
 
-def _leave_it(unmet, read):
+def _leave_it(unmet: Collection[str], read: bool) -> str:
     if not read:
         return "Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to do."
     if unmet:
@@ -74,7 +88,7 @@ def _leave_it(unmet, read):
     return "The wheel is where it should be; leave it."
 
 
-def _main_move(before, turns):
+def _main_move(before: View, turns: Turns) -> tuple[str, str]:
     """Side and action of most of the turns: a side that takes less than a fifth of them is a correction."""
     wheel = before.state.wheel
     net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
@@ -87,7 +101,7 @@ def _main_move(before, turns):
     return side, actions.pop() if len(actions) == 1 else "both"
 
 
-def _instruction(wheel, turns):
+def _instruction(wheel: Wheel, turns: Turns) -> str:
     """The moves of the sides in words, loosening first: ``Loosen left 1/2, then tighten right 1/4``."""
     moves = []
     for side in SIDES:
@@ -115,11 +129,11 @@ def _instruction(wheel, turns):
     return words[:1].upper() + words[1:]
 
 
-def _figure(value, unit):
+def _figure(value: float, unit: str) -> str:
     return f"{value:.0f} {unit}" if unit in ("N", "%") else f"{value:.2f} {unit}"
 
 
-def _otherwise(spoke, turn, usual):
+def _otherwise(spoke: int, turn: float, usual: float) -> str:
     """A spoke that is turned otherwise than its side: ``spoke 8 by only 1/8``."""
     if not turn:
         return f"not spoke {spoke}"
@@ -127,7 +141,7 @@ def _otherwise(spoke, turn, usual):
     return f"{verb}spoke {spoke} by {turns_text(abs(float(turn)))}"
 
 
-def _gap(before, after):
+def _gap(before: View, after: View) -> str:
     """The gap as the gauge shows it before and after; for a frame built off-centre also sides and what is left."""
     was, now = (abs(seen.gap) / MM for seen in (before, after))
     if not after.target_dish:
@@ -137,11 +151,12 @@ def _gap(before, after):
             "target")
 
 
-def _reason(before, limits, aims):
+def _reason(before: View, limits: Bounds, aims: Bounds) -> str | None:
     """Why this side and this way, before what is done: the tension, then where the rim lies."""
-    side = before.tighter_side if before.usual["right"] == before.usual["left"] else max(SIDES, key=before.usual.get)
+    usual = before.usual
+    side = before.tighter_side if usual["right"] == usual["left"] else max(SIDES, key=lambda one: usual[one])
     stands = before.stands(aims.off_usual if math.isfinite(aims.off_usual) else USUAL_WITHIN)
-    tension = f"{side} {before.mean[side]:.0f} N, usual {before.usual[side]:.0f} N"
+    tension = f"{side} {before.mean[side]:.0f} N, usual {usual[side]:.0f} N"
     if stands is Stands.SLACK:
         return f"The wheel is slack ({tension})"
     if before.highest > limits.max_tension:
@@ -153,7 +168,7 @@ def _reason(before, limits, aims):
     return None
 
 
-def _why(before, after, turns, ways, limits, aims):
+def _why(before: View, after: View, turns: Turns, ways: Sequence[Way], limits: Bounds, aims: Bounds) -> str:
     moved = (f"gap {_gap(before, after)}, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
@@ -166,10 +181,11 @@ def _why(before, after, turns, ways, limits, aims):
             if name not in set(Quantity):
                 refused.append(f"to {way_words(way)} is more than a nipple may be turned")
                 continue
-            words, unit, scale = Quantity(name).trade, Quantity(name).unit, Quantity(name).per_si
-            value = way.after.values[name]
-            refused.append(f"to {way_words(way)} would take the {words} to {_figure(value * scale, unit)} "
-                           f"(limit {_figure(getattr(limits, name) * scale, unit)})")
+            quantity = Quantity(name)
+            unit, scale = quantity.unit, quantity.per_si
+            value = way.after.values[quantity]
+            refused.append(f"to {way_words(way)} would take the {quantity.trade} to {_figure(value * scale, unit)} "
+                           f"(limit {_figure(limits.of(quantity) * scale, unit)})")
     start, reason = _instruction(before.state.wheel, turns), _reason(before, limits, aims)
     if reason is not None:
         start = f"{reason}, so {start[:1].lower()}{start[1:]}"

@@ -4,14 +4,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.measures.bounds import broken
+from wheelsim.arrays import Turns
+from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.programme import Task
 from wheelsim.units import MM, rounded, turns_text
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import OTHER, SIDES, Side
 
-DISH_MATTERS = ("gap", "max_tension", "min_tension")
+DISH_MATTERS = (Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST)
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +31,7 @@ class Way:
     after: View | None
     outside: tuple[str, ...]
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         seen = self.after
         return {
             "action": self.action, "right_turns": self.right_turns, "left_turns": self.left_turns,
@@ -39,7 +42,7 @@ class Way:
         }
 
 
-def compare_ways(state, task, limits):
+def compare_ways(state: State, task: Task, limits: Bounds) -> tuple[Way, ...]:
     """The three ways to centre a rim that is off, or none if it is centred to less than half a step.
 
     Parameters
@@ -53,72 +56,90 @@ def compare_ways(state, task, limits):
     -------
     tuple of Way
     """
-    influence, off = state.influence.lateral.mean(axis=0), state.dish - task.target_dish
-    free = {side: np.array([i for i in state.wheel.on_side(side) if task.free[i]], dtype=int) for side in SIDES}
-    moves = {side: float(influence[free[side]].sum()) * task.step for side in SIDES}  # dish per step [m]
-    toward, away = ("right", "left") if off < 0 else ("left", "right")
-    need = abs(off)
-    if need < min((abs(move) for move in moves.values() if move), default=np.inf) / 2:
+    centring = _Centring(state, task, limits)
+    moves = centring.moves
+    if centring.need < min((abs(move) for move in moves.values() if move), default=np.inf) / 2:
         return ()
+    toward, away = centring.toward, centring.away
+    both = _split_both(centring.need, abs(moves[toward]), abs(moves[away]))
     ways = []
-
-    def steps(side):
-        return round(need / abs(moves[side])) if moves[side] else 0
-
-    def taken(tighten, loosen):
-        turn = {toward: tighten * task.step, away: -loosen * task.step}
-        turns = np.zeros(len(task.free))
-        for side in SIDES:
-            turns[free[side]] = turn[side]
-        try:
-            after = view(equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state), task.target_dish)
-        except Unstable:
-            after = None
-        return turn, turns, after
-
-    up, down = steps(toward), steps(away)
-    both = _split_both(need, abs(moves[toward]), abs(moves[away]))
     for action, tighten, loosen in (
-        (f"tighten {toward}", up, 0),
-        (f"loosen {away}", 0, down),
+        (f"tighten {toward}", centring.steps(toward), 0),
+        (f"loosen {away}", 0, centring.steps(away)),
         (f"loosen {away}, then tighten {toward}", *both),
     ):
         if not (tighten or loosen) or (tighten and not task.highest.any()):
             continue
-        turn, turns, after = taken(tighten, loosen)
-        if after is not None:
-            # Large turns bend the way: mend the count once by what is left.
-            left = (after.dish - task.target_dish) * (-1 if toward == "right" else 1)
-            move = moves[toward] if tighten else moves[away]
-            more = round(left / abs(move)) if move else 0
-            if more and min(tighten + more * bool(tighten), loosen + more * (not tighten)) >= 0:
-                turn, turns, after = taken(tighten + more * bool(tighten), loosen + more * (not tighten))
-        if after is None:
-            ways.append(Way(action, turn["right"], turn["left"], None, ("stability",)))
-            continue
-        outside = [k for k in broken(after.values, limits) if k in DISH_MATTERS]
-        if (turns > np.maximum(task.highest, 0) + 1e-9).any() or (turns < task.lowest - 1e-9).any():
-            outside.append("max_turns")
-        ways.append(Way(action, turn["right"], turn["left"], after, tuple(outside)))
+        ways.append(centring.way(action, tighten, loosen))
     # Mending the count may end two ways alike.
     return tuple({(way.right_turns, way.left_turns): way for way in reversed(ways)}.values())[::-1]
 
 
-def _split_both(need, up, down):
+class _Centring:
+    """Whole sides turned to bring one wheel's rim to the middle."""
+
+    def __init__(self, state: State, task: Task, limits: Bounds) -> None:
+        self.state, self.task, self.limits = state, task, limits
+        influence, off = state.influence.lateral.mean(axis=0), state.dish - task.target_dish
+        self.free = {side: np.array([i for i in state.wheel.on_side(side) if task.free[i]], dtype=int)
+                     for side in SIDES}
+        # Dish per step. [m]
+        self.moves = {side: float(influence[self.free[side]].sum()) * task.step for side in SIDES}
+        self.toward: Side = "right" if off < 0 else "left"
+        self.away = OTHER[self.toward]
+        self.need = abs(off)
+
+    def steps(self, side: Side) -> int:
+        """Steps of one side alone that move the rim by what it is off; none where the side can't."""
+        return round(self.need / abs(self.moves[side])) if self.moves[side] else 0
+
+    def way(self, action: str, tighten: int, loosen: int) -> Way:
+        """So many steps of tightening and loosening, mended once by what they leave, and what they do."""
+        turn, turns, after = self._taken(tighten, loosen)
+        if after is not None:
+            # Large turns bend the way: mend the count once by what is left.
+            left = (after.dish - self.task.target_dish) * (-1 if self.toward == "right" else 1)
+            move = self.moves[self.toward] if tighten else self.moves[self.away]
+            more = round(left / abs(move)) if move else 0
+            if more and min(tighten + more * bool(tighten), loosen + more * (not tighten)) >= 0:
+                turn, turns, after = self._taken(tighten + more * bool(tighten), loosen + more * (not tighten))
+        if after is None:
+            return Way(action, turn["right"], turn["left"], None, ("stability",))
+        outside: list[str] = [name for name in broken(after.values, self.limits) if name in DISH_MATTERS]
+        if (turns > np.maximum(self.task.highest, 0) + 1e-9).any() or (turns < self.task.lowest - 1e-9).any():
+            outside.append("max_turns")
+        return Way(action, turn["right"], turn["left"], after, tuple(outside))
+
+    def _taken(self, tighten: int, loosen: int) -> tuple[dict[Side, float], Turns, View | None]:
+        """Turns of each side, of each nipple (n,), and the wheel after them, None where it has no stable answer."""
+        state, step = self.state, self.task.step
+        turn = {self.toward: tighten * step, self.away: -loosen * step}
+        turns = np.zeros(len(self.task.free))
+        for side in SIDES:
+            turns[self.free[side]] = turn[side]
+        try:
+            after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
+        except Unstable:
+            return turn, turns, None
+        return turn, turns, view(after, self.task.target_dish)
+
+
+def _split_both(need: float, up: float, down: float) -> tuple[int, int]:
     """Whole steps of tightening and loosening, as even as can be, that move the rim by ``need``."""
     if not up or not down:
         return 0, 0
-    best = None
+    best: tuple[tuple[int, int, float], int, int] | None = None
     for tighten in range(1, int(need / up) + 2):
         for loosen in range(1, int(need / down) + 2):
             miss = abs(tighten * up + loosen * down - need)
             rank = (round(miss / min(up, down) * 2), abs(tighten - loosen), miss)
             if best is None or rank < best[0]:
                 best = (rank, tighten, loosen)
+    assert best is not None  # one step of each is always among them
     return best[1:]
 
 
-def way_words(way):
+def way_words(way: Way) -> str:
     """One way in a few words: ``loosen left 1/2``."""
     parts = []
     for side, turns in (("right", way.right_turns), ("left", way.left_turns)):

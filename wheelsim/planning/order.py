@@ -1,0 +1,242 @@
+"""An order of the passes that keeps every spoke within its limits at every nipple of the way.
+
+Loosening comes before tightening wherever the limits allow it. At every nipple of the way a spoke
+that was within its highest tension stays within it, and one above it stands no more than
+``RISE_ABOVE`` above where it came in. Where no order keeps that, spokes that came in just below the
+limit may stand as much higher while the wheel is loosened, for each nipple lifts its neighbours.
+Where a pass would not keep that it is done in halves.
+"""
+
+import time
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeAlias
+
+import numpy as np
+
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way
+from wheelsim.measures.quantities import SLACK
+from wheelsim.measures.view import view
+from wheelsim.mechanics.equilibrium import State, equilibrium
+from wheelsim.planning.passes import Kind, Parts, PlannedPass, Verb, rounds, split
+from wheelsim.units import QUARTER
+from wheelsim.wheel.parts import Side
+
+ROUGH = 4.0  # what linear steps may miss over a pass [N]
+MOST_PASSES = 60
+ORDER_ATTEMPTS = 1500  # passes followed on the real wheel in search of an order
+ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
+LEAST = 1 / 16  # no pass is halved below this [turn]
+
+
+def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float = 0.0, *, alike_most: float = QUARTER,
+                 seconds: float = 0.0) -> tuple[tuple[PlannedPass, ...], bool]:
+    """An order of passes that keeps within bounds on the way.
+
+    Parameters
+    ----------
+    state : State
+        As received.
+    turns : (n,) ndarray
+        [turn]
+    bounds : Bounds
+        The tension limits that hold on the way.
+    target_dish : float
+        Passes that bring the rim toward it come first among equals. [m]
+    alike_most : float
+        Largest amount of one pass of a whole side. [turn]
+    seconds : float
+        Left by the clock; a few are taken in any case. The search itself ends by its count of attempts.
+
+    Returns
+    -------
+    passes : tuple of PlannedPass
+    sound : bool
+        False if no order keeps every spoke within; the passes then take the plain order, loosening first.
+    """
+    few, work = rounds(turns, state.wheel, alike_most), split(turns, state.wheel)
+
+    def preference(kind: Kind) -> tuple[bool, bool]:
+        side, verb = kind
+        toward_right = (side == "right") == (verb == "tighten")
+        return verb != "loosen", toward_right != (state.dish < target_dish)
+
+    kinds = sorted(work, key=preference)
+    keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS))
+    # Fewest times round first, then a quarter at a time, then each nipple only where there is room. Below the minimum
+    # in passing is allowed if nothing better is to be had.
+    ways: tuple[tuple[_Way, Parts], ...] = ((_follow, few), (_follow, work), (_threaded, work))
+    for keeper in (keeps, keeps.eased()):
+        for way, parts in ways:
+            for floor in (True, False):
+                found = way(state, parts, kinds, keeper, floor)
+                if found is not None:
+                    return _numbered(found, target_dish), True
+    return _numbered(_plain(state, work, kinds), target_dish), False
+
+
+@dataclass(frozen=True, eq=False)
+class _Step:
+    side: Side
+    verb: Verb
+    turns: Turns
+    before: State
+    after: State
+    way: Floats  # (n, k) tensions after each nipple [N]
+    half_way_true: float  # [m]
+
+    @property
+    def peak(self) -> float:
+        return max(float(self.way.max()), float(self.before.tension.max()), float(self.after.tension.max()))
+
+
+class _Keeper:
+    """Whether a pass keeps what the bounds ask of the way, from the tensions as received."""
+
+    def __init__(self, received: Floats, bounds: Bounds, deadline: float, ease: bool = False) -> None:
+        self.received, self.bounds, self.deadline = received, bounds, deadline
+        slight = 1e-3
+        self.limit = bounds.max_tension + slight
+        self.top = received + RISE_ABOVE
+        # While it is loosened, a wheel that came in near the limit: each nipple lifts its neighbours for a moment.
+        near = ease & (received > bounds.max_tension - RISE_ABOVE)
+        self.loosening = np.where(near, np.maximum(self.limit, self.top), self.limit)
+        self.attempts = 0
+        self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
+
+    def eased(self) -> "_Keeper":
+        """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
+        return _Keeper(self.received, self.bounds, self.deadline, ease=True)
+
+    def _most(self, before: Floats, verb: Verb) -> Floats:
+        return np.where(before <= self.limit, self.loosening if verb == "loosen" else self.limit, self.top)
+
+    def passing(self, before: Floats, then: Floats, floor: bool, verb: Verb) -> bool:
+        """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
+        top = self._most(before, verb) - ROUGH
+        rising = then > np.maximum(before, top)
+        loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
+        low = not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all())
+        return low and not rising.any() and not loose.any()
+
+    def spent(self) -> bool:
+        """Whether the search for an order must end: by its attempts, or by the clock."""
+        return self.attempts >= ORDER_ATTEMPTS or time.monotonic() > self.deadline
+
+    def holds(self, step: _Step, floor: bool) -> bool:
+        self.attempts += 1
+        before, after = step.before.tension, step.after.tension
+        top = self._most(before, step.verb)
+        # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
+        pulled = before >= SLACK
+        return bool((after <= top).all() and (step.way <= top[:, None]).all()
+                    and (step.way[pulled] >= SLACK).all() and (after[pulled] >= SLACK).all()
+                    and (not floor or (after >= self.low).all()))
+
+
+_Way: TypeAlias = Callable[[State, Parts, list[Kind], _Keeper, bool], list[_Step] | None]
+
+
+def _take(state: State, kind: Kind, turns: Turns) -> _Step:
+    after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
+    spokes = np.flatnonzero(turns)
+    way = tension_on_the_way(state, after, turns)
+    half = spokes[:(len(spokes) + 1) // 2]
+    wobble = float(np.ptp(state.lateral + state.influence.lateral[:, half] @ turns[half]))
+    return _Step(*kind, turns, state, after, way, wobble)
+
+
+def _halved(state: State, kind: Kind, turns: Turns, keeps: _Keeper, floor: bool,
+            parts: bool = True) -> list[_Step] | None:
+    """A pass as steps that keep the way: whole, or halves of it, or None."""
+    step = _take(state, kind, turns)
+    if keeps.holds(step, floor):
+        return [step]
+    amount = np.abs(turns).max()
+    if not parts or amount / 2 < LEAST - 1e-9:
+        return None
+    first = _halved(state, kind, turns / 2, keeps, floor)
+    if first is None:
+        return None
+    second = _halved(first[-1].after, kind, turns / 2, keeps, floor)
+    return None if second is None else first + second
+
+
+def _follow(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor: bool) -> list[_Step] | None:
+    """Depth first, loosening first; a count of passes done by kind is visited once."""
+    seen: set[tuple[int, ...]] = set()
+
+    def go(done: tuple[int, ...], at: State, steps: list[_Step]) -> list[_Step] | None:
+        if keeps.spent():
+            return None
+        if all(done[k] == len(work[kind]) for k, kind in enumerate(kinds)):
+            return steps
+        for k, kind in enumerate(kinds):
+            if done[k] == len(work[kind]):
+                continue
+            then = (*done[:k], done[k] + 1, *done[k + 1:])
+            if then in seen:
+                continue
+            seen.add(then)
+            turns = work[kind][done[k]]
+            # Halves of a quarter are a hand's work; amounts of many kinds are parted by the next way.
+            parts = len(np.unique(np.abs(turns[turns != 0]))) == 1 and np.abs(turns).max() <= QUARTER
+            taken = _halved(at, kind, turns, keeps, floor, parts)
+            if taken is not None:
+                found = go(then, taken[-1].after, steps + taken)
+                if found is not None:
+                    return found
+        return None
+
+    return go((0,) * len(kinds), state, [])
+
+
+def _threaded(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor: bool) -> list[_Step] | None:
+    """Round after round, each nipple only where the limits leave room now; the rest in later rounds.
+
+    A pass takes one amount, a quarter where it can; loosening goes first in every round.
+    """
+    left: dict[Kind, Turns] = {kind: np.abs(sum(passes)) for kind, passes in work.items()}
+    steps: list[_Step] = []
+    while any(part.max() > 1e-9 for part in left.values()):
+        taken = next((step for amount in (QUARTER, QUARTER / 2, QUARTER / 4) for kind in kinds
+                      for step in [_round(state, kind, left[kind], amount, keeps, floor)] if step is not None), None)
+        if taken is None or len(steps) > MOST_PASSES or keeps.spent():
+            return None
+        steps.append(taken)
+        left[taken.side, taken.verb] = left[taken.side, taken.verb] - np.abs(taken.turns)
+        state = taken.after
+    return steps
+
+
+def _round(state: State, kind: Kind, left: Turns, amount: float, keeps: _Keeper, floor: bool) -> _Step | None:
+    """Once round with those nipples that have this much left and that nothing forbids; None if there are none."""
+    sign = 1.0 if kind[1] == "tighten" else -1.0
+    tension, before = state.tension.copy(), state.tension
+    turns = np.zeros(len(left))
+    for spoke in np.flatnonzero(left > amount - 1e-9):
+        then = tension + sign * amount * state.influence.tension[:, spoke]
+        if keeps.passing(before, then, floor, kind[1]):
+            tension, turns[spoke] = then, sign * amount
+    if not turns.any():
+        return None
+    step = _take(state, kind, turns)
+    return step if keeps.holds(step, floor) else None
+
+
+def _plain(state: State, work: Parts, kinds: list[Kind]) -> list[_Step]:
+    steps: list[_Step] = []
+    for kind in kinds:
+        for turns in work[kind]:
+            steps.append(_take(state, kind, turns))
+            state = steps[-1].after
+    return steps
+
+
+def _numbered(steps: list[_Step], target_dish: float) -> tuple[PlannedPass, ...]:
+    return tuple(PlannedPass(number=k + 1, side=step.side, verb=step.verb, turns=step.turns,
+                             before=view(step.before, target_dish), after=view(step.after, target_dish),
+                             peak_tension=step.peak, half_way_true=step.half_way_true)
+                 for k, step in enumerate(steps))
