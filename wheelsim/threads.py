@@ -2,14 +2,17 @@
 
 from collections.abc import Callable
 from functools import cache, wraps
-from typing import ParamSpec, TypeVar
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+if TYPE_CHECKING:
+    from threadpoolctl import ThreadpoolController
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
 
 @cache
-def _controller():  # type: ignore[no-untyped-def]  # looking for the libraries takes milliseconds, so it is kept
+def _controller() -> "ThreadpoolController":  # looking for the libraries takes milliseconds, so it is kept
     from threadpoolctl import ThreadpoolController
 
     return ThreadpoolController()

@@ -8,7 +8,8 @@ from enum import Enum
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.loads import least_tension
 from wheelsim.wheel.geometry import wheel_geometry
-from wheelsim.wheel.parts import SIDES, Limits, Wheel
+from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.sides import SIDES
 
 TYPED_MINIMUM = 300.0  # the default of ``Limits``, where "from load" can't be met [N]
 
@@ -33,19 +34,19 @@ class Bounds:
         """The bound of a quantity."""
         return float(getattr(self, name))
 
-    def tightened(self, sd, margin):
+    def tightened(self, sd: Mapping[str, float], margin: float) -> "Bounds":
         """Bounds with ``margin`` standard deviations (dict by name) kept from each, never below a third."""
-        out = {}
+        out: dict[Quantity, float] = {}
         for name in Quantity:
-            limit, keep = getattr(self, name), margin * sd.get(name, 0.0)
+            limit, keep = self.of(name), margin * sd.get(name, 0.0)
             if name is Quantity.OFF_USUAL:
                 keep = 0.0  # what to strive toward, not a limit to stay clear of
             out[name] = limit + keep if name is Quantity.LOWEST else max(limit - keep, limit / 3)
         return Bounds(**out)
 
-    def tighter_of(self, other):
+    def tighter_of(self, other: "Bounds") -> "Bounds":
         """The stricter of two, name by name."""
-        return Bounds(**{name: (max if name is Quantity.LOWEST else min)(getattr(self, name), getattr(other, name))
+        return Bounds(**{name: (max if name is Quantity.LOWEST else min)(self.of(name), other.of(name))
                          for name in Quantity})
 
 
@@ -111,9 +112,9 @@ def from_load(wheel: Wheel) -> LowerLimit:
     return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.OUT_OF_REACH, load, needed, available)
 
 
-def resolved(wheel, *, aims=False):
+def resolved(wheel: Wheel, *, aims: bool = False) -> Bounds:
     """The bounds that a wheel's limits, or aims, ask for."""
-    asked: Limits = wheel.striving if aims else wheel.limits
+    asked = wheel.striving if aims else wheel.limits
     low = from_load(wheel).tension if asked.min_tension == "from load" else asked.min_tension
     return Bounds(asked.gap, asked.lateral_runout, asked.radial_runout, asked.side_spread, asked.max_tension, low,
                   asked.off_usual)

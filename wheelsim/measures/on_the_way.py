@@ -5,7 +5,8 @@ from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.mechanics.equilibrium import State
-from wheelsim.wheel.parts import SIDES, Wheel
+from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.sides import SIDES
 
 RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
 SLIGHT = 1e-3  # rounding [N]
@@ -32,7 +33,8 @@ def highest_on_the_way(state: State, after: State, turns: Turns) -> Floats:
     turns : (n,) ndarray
         What was turned between them; not all nought. [turn]
     """
-    return np.maximum(tension_on_the_way(state, after, turns).max(axis=1), after.tension)
+    top: Floats = np.maximum(tension_on_the_way(state, after, turns).max(axis=1), after.tension)
+    return top
 
 
 def top_on_the_way(state: State, after: State, turns: Turns) -> Floats:

@@ -9,7 +9,8 @@ import numpy as np
 from wheelsim.arrays import Floats
 from wheelsim.units import MM
 from wheelsim.wheel.geometry import wheel_geometry
-from wheelsim.wheel.parts import SIDES, Side, Wheel
+from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.sides import SIDES, Side
 
 SLACK = 1.0  # a spoke that pulls less hangs loose in the hand; our own choice [N]
 

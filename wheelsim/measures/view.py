@@ -2,13 +2,15 @@
 
 from dataclasses import dataclass
 from enum import Enum
+from typing import TypedDict
 
 import numpy as np
 
 from wheelsim.measures.quantities import SLACK, Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.units import MM, rounded
-from wheelsim.wheel.parts import SIDES, Side, Wheel
+from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.sides import SIDES, Side
 
 
 class Stands(Enum):
@@ -17,6 +19,19 @@ class Stands(Enum):
     SLACK = "slack"
     ABOUT_RIGHT = "about right"
     TIGHT = "tight"
+
+
+class ViewDict(TypedDict):
+    """A view as JSON writes it; lists are (n,), ``slack`` holds spoke numbers."""
+
+    dish_mm: float
+    gauge_gap_mm: float
+    lateral_mm: list[float]
+    radial_mm: list[float]
+    lateral_runout_mm: float
+    radial_runout_mm: float
+    tension_N: list[float]
+    slack: list[int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,7 +121,7 @@ class View:
         there = np.sort(np.concatenate([self.wheel.pulling(side) for side in SIDES]))
         return [int(i) + 1 for i in there if self.state.tension[i] < SLACK]
 
-    def as_dict(self):
+    def as_dict(self) -> ViewDict:
         state = self.state
         lateral = [rounded(v / MM, 6) for v in state.lateral]
         dish = sum(lateral) / len(lateral)

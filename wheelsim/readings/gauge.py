@@ -4,10 +4,13 @@ Common practice, no source: the gauge is set on one contact face and read on the
 """
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import ArrayLike
 
+from wheelsim.arrays import Floats
 from wheelsim.readings.errors import GAUGE_SD
 from wheelsim.wheel.rules import Fault, Part, require
 
@@ -34,7 +37,7 @@ class Gauge(Part):
     low: float
     high: float
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         if self.set_on not in ("right", "left"):
             yield Fault("set_on", self.set_on, 'expected "right" or "left"')
         if self.gap_at not in GAP_AT:
@@ -47,7 +50,7 @@ class Gauge(Part):
                 yield Fault("high", self.high, "expected the feeler that stops to be thicker than the one that passes")
 
     @property
-    def dish(self):
+    def dish(self) -> float:
         """Lateral offset of the rim from the hub's middle that the gap shows, plus right. [m]
 
         The rim lies toward the second face when the gap is at the hub, away from it when the feet
@@ -58,16 +61,16 @@ class Gauge(Part):
         return toward_read_face * read_face * (self.low + self.high) / 2 / self._gap_per_offset
 
     @property
-    def dish_sd(self):
+    def dish_sd(self) -> float:
         """Standard deviation of ``dish``; feelers add that of an even spread between them. [m]"""
         return math.hypot(GAUGE_SD, (self.high - self.low) / math.sqrt(12)) / self._gap_per_offset
 
     @property
-    def _gap_per_offset(self):
+    def _gap_per_offset(self) -> float:
         return 4.0 if self.gap_at == "one foot" else 2.0
 
 
-def feet_deviation(angle, lateral, place):
+def feet_deviation(angle: ArrayLike, lateral: ArrayLike, place: ArrayLike) -> Floats:
     """How far the rim under the gauge's two feet lies from its mean, on average: (k,) for places (k,). [m]
 
     Parameters
@@ -79,14 +82,14 @@ def feet_deviation(angle, lateral, place):
     place : (k,) array_like
         Where one foot stands; the other stands opposite. [rad]
     """
-    lateral = np.asarray(lateral)
-    place = np.asarray(place, dtype=float)
+    angle, lateral, place = (np.asarray(one, dtype=float) for one in (angle, lateral, place))
     at = np.concatenate([place, place + np.pi]) % (2 * np.pi)
     here, opposite = np.interp(at, angle, lateral, period=2 * np.pi).reshape(2, -1)
-    return (here + opposite) / 2 - lateral.mean()
+    deviation: Floats = (here + opposite) / 2 - lateral.mean()
+    return deviation
 
 
-def gauge_reading(angle, lateral, set_at, read_at):
+def gauge_reading(angle: ArrayLike, lateral: Floats, set_at: float, read_at: float) -> float:
     """Twice the dish as the gauge shows it on a rim that is out of true, signed like the dish. [m]
 
     Derived: twice the dish, plus the mean deviation of the rim at the feet when the gauge is set, plus
@@ -96,7 +99,7 @@ def gauge_reading(angle, lateral, set_at, read_at):
     return float(2 * np.mean(lateral) + errors.sum())
 
 
-def saddle_error(angle, lateral):
+def saddle_error(angle: ArrayLike, lateral: ArrayLike) -> tuple[float, float]:
     """Largest error of the gap for feet at one place both times, and for the mean of two places a quarter apart. [m]"""
     places = np.linspace(0, np.pi, 180, endpoint=False)
     one = 2 * feet_deviation(angle, lateral, places)

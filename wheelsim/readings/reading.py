@@ -1,11 +1,14 @@
 """One set of readings of a wheel, in SI units."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import TypeAlias
 
 from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.rules import Fault, Part, require
 
 TYRE = ("off", "inflated")
+BySpoke: TypeAlias = tuple[tuple[int, float], ...]  # (spoke number, value)
 
 
 @dataclass(frozen=True)
@@ -26,14 +29,14 @@ class Reading(Part):
 
     label: str = ""
     gauge: Gauge | None = None
-    lateral: tuple = ()
-    radial: tuple = ()
-    tension: tuple = ()
+    lateral: BySpoke = ()
+    radial: BySpoke = ()
+    tension: BySpoke = ()
     tyre: str = "off"
     dial_radius: float | None = None
-    extremes: frozenset = frozenset()
+    extremes: frozenset[str] = frozenset()
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         for name, low, high, unit, scale in (
             ("lateral", -0.05, 0.05, "mm", 1e-3),
             ("radial", -0.05, 0.05, "mm", 1e-3),

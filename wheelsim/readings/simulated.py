@@ -1,10 +1,13 @@
 """What the tools of the bench would show of a wheel that nobody sees, with their usual errors."""
 
 from dataclasses import dataclass
+from typing import Literal, Self
 
 import numpy as np
 
+from wheelsim.arrays import Floats
 from wheelsim.measures.quantities import SLACK
+from wheelsim.mechanics.equilibrium import State
 from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SCATTER
 from wheelsim.readings.gauge import gauge_reading
 
@@ -27,14 +30,14 @@ class Tools:
     meter_scale: float = 1.0
 
     @classmethod
-    def with_errors(cls, errors):
+    def with_errors(cls, errors: np.random.Generator) -> Self:
         """Tools of one bench: the meter has a scale of its own, for good."""
         return cls(errors, 1.0 + METER_SCALE_SD * float(errors.standard_normal()))
 
-    def _noise(self, size=None):
-        return 0.0 if self.errors is None else self.errors.standard_normal(size)
+    def _noise(self, size: int) -> Floats:
+        return np.zeros(size) if self.errors is None else self.errors.standard_normal(size)
 
-    def gauge(self, state, place=None):
+    def gauge(self, state: State, place: float | None = None) -> float:
         """Twice the rim's offset as the gauge shows it, plus right. [m]
 
         ``place`` is where one foot stands, both times [rad]; None means the valve and a quarter round, averaged.
@@ -45,15 +48,16 @@ class Tools:
         angle = np.asarray(state.wheel.rim.hole_angles)
         places = (VALVE, QUARTER_ROUND) if place is None else (place,)
         return float(np.mean([gauge_reading(angle, state.lateral, at, at) for at in places])
-                     + GAUGE_SD * self._noise())
+                     + GAUGE_SD * self.errors.standard_normal())
 
-    def dial(self, state, which="lateral"):
+    def dial(self, state: State, which: Literal["lateral", "radial"] = "lateral") -> Floats:
         """The dial at every spoke from a zero at the mean of its own readings, (n,). [m]"""
-        values = getattr(state, which)
+        values: Floats = getattr(state, which)
         read = values + DIAL_SD * self._noise(len(values))
-        return read - read.mean()
+        shown: Floats = read - read.mean()
+        return shown
 
-    def meter(self, state):
+    def meter(self, state: State) -> Floats:
         """The meter at every spoke, (n,); a spoke that hangs loose shows nothing. [N]"""
         read = self.meter_scale * state.tension * (1 + METER_SCATTER * self._noise(len(state.tension)))
         return np.where(state.tension < SLACK, 0.0, np.maximum(read, 0.0))

@@ -6,6 +6,7 @@ M. Ford, PhD dissertation, Northwestern University, 2018, after S. Timoshenko, D
 Problems in Engineering, 3rd ed., 1955: free ring, in its plane and out of it.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -39,7 +40,7 @@ class Tones(Part):
     lateral3: float
     radial2: float
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         yield require("radius", self.radius, 0.05, 0.6, unit="mm", scale=1e-3)
         yield require("mass", self.mass, 0.02, 10.0, unit="g", scale=1e-3)
         tones = [require(name, getattr(self, name), 1.0, 1e4, unit="Hz") for name in TONES]
@@ -54,17 +55,17 @@ class Tones(Part):
 class Tapped:
     """Stiffnesses with their standard deviations, as (value, sd). [N m2]"""
 
-    radial_bending: tuple
-    lateral_bending: tuple
-    torsion: tuple
+    radial_bending: tuple[float, float]
+    lateral_bending: tuple[float, float]
+    torsion: tuple[float, float]
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, dict[str, float]]:
         """Under the keys of wheel files."""
         return {STIFFNESS_KEYS[f.name]: dict(zip(("value", "sd"), getattr(self, f.name), strict=True))
                 for f in fields(self)}
 
 
-def stiffness_from_tones(tones, tone_sd=TONE_SD):
+def stiffness_from_tones(tones: Tones, tone_sd: float = TONE_SD) -> Tapped:
     """Stiffness of a rim from its tones.
 
     Parameters
@@ -88,7 +89,7 @@ def stiffness_from_tones(tones, tone_sd=TONE_SD):
     return Tapped(*zip(values.tolist(), np.sqrt(spread).tolist(), strict=True))
 
 
-def _stiffness(t):
+def _stiffness(t: Tones) -> tuple[float, float, float]:
     whole = 2 * np.pi * t.radius**3 * t.mass
     ratio = (t.lateral3 / t.lateral2) ** 2
     mu = (16 - ratio) / (9 * ratio - 64)

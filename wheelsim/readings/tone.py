@@ -1,11 +1,13 @@
 """Tension from the note of a plucked spoke."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 SPOKE_DENSITY = 7900.0  # stainless spring steel, value from memory [kg/m3]
 
 
-def tension_from_tone(tone, length, segments, modulus):
+def tension_from_tone(tone: float, length: float, segments: Sequence[tuple[float, float]], modulus: float) -> float:
     """Tension of a spoke that rings at a tone, held fast at both ends.
 
     Parameters
