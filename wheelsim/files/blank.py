@@ -8,7 +8,7 @@ from wheelsim.files.errors import FileError, FileFault
 BLANK = "blank.toml"
 
 
-def write_blank(path):
+def write_blank(path: str | Path) -> None:
     """Write the blank job; a file that is there already is left alone.
 
     Parameters

@@ -1,13 +1,21 @@
 """Collects the faults of one file: those of its tables and those of the parts made from them."""
 
 import difflib
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal, TypeGuard, TypeVar
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from wheelsim.files.errors import FileFault, shown
-from wheelsim.files.schema import REFUSED
-from wheelsim.wheel.rules import PartError
+from wheelsim.files.schema import REFUSED, Table
+from wheelsim.files.text import Tables
+from wheelsim.wheel.rules import Fault, Part, PartError
+
+T = TypeVar("T", bound=Table)
+P = TypeVar("P", bound=Part)
+V = TypeVar("V")
 
 FORMAT = 1
 EXPECTED = {
@@ -50,16 +58,16 @@ class Checker:
     the keys whose value is not known, so that no part's rule is told of them.
     """
 
-    def __init__(self, file):
+    def __init__(self, file: str) -> None:
         self.file = file
-        self.faults = []
-        self.origins = {}
-        self.unjudged = set()
+        self.faults: list[FileFault] = []
+        self.origins: dict[str, Origin] = {}
+        self.unjudged: set[str] = set()
 
-    def add(self, key, value, expected, level="error"):
+    def add(self, key: str, value: object, expected: str, level: Literal["error", "warning"] = "error") -> None:
         self.faults.append(FileFault(self.file, key, shown(value), expected, level))
 
-    def too_new(self, tables, where):
+    def too_new(self, tables: Tables, where: str) -> bool:
         """Whether a newer program wrote this; nothing more is then said of it."""
         written = tables.get("format")
         if type(written) is not int or written <= FORMAT:
@@ -67,8 +75,15 @@ class Checker:
         self.add(_join(where, "format"), written, f"written by a newer program; expected format {FORMAT}")
         return True
 
-    def table(self, model, table, where):
-        """The table checked for shape and type, after its faults are added; None when it is no table.
+    def expect_table(self, found: object, where: str) -> TypeGuard[Tables]:
+        """Whether what the file holds at ``where`` (None when nothing) is a table; a fault is added when not."""
+        if isinstance(found, dict):
+            return True
+        self.add(where, found, "expected a table")
+        return False
+
+    def table(self, model: type[T], table: Tables, where: str) -> T:
+        """The table checked for shape and type, after its faults are added.
 
         A value that is refused or missing hides nothing else: NaN (a number) or None stands in for it,
         and its key is noted as unjudged.
@@ -76,21 +91,18 @@ class Checker:
         Parameters
         ----------
         model : type of Table
-        table : object
-            What the file holds at ``where``, None when nothing.
+        table : dict of str to object
+            As the file writes it.
         where : str
             Dotted key of the table, "" for the whole file.
         """
-        if not isinstance(table, dict):
-            self.add(where, table, "expected a table")
-            return None
         refused, left_out = self._combinations(model, table, where)
-        entries = {}
+        entries: dict[str, set[int | str]] = {}
         try:
             checked = model.model_validate(table)
         except ValidationError as error:
             for one in error.errors(include_url=False):
-                key, *below = one["loc"]
+                key, *below = str(one["loc"][0]), *one["loc"][1:]
                 if one["type"] == "extra_forbidden":
                     left_out.add(key)
                     self._unknown(model, table, where, key)
@@ -107,9 +119,10 @@ class Checker:
         known = {key: _without(value, entries.get(key, ())) for key, value in table.items() if key not in left_out}
         return model.model_validate(known | dict.fromkeys(refused, REFUSED))
 
-    def _combinations(self, model, table, where):
+    def _combinations(self, model: type[Table], table: Tables, where: str) -> tuple[set[str], set[str]]:
         """Adds the faults of keys that stand together or alone; returns those missing and those too many."""
-        missing, too_many = set(), set()
+        missing: set[str] = set()
+        too_many: set[str] = set()
         for group in (*model.one_of, *model.at_most_one):
             written = [key for key in group if key in table]
             if not written and group in model.one_of:
@@ -126,7 +139,7 @@ class Checker:
                     self.add(_join(where, key), None, f"expected together with {written[0]}")
         return missing, too_many
 
-    def _unknown(self, model, table, where, key):
+    def _unknown(self, model: type[Table], table: Tables, where: str, key: str) -> None:
         names = [field.alias or name for name, field in model.model_fields.items()]
         near = _nearest(key, names)
         if key in model.elsewhere:
@@ -137,10 +150,10 @@ class Checker:
             hint = f"expected one of {', '.join(names)}"
         self.add(_join(where, key), table[key], f"unknown key; {hint}")
 
-    def _mistyped(self, model, table, where, one):
+    def _mistyped(self, model: type[Table], table: Tables, where: str, one: ErrorDetails) -> None:
         key, value = _written(table, one["loc"])
         if one["type"] == "missing":
-            expected = f"expected {_description(model, one['loc'][0])}"
+            expected = f"expected {_description(model, str(one['loc'][0]))}"
         elif one["type"] == "float_type" and isinstance(value, int) and not isinstance(value, bool):
             expected = "expected a number of fewer digits"
         else:
@@ -148,7 +161,7 @@ class Checker:
             expected = words.format_map(one.get("ctx", {})) if words else one["msg"]
         self.add(_join(where, key), value, expected)
 
-    def trace(self, prefix, where, table, keys):
+    def trace(self, prefix: str, where: str, table: Tables, keys: Mapping[str, str]) -> None:
         """Note the origins of fields whose rules speak of the written number.
 
         Parameters
@@ -165,7 +178,8 @@ class Checker:
         for field, key in keys.items():
             self.origins[_join(prefix, field)] = Origin(_join(where, key), table.get(key))
 
-    def trace_spokes(self, prefix, where, table, key, values, n):
+    def trace_spokes(self, prefix: str, where: str, table: Tables, key: str, values: dict[int, V] | None,
+                     n: int | None) -> dict[int, V]:
         """Note the origins of one value a spoke, and see that a list has one for each.
 
         Parameters
@@ -195,7 +209,7 @@ class Checker:
             self.origins[f"{prefix}.{spoke}"] = Origin(entry, raw[spoke - 1] if listed else raw[str(spoke)])
         return values
 
-    def make(self, part, prefix, **fields):
+    def make(self, part: Callable[..., P], prefix: str, **fields: object) -> P | None:
         """The part, or None after its faults are added under the keys they came from."""
         try:
             return part(**fields)
@@ -203,7 +217,7 @@ class Checker:
             self.translate(error.faults, prefix)
             return None
 
-    def translate(self, faults, prefix="", *, own=True):
+    def translate(self, faults: Iterable[Fault | None], prefix: str = "", *, own: bool = True) -> None:
         """Add faults of parts, None and unjudged keys left out, as faults of the file.
 
         ``own`` says that they are a part's own rules, which judge its SI value (``Origin.via``); else they
@@ -229,13 +243,13 @@ class Checker:
             )
 
 
-def _join(where, key):
+def _join(where: str, key: str) -> str:
     return f"{where}.{key}" if where else key
 
 
-def _without(value, refused):
+def _without(value: object, refused: Collection[int | str]) -> object:
     """A list or table without the entries refused, named as pydantic locates them."""
-    if not refused:
+    if not refused or not isinstance(value, (dict, list)):
         return value
     if isinstance(value, dict):
         return {key: entry for key, entry in value.items() if key not in refused}
@@ -245,19 +259,20 @@ def _without(value, refused):
     return {str(place): entry for place, entry in enumerate(value, 1) if str(place) not in refused}
 
 
-def _description(model, name):
+def _description(model: type[Table], name: str) -> str | None:
     fields = {field.alias or key: field for key, field in model.model_fields.items()}
     return fields[name].description
 
 
-def _written(table, location):
+def _written(table: Tables, location: tuple[int | str, ...]) -> tuple[str, object]:
     """Key and value that the file writes at pydantic's location; entries of lists count from 1."""
-    key, value = "", table
+    key = ""
+    value: object = table
     for step in location:
         if step == "[key]" or not isinstance(value, (dict, list)):
             break
         if isinstance(value, dict):
-            key, value = _join(key, step), value.get(step)
+            key, value = _join(key, str(step)), value.get(step)
         else:
             # Text is the number of a spoke, from 1; a whole number the place in the list, from 0.
             place = int(step) - 1 if isinstance(step, str) else step
@@ -265,13 +280,13 @@ def _written(table, location):
     return key, value
 
 
-def _nearest(key, names):
+def _nearest(key: str, names: Sequence[str]) -> str | None:
     """The right key most like a wrong one: by the words they share, then by their letters; or None."""
     words = set(key.lower().split("_"))
     near = difflib.get_close_matches(key, names, n=len(names) or 1, cutoff=0.6)
     shared = [name for name in names if len(words & set(name.lower().split("_"))) > 1]
 
-    def likeness(name):
+    def likeness(name: str) -> tuple[int, float]:
         return len(words & set(name.lower().split("_"))), difflib.SequenceMatcher(None, key, name).ratio()
 
     return max([*near, *shared], key=likeness, default=None)

@@ -1,6 +1,8 @@
 """What is wrong with a file, told one fault a line."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Literal
 
 WIDTH = 60  # longest value shown [characters]
 
@@ -26,9 +28,9 @@ class FileFault:
     key: str
     value: str
     expected: str
-    level: str = "error"
+    level: Literal["error", "warning"] = "error"
 
-    def __str__(self):
+    def __str__(self) -> str:
         where = f"{self.file}: {_cut(self.key, 2 * WIDTH)}: " if self.key else f"{self.file}: "
         return one_line(f"{where}{self.value}; {self.expected}")
 
@@ -39,27 +41,27 @@ class FileError(ValueError):
     ``excerpt`` is the line at fault and a mark under the place, where the file's grammar is broken.
     """
 
-    def __init__(self, faults, excerpt=()):
+    def __init__(self, faults: Iterable[FileFault], excerpt: Iterable[str] = ()) -> None:
         self.faults = tuple(dict.fromkeys(faults))
         self.excerpt = tuple(excerpt)
         super().__init__("\n".join(self.lines()))
 
-    def lines(self):
+    def lines(self) -> list[str]:
         """One line a fault: ``file: key: value; expected ...``."""
         return [str(fault) for fault in self.faults]
 
 
-def one_line(text):
+def one_line(text: str) -> str:
     """The text with whatever would break a line or disturb a terminal written as an escape."""
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
-def shown(value):
+def shown(value: object) -> str:
     """A value as TOML writes it, on one line of at most ``WIDTH`` characters; None is "missing"."""
     return "missing" if value is None else _cut(one_line(_toml(value, depth=4)), WIDTH)
 
 
-def _toml(value, depth):
+def _toml(value: object, depth: int) -> str:
     if isinstance(value, bool):
         return str(value).lower()
     if isinstance(value, int):
@@ -77,5 +79,5 @@ def _toml(value, depth):
     return str(value)
 
 
-def _cut(text, width):
+def _cut(text: str, width: int) -> str:
     return text if len(text) <= width else text[: width - 3] + "..."

@@ -15,7 +15,7 @@ ENDS = (
 )
 
 
-def slip(message, text):
+def slip(message: str, text: str) -> tuple[int, int, str, str]:
     """Where a file's grammar breaks, what stands there and what to write.
 
     Parameters
@@ -58,7 +58,7 @@ def slip(message, text):
     return line, min(max(column, 1), len(row) + 1), said, ""
 
 
-def _opened(lines, line, mark):
+def _opened(lines: list[str], line: int, mark: str) -> int:
     """The line, at or before this one, where what is not closed begins."""
     closing = {"{": "}", "[": "]"}[mark]
     for k in range(line, 0, -1):
@@ -68,7 +68,7 @@ def _opened(lines, line, mark):
     return line
 
 
-def excerpt(text, line, column, width=100):
+def excerpt(text: str, line: int, column: int, width: int = 100) -> tuple[str, str]:
     """The line and a mark under the place: two lines; a long line is cut about the place."""
     row = text.splitlines()[line - 1] if text.splitlines() else ""
     row = "".join(c if c.isprintable() else " " for c in row)

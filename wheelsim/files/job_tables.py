@@ -6,19 +6,19 @@ from wheelsim.files import schema
 from wheelsim.files.checking import Checker
 from wheelsim.files.errors import FileError
 from wheelsim.files.reading_table import reading_from
-from wheelsim.files.text import read_toml
-from wheelsim.files.wheel_tables import NOTHING, wheel_from
+from wheelsim.files.text import Tables, read_toml
+from wheelsim.files.wheel_tables import NOTHING, WheelFound, wheel_from
 from wheelsim.job.job import Job, Pass, Work, spoke_faults
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.units import MM
 
 
-def job_from(tables, path, checker, source):
+def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple[Job | None, Checker]:
     """The job, or None after faults are added to the checker.
 
     Parameters
     ----------
-    tables : dict
+    tables : dict of str to object
     path : Path
         Of the job file; the files it names are sought from there.
     checker : Checker
@@ -36,30 +36,27 @@ def job_from(tables, path, checker, source):
         return None, checker
     checker.table(schema.JobFile, tables, "")
     found, wheel_checker = _wheel(tables.get("wheel"), path, checker)
-    readings = [
-        reading_from(raw, k, found, checker, path.parent) for k, raw in enumerate(_list(tables, "reading"))
-    ]
-    work = _work(tables.get("work", {}), checker)
-    passes = [_pass(raw, k, found.n, checker) for k, raw in enumerate(_list(tables, "pass"))]
+    # Empty ones hold the places of those that failed.
+    readings = [reading_from(raw, k, found, checker, path.parent) or Reading()
+                for k, raw in enumerate(_list(tables, "reading"))]
+    work = _work(tables.get("work", {}), checker) or Work()
+    passes = [_pass(raw, k, found.n, checker) or Pass(0, ()) for k, raw in enumerate(_list(tables, "pass"))]
     if found.n is not None:
-        # Empty ones hold the places of those that failed.
-        some_readings = [reading or Reading() for reading in readings]
-        some_passes = [done or Pass(0, ()) for done in passes]
-        faults = spoke_faults(found.n, found.missing, some_readings, work or Work(), some_passes,
+        faults = spoke_faults(found.n, found.missing, readings, work, passes,
                               None if found.wheel is None else found.wheel.rim.section_radius)
         checker.translate(faults, own=False)
     if wheel_checker is not checker:
         checker.faults[:0] = wheel_checker.faults
-    if checker.faults:
+    if checker.faults or found.wheel is None:
         return None, wheel_checker
     return Job(found.wheel, tuple(readings), work, tuple(passes), source), wheel_checker
 
 
-def _list(tables, key):
+def _list(tables: Tables, key: str) -> list[object]:
     return tables[key] if isinstance(tables.get(key), list) else []
 
 
-def _wheel(raw, path, checker):
+def _wheel(raw: object, path: Path, checker: Checker) -> tuple[WheelFound, Checker]:
     """The wheel as far as it was found, and the checker of the file that holds it."""
     if isinstance(raw, dict):
         return wheel_from(raw, checker, "wheel.", path.stem), checker
@@ -80,36 +77,34 @@ def _wheel(raw, path, checker):
     return wheel_from(tables, wheel_checker, "", Path(raw).stem), wheel_checker
 
 
-def _work(raw, checker):
-    table = checker.table(schema.WorkTable, raw, "work")
-    if table is None:
+def _work(raw: object, checker: Checker) -> Work | None:
+    if not checker.expect_table(raw, "work"):
         return None
+    table = checker.table(schema.WorkTable, raw, "work")
     checker.trace("work", "work", raw, {
         "step": "step_turns", "stuck": "stuck", "leave": "leave", "margin": "margin",
         "target_dish": "target_dish_mm", "max_turns": "max_turns_per_nipple", "sides": "sides",
         "direction": "direction", "time": "time_s",
     })
-    spokes = {"stuck": frozenset(table.stuck or ()), "leave": frozenset(table.leave or ())}
+    stuck, leave = frozenset(table.stuck or ()), frozenset(table.leave or ())
     work = checker.make(
-        Work, "work", step=table.step_turns, **spokes,
+        Work, "work", step=table.step_turns, stuck=stuck, leave=leave,
         margin=table.margin, target_dish=table.target_dish_mm * MM, max_turns=table.max_turns_per_nipple,
         sides=table.sides, direction=table.direction, time=table.time_s,
     )
     # After faults the numbers of the spokes are still asked about.
-    return work or Work(**spokes)
+    return work or Work(stuck=stuck, leave=leave)
 
 
-def _pass(raw, place, n, checker):
+def _pass(raw: object, place: int, n: int | None, checker: Checker) -> Pass | None:
     where = f"pass[{place + 1}]"
-    table = checker.table(schema.PassTable, raw, where)
-    if table is None:
+    if not checker.expect_table(raw, where):
         return None
-    pairs = {}
-    for key in ("turns", "planned"):
-        turns = getattr(table, key)
-        if not isinstance(turns, dict):
-            pairs[key] = turns
-            continue
-        turns = checker.trace_spokes(f"pass.{place}.{key}", where, raw, key, turns, n)
-        pairs[key] = tuple(sorted(turns.items()))
-    return Pass(table.number, pairs["turns"], pairs["planned"])
+    table = checker.table(schema.PassTable, raw, where)
+
+    def pairs(key: str, turns: dict[int, float] | None) -> BySpoke:
+        return tuple(sorted(checker.trace_spokes(f"pass.{place}.{key}", where, raw, key, turns, n).items()))
+
+    planned = table.planned
+    return Pass(table.number, pairs("turns", table.turns),
+                pairs("planned", planned) if isinstance(planned, dict) else planned)

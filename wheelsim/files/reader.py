@@ -9,6 +9,7 @@ from wheelsim.files.job_tables import job_from
 from wheelsim.files.text import read_toml
 from wheelsim.files.wheel_tables import wheel_from
 from wheelsim.job.job import Job
+from wheelsim.wheel.parts import Wheel
 
 SAMPLE = "dished-rear.toml"
 WHEEL_KEYS = ("hub", "rim", "spokes")
@@ -16,7 +17,7 @@ EITHER = "expected a wheel or job file"
 NEITHER = 'expected wheel = "..." as in a job file, or [hub], [rim] and [spokes] as in a wheel file'
 
 
-def read_wheel(path):
+def read_wheel(path: str | Path) -> Wheel:
     """The wheel of a wheel file, or of a job file.
 
     Parameters
@@ -35,7 +36,7 @@ def read_wheel(path):
     return read_job(path).wheel
 
 
-def read_job(path):
+def read_job(path: str | Path) -> Job:
     """The job of a job file; of a wheel file, a job without readings.
 
     Parameters
@@ -54,17 +55,17 @@ def read_job(path):
     return examine(path)[0]
 
 
-def sample_job():
+def sample_job() -> Job:
     """The shipped job, all of it invented; ``source`` says so."""
     return examine(sample_path(SAMPLE), source=f"the shipped sample (invented): {SAMPLE}")[0]
 
 
-def sample_path(name):
+def sample_path(name: str) -> Path:
     """Where a shipped file lies."""
     return Path(str(resources.files("wheelsim.samples") / name))
 
 
-def examine(path, source=None):
+def examine(path: str | Path, source: str | None = None) -> tuple[Job, tuple[FileFault, ...]]:
     """The job of a file and what is unusual about it.
 
     Parameters
@@ -92,10 +93,11 @@ def examine(path, source=None):
         job, wheel_checker = job_from(tables, path, checker, source)
     elif any(key in tables for key in WHEEL_KEYS):
         wheel, wheel_checker = wheel_from(tables, checker, "", path.stem).wheel, checker
-        job = wheel and Job(wheel, source=source)
+        job = None if wheel is None else Job(wheel, source=source)
     else:
         raise FileError([FileFault(str(path), "", "is no wheel and no job", NEITHER)])
     if checker.faults:
         raise FileError(checker.faults)
+    assert job is not None, "there is none only after faults"
     wheel_checker.translate(job.wheel.faults())
     return job, tuple(wheel_checker.faults)

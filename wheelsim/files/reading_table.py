@@ -1,12 +1,15 @@
 """From a [[reading]] table to a Reading."""
 
 from dataclasses import replace
+from pathlib import Path
 
 from wheelsim.files import schema
 from wheelsim.files.chart import by_chart
-from wheelsim.files.checking import Origin
+from wheelsim.files.checking import Checker, Origin
+from wheelsim.files.text import Tables
+from wheelsim.files.wheel_tables import WheelFound
 from wheelsim.readings.gauge import Gauge
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.readings.tone import tension_from_tone
 from wheelsim.units import KGF, MM
 from wheelsim.wheel.geometry import side_name, wheel_geometry
@@ -15,7 +18,7 @@ THREAD = 1.0  # pitch of the axle that serves as a feeler [mm]
 TENSIONS = ("tension_N", "tension_kgf", "meter", "tone_Hz")
 
 
-def reading_from(raw, place, found, checker, folder):
+def reading_from(raw: object, place: int, found: WheelFound, checker: Checker, folder: Path) -> Reading | None:
     """The reading; after faults, which are added to the checker, only the spokes that it names, or None.
 
     Parameters
@@ -31,9 +34,9 @@ def reading_from(raw, place, found, checker, folder):
         Where the job file lies; a meter's chart is named from there.
     """
     where, prefix = f"reading[{place + 1}]", f"reading.{place}"
-    table = checker.table(schema.ReadingTable, raw, where)
-    if not isinstance(raw, dict):
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.ReadingTable, raw, where)
     gauge = _gauge(raw["gauge"], checker, f"{where}.gauge", f"{prefix}.gauge") if "gauge" in raw else None
     dials = {name: _dial(name, table, raw, found.n, checker, where, prefix) for name in ("lateral", "radial")}
     tension = _tensions(table, raw, found, checker, where, prefix, folder)
@@ -47,20 +50,26 @@ def reading_from(raw, place, found, checker, folder):
     )
     if reading:
         return reading
-    return Reading(**{name: tuple((spoke, 0.0) for spoke, _ in pairs)
-                      for name, pairs in {**dials, "tension": tension}.items()})
+    return Reading(lateral=_numbers(dials["lateral"]), radial=_numbers(dials["radial"]), tension=_numbers(tension))
 
 
-def _gauge(raw, checker, where, prefix):
-    table = checker.table(schema.GaugeTable, raw, where)
-    if table is None:
+def _numbers(pairs: BySpoke) -> BySpoke:
+    """The numbers of the spokes, with a value that no rule refuses."""
+    return tuple((spoke, 0.0) for spoke, _ in pairs)
+
+
+def _gauge(raw: object, checker: Checker, where: str, prefix: str) -> Gauge | None:
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.GaugeTable, raw, where)
     checker.trace(prefix, where, raw, {"set_on": "set_on", "gap_at": "gap_at"})
     if table.passes_mm is not None:
+        assert table.stops_mm is not None, "both are there, NaN where refused"
         key, low, high = "passes_mm", table.passes_mm, table.stops_mm
     elif table.gap_mm is not None:
         key, low, high = "gap_mm", table.gap_mm, table.gap_mm
     else:
+        assert table.gap_threads is not None, "one of the three is there, NaN where refused"
         key, low, high = "gap_threads", table.gap_threads * THREAD, table.gap_threads * THREAD
     via = f"is {low:g} mm; " if key == "gap_threads" else ""
     high_key = "stops_mm" if key == "passes_mm" else key
@@ -69,18 +78,19 @@ def _gauge(raw, checker, where, prefix):
     return checker.make(Gauge, prefix, set_on=table.set_on, gap_at=table.gap_at, low=low * MM, high=high * MM)
 
 
-def _dial(name, table, raw, n, checker, where, prefix):
+def _dial(name: str, table: schema.ReadingTable, raw: Tables, n: int | None, checker: Checker, where: str,
+          prefix: str) -> BySpoke:
     """(spoke, dial [m]) pairs of "lateral" or "radial", in order of the spokes."""
     key, prefix = f"{name}_mm", f"{prefix}.{name}"
     if key in raw:
         values = checker.trace_spokes(prefix, where, raw, key, getattr(table, key), n)
         return tuple((spoke, mm * MM) for spoke, mm in sorted(values.items()))
-    ends, origins = {}, {}
+    ends: dict[str, schema.DialTable] = {}
+    origins: dict[str, Origin] = {}
     for end in ("high", "low"):
         key = f"{name}_{end}"
-        place = checker.table(schema.DialTable, raw[key], f"{where}.{key}") if key in raw else None
-        if place:
-            ends[end] = place
+        if key in raw and checker.expect_table(raw[key], f"{where}.{key}"):
+            place = ends[end] = checker.table(schema.DialTable, raw[key], f"{where}.{key}")
             number = Origin(f"{where}.{key}.spoke", raw[key].get("spoke"))
             # The higher's, where both name the same spoke.
             origins.setdefault(f"{prefix}.{place.spoke}",
@@ -97,7 +107,8 @@ def _dial(name, table, raw, n, checker, where, prefix):
     return tuple(sorted((place.spoke, place.mm * MM) for place in ends.values()))
 
 
-def _tensions(table, raw, found, checker, where, prefix, folder):
+def _tensions(table: schema.ReadingTable, raw: Tables, found: WheelFound, checker: Checker, where: str, prefix: str,
+              folder: Path) -> BySpoke:
     """(spoke, tension [N]) pairs in order of the spokes; none where they can't be worked out."""
     key, prefix = next((key for key in TENSIONS if key in raw), None), f"{prefix}.tension"
     if key is None:
@@ -122,9 +133,9 @@ def _tensions(table, raw, found, checker, where, prefix, folder):
     return tuple((spoke, force) for (spoke, _), force in zip(written, newtons, strict=True))
 
 
-def _by_tone(written, found):
+def _by_tone(written: list[tuple[int, float]], found: WheelFound) -> list[float]:
     """Tensions of spokes that ring at these tones; none without a wheel. [N]"""
-    if found.wheel is None:
+    if found.wheel is None or found.n is None:
         return []
     geometry, spokes = wheel_geometry(found.wheel), found.wheel.spokes
     newtons = []

@@ -3,7 +3,8 @@
 import math
 
 from wheelsim.files import schema
-from wheelsim.files.checking import Origin
+from wheelsim.files.checking import Checker, Origin
+from wheelsim.files.text import Tables
 from wheelsim.units import MM
 from wheelsim.wheel.kinds import KINDS, STIFFNESS_KEYS
 from wheelsim.wheel.parts import Joint, Rim, holes_fault
@@ -13,7 +14,7 @@ SOME_ANGLES = tuple(i * math.pi / 4 for i in range(8))
 SOME_STIFFNESSES = {"radial_bending": 100.0, "lateral_bending": 100.0, "torsion": 100.0, "stretch": 1e6}
 
 
-def hole_count(raw):
+def hole_count(raw: object) -> int | None:
     """Number of rim holes as far as it can be known, so that spokes and readings can be checked."""
     if not isinstance(raw, dict):
         return None
@@ -23,7 +24,7 @@ def hole_count(raw):
     return count if type(count) is int and holes_fault(count) is None else None
 
 
-def rim_from(raw, checker, where):
+def rim_from(raw: object, checker: Checker, where: str) -> Rim | None:
     """The rim, or None after its faults are added to the checker.
 
     Parameters
@@ -34,9 +35,9 @@ def rim_from(raw, checker, where):
     where : str
         Dotted key.
     """
-    table = checker.table(schema.RimTable, raw, where)
-    if table is None:
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.RimTable, raw, where)
     stiffness = _stiffnesses(table, raw, checker, where)
     diameter = table.nipple_seat_diameter_mm
     via = f"a radius of {diameter / 2:g} mm; "
@@ -77,16 +78,16 @@ def rim_from(raw, checker, where):
     return rim if angles is not None and stiffness and (joint or "joint" not in raw) else None
 
 
-def _joint(raw, checker, where):
-    table = checker.table(schema.JointTable, raw, where)
-    if table is None:
+def _joint(raw: object, checker: Checker, where: str) -> Joint | None:
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.JointTable, raw, where)
     checker.trace("rim.joint", where, raw, {"angle": "at_deg", "arc": "arc_deg", "stiffness": "stiffness"})
     return checker.make(Joint, "rim.joint", angle=math.radians(table.at_deg), arc=math.radians(table.arc_deg),
                         stiffness=table.stiffness)
 
 
-def _stiffnesses(table, raw, checker, where):
+def _stiffnesses(table: schema.RimTable, raw: Tables, checker: Checker, where: str) -> dict[str, float] | None:
     """The rim's four stiffnesses in SI, from its kind or as written; None after faults are added."""
     kinds = ", ".join(f'"{name}"' for name in KINDS)
     written = {field: getattr(table, key) for field, key in STIFFNESS_KEYS.items() if key in raw}

@@ -8,10 +8,20 @@ keys that stand ``elsewhere`` where they belong.
 
 import math
 import re
+from collections.abc import Mapping
 from types import UnionType
 from typing import Annotated, Any, ClassVar, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, WrapValidator, field_validator
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationInfo,
+    ValidatorFunctionWrapHandler,
+    WrapValidator,
+    field_validator,
+)
 
 from wheelsim.units import MOST_TURNS, parse_turns
 
@@ -19,7 +29,7 @@ from wheelsim.units import MOST_TURNS, parse_turns
 REFUSED = object()
 
 
-def _by_spoke(value):
+def _by_spoke(value: object) -> dict[str, object]:
     """A list, one entry a spoke, as the table it stands for."""
     if isinstance(value, list):
         return {str(i + 1): entry for i, entry in enumerate(value)}
@@ -28,13 +38,13 @@ def _by_spoke(value):
     raise ValueError("expected a table such as { 7 = 0.6 }, or a list with one number a spoke")
 
 
-def _spoke_number(key):
+def _spoke_number(key: str) -> int:
     if re.fullmatch(r"0|[1-9][0-9]{0,5}", key) is None:
         raise ValueError("expected the number of a spoke as the key, such as 7 = 0.6")
     return int(key)
 
 
-def _pair(value):
+def _pair(value: object) -> list[object]:
     """One number for both, or the two numbers."""
     if isinstance(value, list):
         return value
@@ -43,29 +53,29 @@ def _pair(value):
     raise ValueError("expected a number, or two as [trailing, leading]")
 
 
-def _turns(value, number):
+def _turns(value: object, number: ValidatorFunctionWrapHandler) -> float:
     if isinstance(value, str):
         try:
             return parse_turns(value)
         except ValueError as error:
             raise ValueError(str(error).rpartition("; ")[2]) from None
-    turns = number(value)
+    turns: float = number(value)
     if abs(turns) > MOST_TURNS:
         raise ValueError(f"expected turns between -{MOST_TURNS} and {MOST_TURNS}")
     return turns
 
 
-def _or_from_load(value, number):
+def _or_from_load(value: object, number: ValidatorFunctionWrapHandler) -> object:
     if isinstance(value, str) and value != "from load":
         raise ValueError('expected a number or "from load"')
     return value if isinstance(value, str) else number(value)
 
 
-def _or_flag(value, table):
+def _or_flag(value: object, table: ValidatorFunctionWrapHandler) -> object:
     return value if isinstance(value, bool) else table(value)
 
 
-def _tables(value):
+def _tables(value: object) -> list[object]:
     if not isinstance(value, list):
         raise ValueError("expected tables in double brackets, such as [[reading]] or [[pass]]")
     return value
@@ -88,18 +98,19 @@ class Table(BaseModel):
     """Base of the tables; a key that is another table is ``Any`` here and checked on its own."""
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
-    one_of: ClassVar[tuple] = ()
-    at_most_one: ClassVar[tuple] = ()
-    together: ClassVar[tuple] = ()
-    entries: ClassVar[tuple] = ()
-    elsewhere: ClassVar[dict] = {}
+    one_of: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    together: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    entries: ClassVar[tuple[str, ...]] = ()
+    elsewhere: ClassVar[Mapping[str, str]] = {}
 
     @field_validator("*", mode="wrap")
     @classmethod
-    def _stand_in(cls, value, handler, info):
+    def _stand_in(cls, value: object, handler: ValidatorFunctionWrapHandler, info: ValidationInfo) -> object:
         """NaN for a refused number, which no rule of a part takes for a number; None for the rest."""
         if value is not REFUSED:
             return handler(value)
+        assert info.field_name is not None, "a validator of fields is told which"
         kind = cls.model_fields[info.field_name].annotation
         kinds = get_args(kind) if get_origin(kind) in (Union, UnionType) else (kind,)
         plain = {get_args(one)[0] if get_origin(one) is Annotated else one for one in kinds}
@@ -285,4 +296,4 @@ class PassTable(Table):
     entries = ("turns", "planned")
     number: Counting = Field(description="a whole number from 1")
     turns: TurnsPerSpoke = Field(description="a table such as { 7 = 0.25 }")
-    planned: Annotated[TurnsPerSpoke, WrapValidator(_or_flag)] | None = None
+    planned: Annotated[TurnsPerSpoke, WrapValidator(_or_flag)] | None = None  # or a bool, which _or_flag lets by

@@ -4,9 +4,14 @@ import os
 import re
 import stat
 import tomllib
+from pathlib import Path
+from typing import Any, TypeAlias
 
 from wheelsim.files.errors import FileError, FileFault
 from wheelsim.files.grammar import excerpt, slip
+
+# A table as tomllib reads it: what stands under a key may be of any type until the schema has judged it.
+Tables: TypeAlias = dict[str, Any]
 
 LARGEST = 1_000_000  # no bench fills a file of this size [bytes]
 # A dotted key of many parts makes tomllib slow without bound; our deepest has four.
@@ -20,7 +25,7 @@ REASONS = {
 SYNTAX = 'expected lines such as key = 1.5 or key = "word": decimal point, no units, straight quotes round words'
 
 
-def read_text(path, expected):
+def read_text(path: Path, expected: str) -> str:
     """Text of a regular file.
 
     Parameters
@@ -54,7 +59,7 @@ def read_text(path, expected):
     return _decoded(path, data, expected)
 
 
-def _decoded(path, data, expected):
+def _decoded(path: Path, data: bytes, expected: str) -> str:
     if len(data) > LARGEST:
         raise _refusal(path, f"is larger than {LARGEST // 1000} kB", expected)
     if b"\0" in data:
@@ -71,12 +76,12 @@ def _decoded(path, data, expected):
     return text
 
 
-def read_toml(path, expected):
+def read_toml(path: Path, expected: str) -> Tables:
     """Tables of a TOML file, with the faults of ``read_text`` and those of the grammar.
 
     Returns
     -------
-    dict
+    dict of str to object
     """
     text = read_text(path, expected)
     long_key = LONG_KEY.search(text)
@@ -97,5 +102,5 @@ def read_toml(path, expected):
                        "expected numbers of a wheel") from None
 
 
-def _refusal(path, value, expected, key=""):
+def _refusal(path: Path, value: str, expected: str, key: str = "") -> FileError:
     return FileError([FileFault(str(path), key, value, expected)])

@@ -1,33 +1,30 @@
 """From the tables of a wheel file to a Wheel."""
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeAlias, TypeVar
 
 from wheelsim.files import schema
-from wheelsim.files.checking import Origin
+from wheelsim.files.checking import Checker, Origin
 from wheelsim.files.rim_table import hole_count, rim_from
+from wheelsim.files.text import Tables
 from wheelsim.units import BAR, INCH, MM
 from wheelsim.wheel.lacing import lacing_faults
-from wheelsim.wheel.parts import (
-    SIDES,
-    Flange,
-    Hub,
-    Limits,
-    Load,
-    SideSpokes,
-    Spokes,
-    Tyre,
-    Wheel,
-    default_aims,
-    tension_fault,
-)
+from wheelsim.wheel.limits import Limits, default_aims
+from wheelsim.wheel.parts import Flange, Hub, Load, SideSpokes, Spokes, Tyre, Wheel, tension_fault
+from wheelsim.wheel.rules import Part
+from wheelsim.wheel.sides import SIDES, Side
+
+Used = TypeVar("Used", bound=Part)
+Keys: TypeAlias = Mapping[str, tuple[str, float]]  # field of a part to its key in the file and the key's unit in SI
 
 # In place of a part that failed, so that the rules of the rest are still asked; never kept.
 SOME_FLANGE = Flange(offset=1e-9, hole_circle=0.05)
 SOME_SIDES = "RL" * 72
 SOME_SIDE = SideSpokes(cross=0, segments=((2e-3, 1.0),))
 
-LIMITS = {
+LIMITS: Keys = {
     "max_tension": ("max_tension_N", 1.0),
     "min_tension": ("min_tension_N", 1.0),
     "gap": ("gap_mm", MM),
@@ -37,11 +34,8 @@ LIMITS = {
     "off_usual": ("tension_percent", 0.01),
 }
 
-# Table, part, and the part's fields with their keys and units.
-USES = {
-    "load": (schema.LoadTable, Load, {"radial": ("radial_N", 1.0), "lateral": ("lateral_N", 1.0)}),
-    "tyre": (schema.TyreTable, Tyre, {"pressure": ("pressure_bar", BAR), "width": ("width_mm", MM)}),
-}
+LOAD: Keys = {"radial": ("radial_N", 1.0), "lateral": ("lateral_N", 1.0)}
+TYRE: Keys = {"pressure": ("pressure_bar", BAR), "width": ("width_mm", MM)}
 
 
 @dataclass(frozen=True)
@@ -53,19 +47,19 @@ class WheelFound:
     spokes: Spokes | None
 
     @property
-    def missing(self):
+    def missing(self) -> frozenset[int]:
         return self.spokes.missing if self.spokes else frozenset()
 
 
 NOTHING = WheelFound(None, None, None)
 
 
-def wheel_from(tables, checker, where, name):
+def wheel_from(tables: Tables, checker: Checker, where: str, name: str) -> WheelFound:
     """The wheel, or as much of it as could be made; faults are added to the checker.
 
     Parameters
     ----------
-    tables : dict
+    tables : dict of str to object
         [hub], [rim], [spokes], ...
     checker : Checker
         Of the file that holds the tables.
@@ -90,13 +84,14 @@ def wheel_from(tables, checker, where, name):
     aims = None
     if "aims" in tables:
         aims = _limits(tables["aims"], checker, f"{where}aims", default_aims(limits) if limits else None)
-    uses = {key: _use(tables, key, *what, checker, where) for key, what in USES.items()}
-    sound = all(uses[key] or key not in tables for key in uses) and (aims or "aims" not in tables)
-    if top and hub and rim and spokes and tension and limits and sound:
+    load = _use(tables, "load", schema.LoadTable, Load, LOAD, checker, where)
+    tyre = _use(tables, "tyre", schema.TyreTable, Tyre, TYRE, checker, where)
+    sound = all(made or key not in tables for key, made in (("aims", aims), ("load", load), ("tyre", tyre)))
+    if hub and rim and spokes and tension and limits and sound:
         side, newtons = tension
         title = name if top.name is None else top.name
         wheel = checker.make(Wheel, "", name=title, hub=hub, rim=rim, spokes=spokes, tension_side=side,
-                             tension=newtons, limits=limits, aims=aims, **uses)
+                             tension=newtons, limits=limits, aims=aims, load=load, tyre=tyre)
         return WheelFound(wheel, n, spokes)
     # The wheel's own rules that need not all of its parts.
     if rim and spokes:
@@ -106,10 +101,10 @@ def wheel_from(tables, checker, where, name):
     return WheelFound(None, n, spokes)
 
 
-def _hub(raw, checker, where):
-    table = checker.table(schema.HubTable, raw, where)
-    if not isinstance(raw, dict):
+def _hub(raw: object, checker: Checker, where: str) -> Hub | None:
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.HubTable, raw, where)
     width = table.contact_width_mm
     flanges = {side: _flange(raw.get(side), width, checker, side, f"{where}.{side}") for side in SIDES}
     checker.trace("hub", where, raw, {"contact_width": "contact_width_mm"})
@@ -118,15 +113,16 @@ def _hub(raw, checker, where):
     return hub if all(flanges.values()) else None
 
 
-def _flange(raw, width, checker, side, where):
-    table = checker.table(schema.FlangeTable, raw, where)
-    if table is None:
+def _flange(raw: object, width: float, checker: Checker, side: Side, where: str) -> Flange | None:
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.FlangeTable, raw, where)
     checker.trace(f"hub.{side}", where, raw, {"offset": "flange_mm", "hole_circle": "hole_circle_mm"})
     offset = table.flange_mm
     if offset is None:
         if math.isnan(width):
             checker.unjudged.add(f"{where}.face_to_flange_mm")
+        assert table.face_to_flange_mm is not None, "one of the two is there, NaN where refused"
         offset = width / 2 - table.face_to_flange_mm
         checker.origins[f"hub.{side}.offset"] = Origin(
             f"{where}.face_to_flange_mm", raw["face_to_flange_mm"],
@@ -134,10 +130,10 @@ def _flange(raw, width, checker, side, where):
     return checker.make(Flange, f"hub.{side}", offset=offset * MM, hole_circle=table.hole_circle_mm * MM)
 
 
-def _spokes(raw, n, checker, where):
-    table = checker.table(schema.SpokesTable, raw, where)
-    if not isinstance(raw, dict):
+def _spokes(raw: object, n: int | None, checker: Checker, where: str) -> Spokes | None:
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.SpokesTable, raw, where)
     made = {side: _side(raw.get(side), raw, table, checker, side, where) for side in SIDES}
     sides = _side_letters(table, n, checker, where)
     pitch = INCH / table.threads_per_inch
@@ -159,7 +155,7 @@ def _spokes(raw, n, checker, where):
     return spokes if sides is not None and all(made.values()) else None
 
 
-def _side_letters(table, n, checker, where):
+def _side_letters(table: schema.SpokesTable, n: int | None, checker: Checker, where: str) -> str | None:
     """One letter a spoke, or None."""
     if {f"{where}.first", f"{where}.sides"} & checker.unjudged:
         return None
@@ -176,18 +172,21 @@ def _side_letters(table, n, checker, where):
     return (("RL" if table.first == "right" else "LR") * n)[:n]
 
 
-def _side(raw, common_raw, common, checker, side, where):
-    own = checker.table(schema.SideTable, raw, f"{where}.{side}")
-    if own is None:
+def _side(raw: object, common_raw: Tables, common: schema.SpokesTable, checker: Checker, side: Side,
+          where: str) -> SideSpokes | None:
+    at = f"{where}.{side}"
+    if not checker.expect_table(raw, at):
         return None
-    at, source, source_raw = f"{where}.{side}", own, raw
+    own = checker.table(schema.SideTable, raw, at)
+    source: schema.SideTable | schema.SpokesTable = own
+    source_raw = raw
     if "diameter_mm" not in raw and "segments_mm" not in raw:
         at, source, source_raw = where, common, common_raw
     prefix = f"spokes.{side}"
     checker.trace(prefix, f"{where}.{side}", raw, {
         "cross": "cross", "angle": "angle_deg", "starts": "starts", "spoke_line": "spoke_line_mm"})
     checker.trace(prefix, at, source_raw, {"diameter": "diameter_mm", "segments": "segments_mm"})
-    segments = None
+    segments: tuple[tuple[float, float], ...] | None = None
     if source.diameter_mm is not None:
         # Proportions of a spoke of one diameter: any length will do.
         segments = ((source.diameter_mm * MM, 1.0),)
@@ -210,37 +209,41 @@ def _side(raw, common_raw, common, checker, side, where):
     return None if segments is None else laced
 
 
-def _tension(raw, checker, where):
+def _tension(raw: object, checker: Checker, where: str) -> tuple[Side, float] | None:
     """(side, mean tension [N]), or None."""
-    table = checker.table(schema.TensionTable, raw, where)
-    if table is None:
+    if not checker.expect_table(raw, where):
         return None
-    side = "right" if table.right_N is not None else "left"
+    table = checker.table(schema.TensionTable, raw, where)
+    side: Side = "left" if table.right_N is None else "right"
+    newtons = table.left_N if table.right_N is None else table.right_N
+    assert newtons is not None, "one of the two is there, NaN where refused"
     checker.trace("", where, raw, {"tension": f"{side}_N"})
-    return side, table.right_N if side == "right" else table.left_N
+    return side, newtons
 
 
-def _use(tables, key, model, part, fields, checker, where):
+def _use(tables: Tables, key: str, model: type[schema.Table], part: type[Used], fields: Keys, checker: Checker,
+         where: str) -> Used | None:
     """[load] or [tyre] as a part; None where absent or after faults."""
     if key not in tables:
         return None
-    table = checker.table(model, tables[key], f"{where}{key}")
-    if table is None:
+    raw = tables[key]
+    if not checker.expect_table(raw, f"{where}{key}"):
         return None
-    checker.trace(key, f"{where}{key}", tables[key], {field: name for field, (name, _) in fields.items()})
+    table = checker.table(model, raw, f"{where}{key}")
+    checker.trace(key, f"{where}{key}", raw, {field: name for field, (name, _) in fields.items()})
     values = {field: getattr(table, name) for field, (name, _) in fields.items()}
     return checker.make(part, key, **{field: value if value is None else value * fields[field][1]
                                       for field, value in values.items()})
 
 
-def _limits(raw, checker, where, default):
+def _limits(raw: object, checker: Checker, where: str, default: Limits | None) -> Limits | None:
     """Limits of the file, what is absent from the default and not judged without one; None after faults."""
-    table = checker.table(schema.LimitsTable, raw, where)
-    if table is None:
+    if not checker.expect_table(raw, where):
         return None
+    table = checker.table(schema.LimitsTable, raw, where)
     prefix = where.rpartition(".")[2]
     checker.trace(prefix, where, raw, {field: key for field, (key, _) in LIMITS.items()})
-    fields = {}
+    fields: dict[str, object] = {}
     for field, (key, unit) in LIMITS.items():
         value = getattr(table, key)
         if value is None and default is None:

@@ -1,8 +1,9 @@
 """A job: a wheel, its readings in time order, what may be done to it, what has been done."""
 
+from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field
 
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.rules import Fault, Part, require
 
@@ -33,8 +34,8 @@ class Work(Part):
     """
 
     step: float = 0.25
-    stuck: frozenset = field(default_factory=frozenset)
-    leave: frozenset = field(default_factory=frozenset)
+    stuck: frozenset[int] = field(default_factory=frozenset)
+    leave: frozenset[int] = field(default_factory=frozenset)
     margin: float = 1.0
     target_dish: float = 0.0
     max_turns: float | None = None
@@ -43,11 +44,11 @@ class Work(Part):
     time: float = 30.0
 
     @property
-    def untouched(self):
+    def untouched(self) -> frozenset[int]:
         """Spokes that no plan may turn."""
         return self.stuck | self.leave
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         if self.step not in STEPS:
             yield Fault("step", self.step, "expected 1, 1/2, 1/4, 1/8 or 1/16 of a turn")
         yield require("margin", self.margin, 0.0, 5.0, unit="standard deviations")
@@ -66,8 +67,8 @@ class Pass:
     """Turns carried out together: (spoke number, turns) pairs; ``planned`` likewise, or a bool, or None."""
 
     number: int
-    turns: tuple
-    planned: object = None
+    turns: BySpoke
+    planned: BySpoke | bool | None = None
 
 
 @dataclass(frozen=True)
@@ -84,17 +85,18 @@ class Job(Part):
     source: str = ""
 
     @property
-    def last(self):
+    def last(self) -> Reading | None:
         """The last reading, or None: the wheel is then taken as true and centred."""
         return self.readings[-1] if self.readings else None
 
-    def _rules(self):
+    def _rules(self) -> Iterator[Fault | None]:
         missing = self.wheel.spokes.missing
         yield from spoke_faults(self.wheel.n, missing, self.readings, self.work, self.passes,
                                 self.wheel.rim.section_radius)
 
 
-def spoke_faults(n, missing, readings, work, passes, rim=None):
+def spoke_faults(n: int, missing: Set[int], readings: Sequence[Reading], work: Work, passes: Sequence[Pass],
+                 rim: float | None = None) -> Iterator[Fault | None]:
     """Faults of what a job says of a wheel: of n spokes, ``rim`` its section's radius [m]; fields as in ``Job``."""
     for k, reading in enumerate(readings):
         for name in ("lateral", "radial", "tension"):
@@ -121,6 +123,6 @@ def spoke_faults(n, missing, readings, work, passes, rim=None):
                     yield Fault(f"pass.{k}.{name}.{spoke}", value, "expected no turns of a missing spoke")
 
 
-def as_job(subject):
+def as_job(subject: Wheel | Job) -> Job:
     """A job of a wheel or a job."""
     return subject if isinstance(subject, Job) else Job(subject)
