@@ -21,6 +21,7 @@ from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import _Planner, plan
 from wheelsim.planning.programme import Programme
 from wheelsim.planning.search import Scorer, first_answer
+from wheelsim.planning.solve import Settled
 from wheelsim.wheel.parts import Limits
 
 
@@ -333,3 +334,12 @@ def test_the_same_job_has_the_same_plan(seed, wishes, effort):
     assert first.turns is not None
     if seed == 16:
         assert first.status == "best so far"
+
+
+def test_bound_stands_where_the_relaxation_of_the_limits_has_no_answer(monkeypatch):
+    """Whole sides may keep limits that no relaxation near the wheel allows: the own bound is then all there is."""
+    mine = planner(small_job(8, 1, 1.0))
+    monkeypatch.setattr(mine, "_least", lambda: None)
+    turns = np.zeros(8)
+    turns[:4] = 0.5
+    assert mine._bound(Settled(turns, mine.before, False, 0.7)) == 1.0

@@ -20,7 +20,8 @@ from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way
 from wheelsim.measures.quantities import SLACK
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import State, equilibrium
-from wheelsim.planning.passes import Kind, Parts, PlannedPass, Verb, rounds, split
+from wheelsim.planning.passes import Kind, Parts, PlannedPass, rounds, split
+from wheelsim.planning.sides import Verb
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import Side
 

@@ -1,21 +1,20 @@
 """From turns to work: passes of one flange and one direction each, before they are put in order."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
 from wheelsim.arrays import Turns
 from wheelsim.measures.view import View
 from wheelsim.planning.programme import MOST_AT_ONCE
+from wheelsim.planning.sides import SIGNS, Verb
 from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
-Verb: TypeAlias = Literal["loosen", "tighten"]
 Kind: TypeAlias = tuple[Side, Verb]
 Parts: TypeAlias = dict[Kind, list[Turns]]  # the passes of each flange and direction
 
-SIGNS: tuple[tuple[Verb, float], ...] = (("loosen", -1.0), ("tighten", 1.0))
 SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
           "the tension of a few spokes, for some of it is lost.")
 SPANNER: dict[Verb, str] = {

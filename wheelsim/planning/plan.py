@@ -268,10 +268,10 @@ class _Planner:
             if sound:
                 break
             # Nipple by nipple a spoke peaks above where it ends: a plan that ends lower has an order that keeps.
-            lower = {name: replace(bounds, max_tension=self.limits.max_tension - room).tighter_of(bounds)
-                     for name, bounds in (("aims", self.task.aims), ("hard", self.task.hard))}
-            other = settle(replace(self.task, **lower), self.fewest, self.watch.part(self.watch.left() / 2),
-                           relaxed.turns)
+            aims, hard = (replace(bounds, max_tension=self.limits.max_tension - room).tighter_of(bounds)
+                          for bounds in (self.task.aims, self.task.hard))
+            other = settle(replace(self.task, aims=aims, hard=hard), self.fewest,
+                           self.watch.part(self.watch.left() / 2), relaxed.turns)
             if other is None:
                 continue
             passes, sound = self._ordered(other.turns)

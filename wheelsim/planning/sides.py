@@ -1,5 +1,7 @@
 """Whole sides by the quarter turn: which to tighten and which to loosen, at a glance."""
 
+from typing import Literal, TypeAlias
+
 import numpy as np
 
 from wheelsim.arrays import Floats
@@ -9,6 +11,9 @@ from wheelsim.measures.view import View
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES, USUAL_WITHIN, Side
 
+Verb: TypeAlias = Literal["loosen", "tighten"]
+
+SIGNS: tuple[tuple[Verb, float], ...] = (("loosen", -1.0), ("tighten", 1.0))
 MOST_QUARTERS = 8  # of a side, either way
 OFF_USUAL_STEPS = 8.0  # steps of a side worth 15 per cent of usual tension, which some four steps bring; own choice
 

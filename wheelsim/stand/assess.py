@@ -1,25 +1,31 @@
 """Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
 
-from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
 
+from wheelsim.arrays import Floats
 from wheelsim.estimation.certainty import drawn_quantities, standard_deviations, was_read
-from wheelsim.estimation.estimate import estimate
-from wheelsim.estimation.known import known
-from wheelsim.measures.bounds import from_load, resolved
+from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.known import Known, known
+from wheelsim.job.job import Job
+from wheelsim.measures.bounds import Bounds, from_load, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View, view
+from wheelsim.mechanics.equilibrium import State
 from wheelsim.mechanics.loads import first_slack
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.planning.sides import quarters_of_sides
+from wheelsim.planning.sides import SIGNS, quarters_of_sides
 from wheelsim.readings.errors import METER_SCATTER
 from wheelsim.readings.gauge import saddle_error
+from wheelsim.readings.reading import Reading
+from wheelsim.stand.assessment import AgainstUsual, Check, Judgement, QuarterTurn
+from wheelsim.stand.assessment import Assessment as Assessment
+from wheelsim.stand.assessment import Once as Once
 from wheelsim.threads import one_thread
 from wheelsim.units import MM, QUARTER, number_list, rounded
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, Wheel
 
 CHECK_DRAWS = 4000  # wheels that the readings allow
 EYE_CHECKS = (
@@ -31,117 +37,8 @@ EYE_CHECKS = (
 )
 
 
-@dataclass(frozen=True)
-class Check:
-    """One line of the verdict, in the unit of the bench.
-
-    ``value`` is that of the wheel that fits the readings best and ``margin`` how far inside the limit it
-    lies, negative outside; ``likely`` and ``sd`` are mean and standard deviation over all wheels that the
-    readings allow, and ``sure`` the share of those that lie within; ``status`` is "within", "outside" or
-    "unknown" (can't tell); ``spoke`` where it is; ``read`` False where the reading says nothing of it directly.
-    """
-
-    name: str
-    spoke: int | None
-    value: float
-    limit: float
-    unit: str
-    margin: float
-    sd: float
-    status: str
-    read: bool
-    likely: float
-    sure: float
-
-    def as_dict(self):
-        """The line as JSON writes it; values, limit, margin and sd in ``unit``."""
-        return vars(self).copy()
-
-
-@dataclass(frozen=True, eq=False)
-class QuarterTurn:
-    """What a quarter turn of a whole side would do: change of dish [m] and of the sides' means [N]."""
-
-    side: str
-    verb: str
-    dish: float
-    right: float
-    left: float
-
-    def as_dict(self):
-        return {"side": self.side, "action": self.verb, "dish_mm": rounded(self.dish / MM, 6),
-                "right_N": rounded(self.right, 3), "left_N": rounded(self.left, 3)}
-
-
-@dataclass(frozen=True, eq=False)
-class Once:
-    """The wheel as one of several readings found it: ``view`` is None where no stable wheel explains it."""
-
-    label: str
-    view: View | None
-    read: dict
-
-    def as_dict(self):
-        seen = self.view
-        values = {} if seen is None else {
-            "gauge_gap_mm": ("gap", seen.gap / MM, 6), "lateral_runout_mm": ("lateral_runout", seen.true / MM, 6),
-            "radial_runout_mm": ("radial_runout", seen.round / MM, 6),
-            "right_N": ("max_tension", seen.mean["right"], 3), "left_N": ("max_tension", seen.mean["left"], 3)}
-        return {"label": self.label, **{key: rounded(value, digits) if self.read[name] else None
-                                        for key, (name, value, digits) in values.items()}}
-
-
-@dataclass(frozen=True)
-class AgainstUsual:
-    """A side's mean tension against what it should usually carry; ``read`` False where it was taken, not read. [N]"""
-
-    side: str
-    mean: float
-    usual: float
-    read: bool
-
-    @property
-    def off(self):
-        """Departure from the usual, as a fraction of it, minus below."""
-        return self.mean / self.usual - 1 if self.usual > 0 else 0.0
-
-    def as_dict(self):
-        return {"side": self.side, "mean_N": rounded(self.mean, 3), "usual_N": rounded(self.usual, 3),
-                "percent": rounded(100 * self.off, 3), "read": self.read}
-
-
-@dataclass(frozen=True, eq=False)
-class Assessment:
-    """A wheel against its limits.
-
-    ``verdict`` is "outside" if any check is, or no stable wheel explains what was read (``view`` is then
-    None); else "unknown" if any can't tell, else "within". ``readings`` are all of the job's, in time order.
-    """
-
-    wheel: str
-    label: str
-    verdict: str
-    checks: tuple[Check, ...]
-    view: View
-    quarter_turns: tuple[QuarterTurn, ...]
-    assumed: tuple[str, ...]
-    suspects: tuple[str, ...]
-    advice: tuple[str, ...]
-    readings: tuple[Once, ...] = ()
-    usual: tuple[AgainstUsual, ...] = ()
-
-    def as_dict(self):
-        return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,
-                "checks": [check.as_dict() for check in self.checks],
-                "state": None if self.view is None else self.view.as_dict(),
-                "quarter_turns": [one.as_dict() for one in self.quarter_turns],
-                "assumed": list(self.assumed), "suspects": list(self.suspects), "advice": list(self.advice),
-                "readings": [one.as_dict() for one in self.readings],
-                "usual": [one.as_dict() for one in self.usual]}
-
-
 @one_thread
-def assess(subject):
+def assess(subject: Wheel | Job | Known) -> Assessment:
     """Assess a wheel from its last reading.
 
     Parameters
@@ -165,34 +62,36 @@ def assess(subject):
     try:
         found = told.found
     except Unstable as error:
-        return Assessment(job.wheel.name, label, "outside", (), None, (), (), (), (f"no stable answer: {error}",),
-                          _readings(job, None))
+        return Assessment(wheel=job.wheel.name, label=label, verdict="outside", checks=(), view=None, quarter_turns=(),
+                          assumed=(), suspects=(), advice=(f"no stable answer: {error}",),
+                          readings=_readings(job, None))
     seen = view(found.state, job.work.target_dish)
     checks = _checks(job, found, seen)
     statuses = {check.status for check in checks}
-    verdict = next((word for word in ("outside", "unknown") if word in statuses), "within")
-    return Assessment(job.wheel.name, label, verdict, checks, seen, _quarter_turns(found.state),
-                      (*found.assumed, *_read_before(job)), told.doubts, _advice(job, found, seen),
-                      _readings(job, seen), tuple(
-                          AgainstUsual(side, seen.mean[side], seen.usual[side],
-                                       was_read(job.wheel, job.last)[Quantity.HIGHEST]) for side in SIDES))
+    verdict: Judgement = "outside" if "outside" in statuses else "unknown" if "unknown" in statuses else "within"
+    read = was_read(job.wheel, job.last)[Quantity.HIGHEST]
+    return Assessment(wheel=job.wheel.name, label=label, verdict=verdict, checks=checks, view=seen,
+                      quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(job)),
+                      suspects=told.doubts, advice=_advice(job, found, seen), readings=_readings(job, seen),
+                      usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES))
 
 
-def _readings(job, last):
-    """Every reading of a job with the wheel as it found it."""
+def _readings(job: Job, last: View | None) -> tuple[Once, ...]:
+    """Every reading of a job with the wheel as it found it; ``last`` is what the last one found."""
     out = []
     for reading in job.readings[:-1]:
+        seen: View | None
         try:
             seen = view(estimate(job.wheel, reading).state, job.work.target_dish)
         except Unstable:
             seen = None
         out.append(Once(reading.label, seen, was_read(job.wheel, reading)))
-    if job.readings:
+    if job.last is not None:
         out.append(Once(job.last.label, last, was_read(job.wheel, job.last)))
     return tuple(out)
 
 
-def _read_before(job):
+def _read_before(job: Job) -> tuple[str, ...]:
     """What an earlier reading had and the last has not: the wheel has been turned since, so it is not used."""
     names = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
     gone = [words for name, words in names.items()
@@ -203,7 +102,7 @@ def _read_before(job):
             "read again",)
 
 
-def _checks(job, found, seen):
+def _checks(job: Job, found: Estimate, seen: View) -> tuple[Check, ...]:
     wheel, limits = job.wheel, resolved(job.wheel)
     reading, target = job.last, job.work.target_dish
     drawn = drawn_quantities(wheel, found, target, count=CHECK_DRAWS)
@@ -218,44 +117,47 @@ def _checks(job, found, seen):
     value = seen.values
     out = []
 
-    def add(name, key, amount, limit, of, read, spoke=None):
-        unit, scale = Quantity(key).unit, Quantity(key).per_si
-        sign = -1.0 if key == "min_tension" else 1.0
+    def add(name: str, key: Quantity, amount: float, limit: float, of: str, read: bool,
+            spoke: int | None = None) -> None:
+        unit, scale, sign = key.unit, key.per_si, key.sign
         # Highest, run-out and spread of what is little known lie beyond those of the likeliest wheel: counted, not
         # reckoned from the standard deviation.
         sure = float(np.mean(sign * drawn[of] <= sign * limit + 1e-9 * abs(limit)))
-        status = "unknown" if not read else "within" if sure >= 1 - doubt else "outside" if sure <= doubt else "unknown"
+        status: Judgement = ("unknown" if not read else "within" if sure >= 1 - doubt else
+                             "outside" if sure <= doubt else "unknown")
         digits = 1 if unit == "N" else 3
-        out.append(Check(name, spoke, rounded(amount * scale, digits), rounded(limit * scale, digits), unit,
-                         rounded(sign * (limit - amount) * scale, digits), rounded(sd_of[of] * scale, digits), status,
-                         read, rounded(drawn[of].mean() * scale, digits), rounded(sure, 3)))
+        out.append(Check(name=name, spoke=spoke, value=rounded(amount * scale, digits),
+                         limit=rounded(limit * scale, digits), unit=unit,
+                         margin=rounded(sign * (limit - amount) * scale, digits),
+                         sd=rounded(sd_of[of] * scale, digits), status=status, read=read,
+                         likely=rounded(drawn[of].mean() * scale, digits), sure=rounded(sure, 3)))
 
-    for key in ("gap", "lateral_runout", "radial_runout", "max_tension", "min_tension"):
-        spoke = {"max_tension": high, "min_tension": low}.get(key)
-        add(Quantity(key).trade, key, value[key], getattr(limits, key), key, read[key], spoke)
+    for key in (Quantity.GAP, Quantity.TRUE, Quantity.ROUND, Quantity.HIGHEST, Quantity.LOWEST):
+        spoke = {Quantity.HIGHEST: high, Quantity.LOWEST: low}.get(key)
+        add(key.trade, key, value[key], limits.of(key), key, read[key], spoke)
     for side in SIDES:
         mine = wheel.pulling(side)
         worst = int(mine[np.abs(state.tension[mine] - seen.mean[side]).argmax()]) + 1
-        add(f"spread {side}", "side_spread", seen.spread[side], limits.side_spread, side, read[side], worst)
-    add("right mean against half of buckling", "max_tension", seen.mean["right"],
-        PRACTICAL_SHARE * buckling(wheel).tension, "right mean", read["max_tension"])
+        add(f"spread {side}", Quantity.SPREAD, seen.spread[side], limits.side_spread, side, read[side], worst)
+    add("right mean against half of buckling", Quantity.HIGHEST, seen.mean["right"],
+        PRACTICAL_SHARE * buckling(wheel).tension, "right mean", read[Quantity.HIGHEST])
     return tuple(out)
 
 
-def _quarter_turns(state):
+def _quarter_turns(state: State) -> tuple[QuarterTurn, ...]:
     influence, wheel = state.influence, state.wheel
     out = []
     for side in SIDES:
-        for verb, sign in (("tighten", 1.0), ("loosen", -1.0)):
+        for verb, sign in reversed(SIGNS):
             turns = np.zeros(wheel.n)
             turns[wheel.pulling(side)] = sign * QUARTER
             change = influence.tension @ turns
-            out.append(QuarterTurn(side, verb, float((influence.lateral @ turns).mean()),
-                                   *(float(change[wheel.pulling(one)].mean()) for one in SIDES)))
+            right, left = (float(change[wheel.pulling(one)].mean()) for one in SIDES)
+            out.append(QuarterTurn(side, verb, float((influence.lateral @ turns).mean()), right, left))
     return tuple(out)
 
 
-def _advice(job, found, seen):
+def _advice(job: Job, found: Estimate, seen: View) -> tuple[str, ...]:
     wheel, reading = job.wheel, job.last
     out = []
     target = job.work.target_dish
@@ -296,7 +198,7 @@ def _advice(job, found, seen):
     return tuple(out)
 
 
-def _by_sides(seen, aims):
+def _by_sides(seen: View, aims: Bounds) -> str | None:
     """Tighten or loosen, which sides, decided as a plan by whole sides decides it; None where neither is called for."""
     turns = quarters_of_sides(seen, aims)
     moves = [f"{'tighten' if turn > 0 else 'loosen'} {side}" for side, turn in turns.items() if turn]
@@ -309,19 +211,19 @@ def _by_sides(seen, aims):
     return f"{stands}: {what}"
 
 
-def _next_reading(wheel, reading, found):
+def _next_reading(wheel: Wheel, reading: Reading, found: Estimate) -> str | None:
     """The reading that would tell most: a missing gauge or dial, else the spokes that leave least unknown."""
     read = was_read(wheel, reading)
-    if not read["gap"]:
+    if not read[Quantity.GAP]:
         return "next, read the gauge: nothing else tells the dish"
-    if not read["lateral_runout"]:
+    if not read[Quantity.TRUE]:
         return "next, read the lateral dial at each spoke: it tells true, and uneven tension with it"
     done = {spoke for spoke, _ in reading.tension}
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
     if not unread:
-        return None if read["radial_runout"] else "next, read the radial dial at each spoke"
-    covariance = found.tension_root @ found.tension_root.T
-    chosen = []
+        return None if read[Quantity.ROUND] else "next, read the radial dial at each spoke"
+    covariance: Floats = found.tension_root @ found.tension_root.T
+    chosen: list[int] = []
     for _ in unread[:3]:
         # What reading one spoke takes from the variance of all.
         noise = (METER_SCATTER * np.maximum(found.state.tension, 100.0)) ** 2

@@ -1,16 +1,26 @@
 """What a set of nipple turns would do to this wheel."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
-from wheelsim.estimation.known import known
+from wheelsim.arrays import Turns
+from wheelsim.estimation.known import Known, known
+from wheelsim.job.job import Job
 from wheelsim.measures.bounds import Bounds, resolved
 from wheelsim.measures.view import View, view
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.threads import one_thread
 from wheelsim.units import number_list, rounded, turns_of
+from wheelsim.wheel.parts import Wheel
+
+# What a change is told of, and the digits of it where it is one number a spoke.
+ONE_NUMBER: tuple[Literal["dish_mm", "gauge_gap_mm"], ...] = ("dish_mm", "gauge_gap_mm")
+ONE_A_SPOKE: tuple[tuple[Literal["lateral_mm", "radial_mm", "tension_N"], int], ...] = (
+    ("lateral_mm", 6), ("radial_mm", 6), ("tension_N", 3))
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,7 +31,7 @@ class Prediction:
     """
 
     wheel: str
-    turns: np.ndarray
+    turns: Turns
     before: View
     after: View
     assumed: tuple[str, ...]
@@ -30,19 +40,18 @@ class Prediction:
     warnings: tuple[str, ...]
     suspects: tuple[str, ...]
 
-    def as_dict(self):
+    def as_dict(self) -> dict[str, object]:
         before, after = self.before.as_dict(), self.after.as_dict()
-        change = {}
-        for key in ("dish_mm", "gauge_gap_mm"):
-            change[key] = after[key] - before[key]
-        for key, digits in (("lateral_mm", 6), ("radial_mm", 6), ("tension_N", 3)):
+        change: dict[str, float | list[float]] = {name: after[name] - before[name] for name in ONE_NUMBER}
+        for key, digits in ONE_A_SPOKE:
             change[key] = [rounded(b - a, digits) for a, b in zip(before[key], after[key], strict=True)]
         return {"format": 1, "wheel": self.wheel, "before": before, "after": after, "change": change,
                 "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed),
                 "warnings": list(self.warnings), "suspects": list(self.suspects)}
 
 
-def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
+def gather_turns(wheel: Wheel, right: float | str = 0.0, left: float | str = 0.0,
+                 spokes: Mapping[int, float | str] | None = None) -> Turns:
     """Turns of every nipple, sides and single ones added up: (n,) [turn].
 
     Parameters
@@ -70,7 +79,7 @@ def gather_turns(wheel, right=0.0, left=0.0, spokes=None):
     return turns
 
 
-def _warnings(state):
+def _warnings(state: State) -> tuple[str, ...]:
     """What is not a limit of the file, but of the wheel: slack spokes, and tension near buckling."""
     out = []
     slack = view(state).slack
@@ -81,7 +90,7 @@ def _warnings(state):
     return (*out, note) if note else tuple(out)
 
 
-def near_buckling(state):
+def near_buckling(state: State) -> str | None:
     """A warning when the right side's mean is above half of where the wheel buckles, else None."""
     wheel = state.wheel
     critical = buckling(wheel)
@@ -94,7 +103,8 @@ def near_buckling(state):
 
 
 @one_thread
-def predict(subject, *, right=0.0, left=0.0, spokes=None):
+def predict(subject: Wheel | Job | Known, *, right: float | str = 0.0, left: float | str = 0.0,
+            spokes: Mapping[int, float | str] | None = None) -> Prediction:
     """Predict what turns would do.
 
     Parameters
@@ -124,6 +134,6 @@ def predict(subject, *, right=0.0, left=0.0, spokes=None):
     after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
     untouchable = tuple(spoke for spoke in sorted(job.work.untouched) if turns[spoke - 1])
     was, now = (view(one, job.work.target_dish) for one in (before, after))
-    return Prediction(job.wheel.name, turns, was, now, found.assumed, resolved(job.wheel),
-                      untouchable, _warnings(after),
-                      told.doubts)
+    return Prediction(wheel=job.wheel.name, turns=turns, before=was, after=now, assumed=found.assumed,
+                      limits=resolved(job.wheel), untouchable=untouchable, warnings=_warnings(after),
+                      suspects=told.doubts)

@@ -1,12 +1,17 @@
 """One wheel on the stand, asked as often as one likes: its readings are explained once."""
 
-from typing import Any
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from wheelsim.estimation.known import Known
 from wheelsim.job.job import Job
 from wheelsim.stand.assess import Assessment, assess
 from wheelsim.stand.predict import Prediction, predict
 from wheelsim.wheel.parts import Wheel
+
+if TYPE_CHECKING:  # brings in the solver, which predictions do without
+    from wheelsim.planning.highs import Watch
+    from wheelsim.planning.plan_result import Plan
 
 
 class Stand:
@@ -31,7 +36,7 @@ class Stand:
         return self._known.job
 
     def predict(self, *, right: float | str = 0.0, left: float | str = 0.0,
-                spokes: dict[int, float | str] | None = None) -> Prediction:
+                spokes: Mapping[int, float | str] | None = None) -> Prediction:
         """As ``wheelsim.predict``; turns are numbers or words such as "1/4"."""
         return predict(self._known, right=right, left=left, spokes=spokes)
 
@@ -39,8 +44,11 @@ class Stand:
         """As ``wheelsim.assess``."""
         return assess(self._known)
 
-    def plan(self, **wishes: Any) -> Any:
-        """As ``wheelsim.plan``, with its wishes: ``fewest``, ``to``, ``step``, ``margin``, ``seconds``, ``watch``."""
+    def plan(self, *, fewest: str | None = None, to: str = "aims", step: float | None = None,
+             margin: float | None = None, seconds: float | None = None, effort: float | None = None,
+             watch: "Watch | None" = None) -> "Plan":
+        """As ``wheelsim.plan``, with its wishes."""
         from wheelsim.planning.plan import plan  # brings in the solver, which predictions do without
 
-        return plan(self._known, **wishes)
+        return plan(self._known, fewest=fewest, to=to, step=step, margin=margin, seconds=seconds, effort=effort,
+                    watch=watch)
