@@ -56,7 +56,7 @@ def _root(context: typer.Context, version: bool = typer.Option(False, "--version
         _show_verbs()
 
 
-def _show_verbs():
+def _show_verbs() -> None:
     """What can be asked, a line each, and what to try first."""
     for command in app.registered_commands:
         print(f"wheelsim {command.name:<10}{(command.callback.__doc__ or '').strip().splitlines()[0]}")

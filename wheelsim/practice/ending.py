@@ -242,7 +242,7 @@ def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: 
     if best.nipples <= FEW:
         yield "The plan: " + turns_named(found.turns) + "."
     else:
-        yield f"The plan: {_in_its_limits(session.case, found)}"
+        yield f"The plan: {_in_its_limits(session.case, found, found.turns)}"
     if best.who != "best plan":
         least = ("" if found.bound_turns is None or found.bound_turns <= 0 or found.step < QUARTER else
                  "; none in quarters takes fewer turns" if found.bound_turns >= best.total_turns else
@@ -262,13 +262,13 @@ def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: 
                + " ".join(_quarter(session.case.state, side, verb) for side, verb in sorted(yours | its)))
 
 
-def _in_its_limits(case: Case, found: Plan) -> str:
+def _in_its_limits(case: Case, found: Plan, turns: Turns) -> str:
     """The plan and why, in figures of the hidden wheel and its limits; it may have been made to tighter ones."""
-    after = view(equilibrium(case.wheel, case.state.turns + found.turns, case.state.own_shape, start=case.state))
+    after = view(equilibrium(case.wheel, case.state.turns + turns, case.state.own_shape, start=case.state))
     ways = tuple(replace(way, outside=tuple(name for name in way.outside
                                             if name in broken(way.after.values, case.limits)))
                  for way in found.ways if way.after is not None)
-    return str(verdict_of(found.status, view(case.state), after, found.turns, ways, case.limits, ()).why)
+    return str(verdict_of(found.status, view(case.state), after, turns, ways, case.limits, ()).why)
 
 
 def _main(wheel: Wheel, turns: Turns) -> set[tuple[Side, str]]:
