@@ -2,7 +2,7 @@
 
 import pytest
 
-from wheelsim.units import parse_turns, turns_text
+from wheelsim.units import parse_turns, spoke_runs, turns_text
 
 
 @pytest.mark.parametrize(("text", "turns"), [
@@ -29,3 +29,24 @@ def test_turns_in_words(turns, text):
 def test_words_read_back():
     for sixteenths in range(-40, 41):
         assert parse_turns(turns_text(sixteenths / 16)) == sixteenths / 16
+
+
+@pytest.mark.parametrize(("text", "runs"), [
+    ("7", [range(7, 8)]), ("3-8", [range(3, 9)]), ("7,9", [range(7, 8), range(9, 10)]),
+    (" 1-4, 36 ", [range(1, 5), range(36, 37)]), ("5-5", [range(5, 6)]), ("3 - 8", [range(3, 9)]),
+])
+def test_written_spokes(text, runs):
+    assert spoke_runs(text, 36) == runs
+
+
+@pytest.mark.parametrize("text", ["", "x", "7,", ",7", "7,,9", "-7", "1-", "1-2-3", "7.0", "+7", "\N{SUPERSCRIPT TWO}",
+                                  "\N{ARABIC-INDIC DIGIT SEVEN}", "1_0", "9" * 400])
+def test_refused_spokes(text):
+    with pytest.raises(ValueError, match="expected spoke numbers like 7, 3-8 or 7,9"):
+        spoke_runs(text, 36)
+
+
+@pytest.mark.parametrize("text", ["0", "37", "8-3", "30-37", "7,37", "9999"])
+def test_spokes_of_another_wheel(text):
+    with pytest.raises(ValueError, match=r"expected spoke numbers from 1 to 36, the lower one first"):
+        spoke_runs(text, 36)

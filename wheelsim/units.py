@@ -11,6 +11,7 @@ BAR = 1e5  # [Pa]
 QUARTER = 0.25  # [turn]
 MOST_TURNS = 20  # either way, a spoke's whole thread; more is a slip of the pen, or degrees
 TURNS = re.compile(r"([+-]?)(?:(?:(\d{1,9}) +)?(\d{1,9})/(\d{1,9})|(\d{0,9}\.?\d{1,18}|\d{1,9}\.))", re.ASCII)
+RUN = re.compile(r"\s*([0-9]{1,4})\s*(?:-\s*([0-9]{1,4})\s*)?", re.ASCII)  # of spokes: 7 or 3-8
 
 
 def parse_turns(text: str) -> float:
@@ -70,6 +71,33 @@ def turns_text(turns: float, *, signed: bool = False) -> str:
     if rest:
         parts.append(str(rest))
     return sign + " ".join(parts)
+
+
+def spoke_runs(text: str, n: int) -> list[range]:
+    """Numbers of spokes from the way a mechanic writes them, a run for each part between commas.
+
+    Parameters
+    ----------
+    text : str
+        ``7``, ``3-8``, ``7,9`` or ``1-4,9``.
+    n : int
+        Spokes of the wheel.
+
+    Raises
+    ------
+    ValueError
+        When the text is none of these, or a number none of the wheel's; the message says what was expected.
+    """
+    runs: list[range] = []
+    for part in text.split(","):
+        match = RUN.fullmatch(part)
+        if match is None:
+            raise ValueError(f"{text!r}; expected spoke numbers like 7, 3-8 or 7,9")
+        first, last = int(match[1]), int(match[2] or match[1])
+        if not 1 <= first <= last <= n:
+            raise ValueError(f"{text!r}; expected spoke numbers from 1 to {n}, the lower one first")
+        runs.append(range(first, last + 1))
+    return runs
 
 
 def number_list(numbers: Iterable[int]) -> str:

@@ -6,22 +6,20 @@ import os
 import sys
 import time
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING
 
 # A wheel's matrices are small: a second thread costs more than it brings.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import typer
 
-from wheelsim.cli.typed import BadWords, one_of, spoke_turns, typed_turns
+from wheelsim.cli.in_and_out import draw, open_job, print_json, say
+from wheelsim.cli.typed import BadWords, one_of, spoke_turns, tapped_rim, typed_turns
 
 if TYPE_CHECKING:
-    from wheelsim.arrays import Turns
     from wheelsim.job.job import Job
-    from wheelsim.measures.view import View
     from wheelsim.planning.plan_result import Plan
     from wheelsim.planning.rule import RuleResult
-    from wheelsim.readings.tap import Tapped
 
 _process_start: float | None = None  # by time.monotonic, where this process does one command only
 EXIT_NO, EXIT_BAD, EXIT_FAULT = 1, 2, 70
@@ -33,12 +31,6 @@ app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions
 FILE = typer.Argument(None, help="A job or a wheel file; with none, the shipped sample.", show_default=False)
 PICTURE = typer.Option(None, metavar="OUT", help="Draw before and after: .svg, .png or .pdf.", show_default=False)
 JSON = typer.Option(False, "--json", help="For programs: JSON on stdout.")
-
-
-class _Result(Protocol):
-    """Whatever has a form in JSON."""
-
-    def as_dict(self) -> dict[str, Any]: ...
 
 
 class AnswerIsNo(Exception):
@@ -70,7 +62,7 @@ def predict_verb(
     right: str = typer.Option("0", metavar="TURNS", help="Every right nipple; plus tightens: 1/4, -1/4, 1 1/4."),
     left: str = typer.Option("0", metavar="TURNS", help="Every left nipple."),
     spoke: list[str] = typer.Option([], metavar="N=TURNS", show_default=False,
-                                    help="One nipple or a run: 7=1/2, 1-8=1/4. Repeat; all add up."),
+                                    help="Nipples: 7=1/2, 1-8=1/4, 7,9=-1/4. Repeat; all add up."),
     picture: str = PICTURE,
     as_json: bool = JSON,
 ) -> None:
@@ -78,12 +70,12 @@ def predict_verb(
     from wheelsim.stand.predict import predict
 
     sides = {"right": typed_turns("--right", right), "left": typed_turns("--left", left)}
-    job = _open(file)
+    job = open_job(file)
     spokes = spoke_turns(spoke, job.wheel)
     result = predict(job, spokes=spokes, **sides)
-    _draw(picture, job, result.before, result.after, result.turns)
+    draw(picture, job, result.before, result.after, result.turns)
     if as_json:
-        _print_json(result)
+        print_json(result)
     else:
         from wheelsim.report.terminal import printer, tell_prediction
 
@@ -102,13 +94,13 @@ def assess_verb(
         from wheelsim.files.blank import write_blank
 
         write_blank(new)
-        _say(f"Blank job written to {new}: fill it in, then wheelsim assess {new}")
+        say(f"Blank job written to {new}: fill it in, then wheelsim assess {new}")
         return
     from wheelsim.stand.assess import assess
 
-    result = assess(_open(file))
+    result = assess(open_job(file))
     if as_json:
-        _print_json(result)
+        print_json(result)
     else:
         from wheelsim.report.terminal import printer, tell_assessment
 
@@ -141,7 +133,7 @@ def plan_verb(
     from wheelsim.planning.plan import plan
     from wheelsim.wheel.rules import PartError
 
-    job = _open(file)
+    job = open_job(file)
     try:
         with watched(job.work.time if seconds is None else seconds, _process_start,
                      fewest or "turns, and 1/4 for a nipple named") as watch:
@@ -153,9 +145,9 @@ def plan_verb(
         raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {typed.get(words.get(f.field, f.field), f.value)!r}; "
                                  f"{f.expected}" for f in error.faults)) from None
     if result.before is not None and result.after is not None and result.turns is not None:
-        _draw(picture, job, result.before, result.after, result.turns)
+        draw(picture, job, result.before, result.after, result.turns)
     if as_json:
-        _print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
+        print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
     else:
         from wheelsim.report.terminal import printer, tell_plan
 
@@ -217,7 +209,7 @@ def kinds_verb(
     as_json: bool = JSON,
 ) -> None:
     """Generic kinds of rim and their stiffness; or the stiffness of your rim from its tones."""
-    tapped = _tapped(radius, mass, side_tones, flat_tone)
+    tapped = tapped_rim(radius, mass, side_tones, flat_tone)
     if as_json:
         from wheelsim.wheel.kinds import kinds_as_dict
 
@@ -227,71 +219,6 @@ def kinds_verb(
         from wheelsim.report.terminal import printer, tell_kinds
 
         tell_kinds(tapped, printer(sys.stdout))
-
-
-def _tapped(radius: float | None, mass: float | None, side_tones: str | None,
-            flat_tone: float | None) -> "Tapped | None":
-    """Stiffness of a tapped rim, None if nothing was typed of one."""
-    from wheelsim.readings.tap import Tones, stiffness_from_tones
-    from wheelsim.wheel.rules import PartError
-
-    typed = {"--radius": radius, "--mass": mass, "--side-tones": side_tones, "--flat-tone": flat_tone}
-    absent = [option for option, value in typed.items() if value is None]
-    if len(absent) == len(typed):
-        return None
-    if radius is None or mass is None or side_tones is None or flat_tone is None:
-        raise BadWords(f"{absent[0]}: missing; expected all of {', '.join(typed)} for a tapped rim")
-    try:
-        low, following = (float(word) for word in side_tones.split(","))
-    except ValueError:
-        raise BadWords(f"--side-tones: {side_tones!r}; expected two tones in hertz, like 84.1,282.7") from None
-    options = {"radius": "--radius", "mass": "--mass", "lateral2": "--side-tones", "lateral3": "--side-tones",
-               "radial2": "--flat-tone"}
-    try:
-        return stiffness_from_tones(Tones(radius * 1e-3, mass * 1e-3, low, following, flat_tone))
-    except PartError as error:
-        raise BadWords("\n".join(f"{options[f.field]}: {typed[options[f.field]]}; {f.expected}"
-                                 for f in error.faults)) from None
-
-
-def _open(file: str | None) -> "Job":
-    """The job of a file or of the shipped sample; what is unusual about it goes to stderr."""
-    from wheelsim.files.reader import SAMPLE, examine, sample_path
-
-    if file is None:
-        source = f"the shipped sample (invented): {SAMPLE}"
-        _say(f"No file given: this is {source}.")
-        job, warnings = examine(sample_path(SAMPLE), source=source)
-    else:
-        job, warnings = examine(file)
-    for warning in warnings:
-        _say(f"warning: {warning}")
-    return job
-
-
-def _draw(path: str | None, job: "Job", before: "View", after: "View", turns: "Turns") -> None:
-    """Write the picture, if one was asked for."""
-    if path is None:
-        return
-    from wheelsim.report.figures.save import save
-    from wheelsim.report.figures.strip import strip
-
-    figure = strip(job.wheel, before, after, turns)
-    try:
-        save(figure, path)
-    except OSError as error:
-        raise BadWords(f"--picture: {path!r}; {error.strerror or error}; expected a place to write to") from None
-    except ValueError as error:
-        raise BadWords(f"--picture: {path!r}; {error}") from None
-    _say(f"Picture written to {path}.")
-
-
-def _print_json(result: _Result, **more: Any) -> None:
-    print(json.dumps({**result.as_dict(), **more}, allow_nan=False, indent=1))
-
-
-def _say(text: str) -> None:
-    print(text, file=sys.stderr)
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -306,24 +233,24 @@ def run(arguments: Sequence[str]) -> int:
     except AnswerIsNo:
         return EXIT_NO
     except Unstable as error:
-        _say(f"wheelsim: no stable answer: {error}.")
+        say(f"wheelsim: no stable answer: {error}.")
         return EXIT_NO
     except (BadWords, FileError) as error:
-        _say("\n".join([str(error), *getattr(error, "excerpt", ())]))
+        say("\n".join([str(error), *getattr(error, "excerpt", ())]))
         return EXIT_BAD
     except BrokenPipeError:
         # Whoever read us has heard enough; keep the interpreter from complaining at its end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
-        _say(f"wheelsim: {error.strerror or error}; expected to be able to write the answer")
+        say(f"wheelsim: {error.strerror or error}; expected to be able to write the answer")
         return EXIT_BAD
     except KeyboardInterrupt:
-        _say("wheelsim: stopped.")
+        say("wheelsim: stopped.")
         return 130
     except Exception as error:
         if hasattr(error, "format_message"):  # typer's own: words it can't make sense of
-            _say(f"wheelsim: {error.format_message()} (wheelsim --help)")
+            say(f"wheelsim: {error.format_message()} (wheelsim --help)")
             return EXIT_BAD
         where = error.__traceback__
         assert where is not None, "an exception that was raised has a traceback"
@@ -331,7 +258,7 @@ def run(arguments: Sequence[str]) -> int:
             where = where.tb_next
         at = f"{os.path.basename(where.tb_frame.f_code.co_filename)}:{where.tb_lineno}"
         text = " ".join(str(error).split())[:200]
-        _say(f"wheelsim: a fault of ours ({type(error).__name__} at {at}: {text}); please report it to your "
+        say(f"wheelsim: a fault of ours ({type(error).__name__} at {at}: {text}); please report it to your "
              "wheelsim maintainer with the command and the file")
         return EXIT_FAULT
 

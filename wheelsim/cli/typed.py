@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from wheelsim.readings.tap import Tapped
     from wheelsim.wheel.parts import Wheel
 
 
@@ -21,27 +22,76 @@ def typed_turns(option: str, text: str) -> float:
 
 
 def spoke_turns(words: Sequence[str], wheel: "Wheel") -> dict[int, float]:
-    """Turns by spoke number from ``7=1/2`` and ``1-8=1/4``; they add up."""
+    """Turns by spoke number from ``7=1/2``, ``1-8=1/4`` and ``7,9=-1/4``; they add up.
+
+    Raises
+    ------
+    BadWords
+        For a spoke that is none of the wheel's, or one named by itself that is missing; a run leaves it out.
+    """
+    from wheelsim.units import spoke_runs
+
     turns: dict[int, float] = {}
     for word in words:
         numbers, equals, amount = word.partition("=")
-        first, dash, last = numbers.strip().partition("-")
-        ends = [first, last if dash else first]
-        if not equals or not all(end.strip().isascii() and end.strip().isdigit() and len(end) < 6 for end in ends):
-            raise BadWords(f"--spoke: {word!r}; expected a spoke and turns, like 7=1/2 or 1-8=1/4")
-        start, stop = (int(end) for end in ends)
-        if not 1 <= start <= stop <= wheel.n:
-            raise BadWords(f"--spoke: {word!r}; expected spokes from 1 to {wheel.n}, the lower first")
+        if not equals:
+            raise BadWords(f"--spoke: {word!r}; expected spokes and turns, like 7=1/2, 1-8=1/4 or 7,9=1/4")
+        try:
+            runs = spoke_runs(numbers, wheel.n)
+        except ValueError as error:
+            raise BadWords(f"--spoke: {error}") from None
         each = typed_turns("--spoke", amount)
-        for spoke in range(start, stop + 1):
-            if spoke in wheel.spokes.missing:
-                if start == stop:
+        for run in runs:
+            for spoke in run:
+                if spoke not in wheel.spokes.missing:
+                    turns[spoke] = turns.get(spoke, 0.0) + each
+                elif len(run) == 1:
                     raise BadWords(f"--spoke: {word!r}; spoke {spoke} is missing; expected one that is there")
-                continue
-            turns[spoke] = turns.get(spoke, 0.0) + each
     return turns
 
 
 def one_of(option: str, value: str | None, words: Sequence[str]) -> None:
     if value is not None and value not in words:
         raise BadWords(f"{option}: {value!r}; expected {', '.join(words[:-1])} or {words[-1]}")
+
+
+def tapped_rim(radius: float | None, mass: float | None, side_tones: str | None,
+               flat_tone: float | None) -> "Tapped | None":
+    """Stiffness of a tapped rim, None if nothing was typed of one.
+
+    Parameters
+    ----------
+    radius : float or None
+        Of the section's centre. [mm]
+    mass : float or None
+        [g]
+    side_tones : str or None
+        The two lowest from the side, ``84.1,282.7``. [Hz]
+    flat_tone : float or None
+        [Hz]
+
+    Raises
+    ------
+    BadWords
+        When one is missing, or they are those of no rim.
+    """
+    from wheelsim.readings.tap import Tones, stiffness_from_tones
+    from wheelsim.wheel.rules import PartError
+
+    typed = {"--radius": radius, "--mass": mass, "--side-tones": side_tones, "--flat-tone": flat_tone}
+    absent = [option for option, value in typed.items() if value is None]
+    if len(absent) == len(typed):
+        return None
+    if radius is None or mass is None or side_tones is None or flat_tone is None:
+        raise BadWords(f"{absent[0]}: missing; expected all of {', '.join(typed)} for a tapped rim")
+    try:
+        low, following = (float(word) for word in side_tones.split(","))
+    except ValueError:
+        raise BadWords(f"--side-tones: {side_tones!r}; expected two tones in hertz, like 84.1,282.7") from None
+    options = {"radius": "--radius", "mass": "--mass", "lateral2": "--side-tones", "lateral3": "--side-tones",
+               "radial2": "--flat-tone"}
+    try:
+        return stiffness_from_tones(Tones(radius * 1e-3, mass * 1e-3, low, following, flat_tone))
+    except PartError as error:
+        raise BadWords("\n".join(f"{options[f.field]}: {typed[options[f.field]]}; {f.expected}"
+                                 for f in error.faults)) from None

@@ -21,11 +21,10 @@ from wheelsim.practice.words import (
     turned_lines,
     wheel_lines,
 )
-from wheelsim.units import MM, parse_turns
+from wheelsim.units import MM, parse_turns, spoke_runs
 from wheelsim.wheel.parts import SIDES
 
 Words: TypeAlias = Sequence[str]
-RUN = re.compile(r"([0-9]{1,4})(?:-([0-9]{1,4}))?", re.ASCII)
 NUMBER = re.compile(r"-?([0-9]{1,9}(\.[0-9]{0,9})?|\.[0-9]{1,9})", re.ASCII)
 PART = re.compile(r"[0-9]{1,9}/[0-9]{1,9}", re.ASCII)
 
@@ -180,33 +179,29 @@ class Desk:
         for side in SIDES:
             if text == side:
                 return [i + 1 for i in wheel.on_side(side)]
-        out: list[int] = []
-        for part in text.split(","):
-            match = RUN.fullmatch(part)
-            if match is None:
-                raise PracticeError(f"{text!r}: expected right, left, or spoke numbers like 7, 3-8 or 7,9")
-            first, last = int(match[1]), int(match[2] or match[1])
-            if not 1 <= first <= last <= wheel.n:
-                raise PracticeError(f"{text!r}: expected spoke numbers from 1 to {wheel.n}, the lower one first")
-            out += range(first, last + 1)
-        return out
+        try:
+            return [spoke for run in spoke_runs(text, wheel.n) for spoke in run]
+        except ValueError as error:
+            raise PracticeError(f"{text!r}: expected right, left, or{str(error).rpartition('; expected')[2]}") from None
 
 
 def _pairs(words: Words) -> list[tuple[str, float]]:
-    """(which, turns) pairs of ``turn right 1/4`` or ``turn 7 1 1/4 9 -1/4``."""
+    """(which, turns) pairs of ``turn right 1/4``, ``turn 7 1 1/4 9 -1/4`` or, as for ``--spoke``, ``turn 7,9=1/4``."""
+    typed = " ".join(words)
+    words = typed.replace("=", " ").split()
     out: list[tuple[str, float]] = []
     k = 0
     usage = "expected turn right 1/4, turn left -1/8 or turn 7 1/4 9 -1/4"
     while k < len(words):
         if k + 1 == len(words):
-            raise PracticeError(f"turn {' '.join(words)}: {usage}")
+            raise PracticeError(f"turn {typed}: {usage}")
         amount, size = words[k + 1], 1
         if k + 2 < len(words) and amount.lstrip("+-").isdigit() and PART.fullmatch(words[k + 2]):
             amount, size = f"{amount} {words[k + 2]}", 2
         try:
             out.append((words[k], parse_turns(amount)))
         except ValueError as error:
-            raise PracticeError(f"turn {' '.join(words)}: {error}") from None
+            raise PracticeError(f"turn {typed}: {error}") from None
         k += 1 + size
     if not out or not np.isfinite([turns for _, turns in out]).all():
         raise PracticeError(f"turn: {usage}")
