@@ -10,7 +10,9 @@ from tests.published.row import rows_of
 
 HERE = Path(__file__).parent
 PAGE = HERE.parent / "EVIDENCE.md"
-HEAD = ("Source", "Where", "What", "Printed", "Ours", "Unit", "Difference", "Accepted", "Kind", "Explained")
+HEAD = ("Source", "Where", "What", "Printed", "Ours", "Unit", "Difference", "Accepted", "Why that wide", "Kind",
+        "Under", "Explained")
+UNDER = ("prestress", "large turns", "slack")
 INTRODUCTION = """# Evidence
 
 Every check of the mechanics against something outside. Written by `python -m tests.published.evidence`
@@ -19,7 +21,9 @@ from the rows that the tests assert; don't edit it.
 Printed: digits as printed, or the printed formula worked out. Kind: *published* and *measured* values
 were read in the source; *value from memory* is standard knowledge, not looked up; *derived* values are
 arithmetic on published ones and only cross-checks; *frame library* values come from the same wheel in
-another program. Accepted: the difference the tests allow, or "reported" where none is asserted.
+another program. Accepted: the difference the tests allow, or "reported" where none is asserted; beside it
+why it is that wide. Under: *prestress* where the spokes pull before the load or the turn comes, *large turns*
+where nipples go so far that the wheel is followed there, *slack* where spokes have let go.
 
 Difference and Accepted stand in the same measure: "% of printed" is relative; where a fixed amount is accepted,
 both are in the row's unit, and of two values in per cent that is percentage points.
@@ -96,7 +100,7 @@ def _accepted(row):
 def cells(row):
     """The row as the page's cells, in the order of HEAD."""
     texts = (row.source, row.where, row.what, _printed(row), _ours(row), "" if row.unit == "1" else row.unit,
-             _difference(row), _accepted(row), row.kind, row.remark)
+             _difference(row), _accepted(row), row.why, row.kind, ", ".join(row.under), row.remark)
     return tuple(text.replace("|", "/") for text in texts)
 
 
@@ -106,8 +110,9 @@ def page():
     rows = [row for _, some in found for row in some]
     checked = [row for row in rows if row.allowed]
     wrong = sum(not row.holds for row in checked)
+    under = ", ".join(f"{sum(kind in row.under for row in checked)} with {kind}" for kind in UNDER)
     lines = [INTRODUCTION, f"{len(rows)} rows: {len(checked)} checked, {wrong} of them outside what is accepted; "
-             f"{len(rows) - len(checked)} reported.\n"]
+             f"{len(rows) - len(checked)} reported. Of those checked: {under}.\n"]
     for module, some in found:
         first, _, rest = module.__doc__.partition("\n\n")
         lines += [f"## {module.__name__.rpartition('test_')[2].replace('_', ' ').capitalize()}\n",

@@ -30,6 +30,9 @@ class Row:
         How a range stands in print.
     remark : str, optional
         Explains the difference where it is over 1 per cent.
+    under : tuple of str
+        What a linear model of untensioned spokes would miss: "prestress" where the spokes pull before the load or
+        turn comes, "large turns" where nipples go so far that it is followed, "slack" where spokes have let go.
 
     Notes
     -----
@@ -49,6 +52,7 @@ class Row:
     kind: Literal["published", "measured", "value from memory", "derived", "frame library"] = "published"
     shown: str = ""
     remark: str = ""
+    under: tuple[Literal["prestress", "large turns", "slack"], ...] = ()
 
     @property
     def value(self):

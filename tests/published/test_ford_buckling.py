@@ -45,7 +45,8 @@ def seven_rims():
         few = "the formula smears the spokes: it can't see the rim give way between them"
         for n, this in ((36, wheel(36, **parts(row))), (24, wheel(24, **parts(row)))):
             common = {"source": SOURCE, "where": WHERE, "printed": formula(this),
-                      "ours": critical_tension(this), "unit": "N", "what": f"buckling tension, {n} spokes: {name}"}
+                      "ours": critical_tension(this), "unit": "N", "what": f"buckling tension, {n} spokes: {name}",
+                      "under": ("prestress",)}
             if n == 36:
                 yield Row(**common, remark=few,
                           why="36 discrete spokes against smeared ones",
@@ -62,7 +63,7 @@ def many_spokes():
                   f"buckling tension, 144 spokes: R {row[0]} mm, EI_r {row[2]}, GJ {row[3]} N.m2",
                   formula(this), critical_tension(this), "N",
                   why="144 spokes for smeared ones",
-                  rel=5e-3)
+                  rel=5e-3, under=("prestress",))
 
 
 CHECKS = (seven_rims, many_spokes)

@@ -56,7 +56,8 @@ def untensioned():
 
 def _against_tension(tension, printed, ours, words):
     common = {"source": SOURCE, "where": f"{AGAINST_TENSION} (figure)", "printed": printed, "ours": ours,
-              "unit": "N/mm", "what": f"lateral stiffness at {tension} N, {words}"}
+              "unit": "N/mm", "what": f"lateral stiffness at {tension} N, {words}",
+              "under": ("prestress",) if tension else ()}
     over = abs(ours / float(printed) - 1) > 0.01
     remark = ("ours falls sooner: from 600 N on, the published curve is ours moved 33 to 36 N up the tension "
               "axis, which tells the more the steeper it falls") if over else ""
@@ -88,7 +89,7 @@ def measured():
         yield Row(SOURCE, f"{AGAINST_TENSION} (figure)", f"lateral stiffness of the real wheel at {tension} N", printed,
                   _lateral(tension), "N/mm", kind="measured",
                   why="the source says stiffer, by up to about 15 to 20 %",
-                  span=(float(printed), 1.2 * float(printed)),
+                  span=(float(printed), 1.2 * float(printed)), under=("prestress",),
                   remark="the source's models too are stiffer than the real wheel, by up to 15 to 20 %")
 
 
