@@ -23,7 +23,7 @@ from experiments.pair import FIRST, SECOND
 from wheelsim.estimation.estimate import estimate
 from wheelsim.estimation.problem import NIPPLE_SD
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER, ToolErrors
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.report.figures import save
@@ -62,7 +62,9 @@ def run():
         gap = 2 * truth.dish + GAUGE_SD * rng.standard_normal()
         dials = [tuple((i + 1, float(v)) for i, v in enumerate(values + DIAL_SD * rng.standard_normal(n)))
                  for values in (truth.lateral, truth.radial)]
-        meter = truth.tension * (1 + METER_SCALE_SD * rng.standard_normal()) * (
+        usual = ToolErrors()
+        sides = np.where(np.isin(np.arange(n), wheel.on_side("right")), *rng.normal(0, usual.sides, 2))
+        meter = truth.tension * np.exp(rng.normal(0, usual.meter) + sides) * (
             1 + METER_SCATTER * rng.standard_normal(n))
         reading = Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), *dials)
         for k, count in enumerate(COUNTS):

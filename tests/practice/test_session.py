@@ -7,7 +7,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.practice import ending
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
-from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER, ToolErrors
 from wheelsim.readings.gauge import feet_deviation
 
 
@@ -33,10 +33,13 @@ def test_readings_err_as_the_tools_do():
     assert np.mean(gaps) == pytest.approx(2 * state.dish + feet, abs=3 * GAUGE_SD / 7.7 + 1e-5)
     assert np.std(gaps) == pytest.approx(GAUGE_SD, rel=0.4)
     assert np.std(dials) == pytest.approx(DIAL_SD, rel=0.05)
-    # One scale for good, and scatter.
-    scale = np.mean(meters) - 1
-    assert 1e-4 < abs(scale) < 4 * METER_SCALE_SD
-    assert np.std(meters) == pytest.approx(METER_SCATTER, rel=0.05)
+    # One scale a side for good, and scatter.
+    usual = ToolErrors()
+    sides = [np.mean(np.array(meters)[:, session.wheel.on_side(side)]) for side in ("right", "left")]
+    assert sides == pytest.approx(session.meter_scale, rel=0.01)
+    assert all(1e-4 < abs(scale - 1) < 4 * np.hypot(usual.meter, usual.sides) for scale in sides)
+    assert sides[0] != sides[1]
+    assert np.std(meters / np.mean(meters, axis=0)) == pytest.approx(METER_SCATTER, rel=0.05)
 
 
 def test_each_reading_has_its_own_error_by_seed_and_count():

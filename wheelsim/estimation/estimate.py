@@ -37,6 +37,8 @@ class Estimate:
     lateral_root, radial_root, tension_root : (n, k) ndarray
         Roots of the covariances: each quantity's deviations are its root times k independent errors,
         first those of what is usual, then those of the things read. [m, N]
+    shown_root : (n, k) ndarray or None
+        Likewise of what the meter would show at each spoke, its scatter apart. [N]
     residual : tuple of (str, int or None, float)
         (kind, spoke, misfit in its own standard deviations) of each thing read.
     explains : (m, p) ndarray
@@ -54,6 +56,7 @@ class Estimate:
     residual: tuple = field(default=())
     explains: np.ndarray | None = None
     feet: tuple | None = None
+    shown_root: np.ndarray | None = None
 
     @property
     def lateral_sd(self):
@@ -93,7 +96,7 @@ class Estimate:
 
 
 @one_thread
-def estimate(wheel, reading):
+def estimate(wheel, reading, errors=None):
     """State of the wheel from one set of readings.
 
     Parameters
@@ -101,6 +104,8 @@ def estimate(wheel, reading):
     wheel : Wheel
     reading : Reading or None
         None: the wheel is true and centred at its nominal tension, for certain.
+    errors : ToolErrors, optional
+        Of the meter and of the hub's measures; those usual in a shop by default.
 
     Returns
     -------
@@ -114,7 +119,7 @@ def estimate(wheel, reading):
     if reading is None:
         none = np.zeros((wheel.n, 1))
         return Estimate(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",), none, none, none)
-    problem = Problem(wheel, reading)
+    problem = Problem(wheel, reading, errors)
     found = None
     # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.
     for push in (False, True):
@@ -165,8 +170,9 @@ def _solve(problem, push):
     if state.slack.any() and push:
         state = _at(problem, unknowns, state, push=False)
     roots = [slope @ errors for slope in problem.slopes(state)]
+    shown = problem.shown_slopes(state, unknowns) @ errors
     residual = tuple((*kind, float(short)) for kind, short in zip(what, misfit, strict=True))
-    return Estimate(state, tuple(problem.assumed), *roots, residual, explains, feet), settled
+    return Estimate(state, tuple(problem.assumed), *roots, residual, explains, feet, shown), settled
 
 
 def _at(problem, unknowns, start, push):

@@ -24,7 +24,7 @@ class Known:
     @cached_property
     def found(self) -> Estimate:
         """The estimate from the last reading; raises Unstable where no stable wheel explains it."""
-        return estimate(self.job.wheel, self.job.last)
+        return estimate(self.job.wheel, self.job.last, self.job.errors)
 
     @cached_property
     def doubts(self) -> tuple[str, ...]:

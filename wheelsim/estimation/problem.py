@@ -1,16 +1,17 @@
 """The least-squares problem behind an estimate: its unknowns, what they usually are, and the rows of the readings.
 
 Unknowns: the turns of whole sides and of each nipple away from the true, centred, nominal wheel; the
-rim's own shape in waves from two up; each dial's zero; the meter's scale; what the tyre takes.
+rim's own shape in waves from two up; each dial's zero; the meter's scale, in common and on each side;
+each flange's distance, which sets how a side's tension stands to the other's; what the tyre takes.
 """
 
 import numpy as np
 
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
-from wheelsim.readings.errors import DIAL_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, ToolErrors, meter_sd
 from wheelsim.readings.gauge import feet_deviation
-from wheelsim.wheel.geometry import wheel_geometry
+from wheelsim.wheel.geometry import LAT, wheel_geometry
 
 # How far things usually stray: common practice, no source.
 SIDE_SD = 12.0  # a whole side, either way: so free that it pulls no gauge [turn]
@@ -47,9 +48,10 @@ class Problem:
         What is not read but taken, in sentences.
     """
 
-    def __init__(self, wheel, reading):
+    def __init__(self, wheel, reading, errors=None):
         n = wheel.n
         self.wheel, self.n, self.reading, self.assumed = wheel, n, reading, []
+        errors = errors or ToolErrors()
         angle = np.asarray(wheel.rim.hole_angles)
         self.waves, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
         _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
@@ -57,10 +59,11 @@ class Problem:
         self._sloped = (None, None)  # a state and its slopes: a round asks for them three times
         self.sides = np.stack([right, ~right], axis=1).astype(float)
         sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
-              np.full(2, DIAL_ZERO_SD), np.array([METER_SCALE_SD]), self._tyre(wheel)]
+              np.full(2, DIAL_ZERO_SD), np.array([errors.meter, errors.sides, errors.sides]),
+              self._flanges(wheel, errors.flange), self._tyre(wheel)]
         ends = np.cumsum([len(part) for part in sd])
-        (self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_loss) = (
-            slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
+        (self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_flange,
+         self.of_loss) = (slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
         self.sd = np.concatenate(sd)
         self.tailed = np.r_[self.of_nipple, self.of_lateral, self.of_radial]
         self.size = len(self.sd)
@@ -81,6 +84,16 @@ class Problem:
             if not getattr(reading, name):
                 self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
                                     "the other readings say")
+
+    def _flanges(self, wheel, sd):
+        """What an error of each flange's distance makes of its side's tension, as a share of it: (2,).
+
+        The sides' lateral pulls balance, so a side's tension goes as one over the spokes' lateral slope.
+        """
+        g = wheel_geometry(wheel)
+        reach = np.abs(g.axis[:, LAT]) * g.length
+        return np.array([sd / max(float(reach[side].mean()), 2 * sd, 1e-6) if side.any() else sd
+                         for side in self.sides.T.astype(bool)])
 
     def _tyre(self, wheel):
         """Standard deviation of the mean tension that the tyre takes, if it was on; beside it what it likely is."""
@@ -116,15 +129,17 @@ class Problem:
             block[:, self.of_nipple] = felt
             block[:, self.of_lateral], block[:, self.of_radial] = np.split(shapes, 2, axis=1)
             out.append(block)
+        out[2][:, self.of_flange] = state.tension[:, None] * self.sides
         return out
 
     def weigh(self, state, unknowns):
         """Set the deviations that hang on what the wheel is: of the gauge's feet, and of the meter.
 
-        They stand still while a step is looked for; else an untrue rim would be rewarded for the doubt it casts.
+        They are held fixed during a step; otherwise the fit could lower its cost by an untrue rim, which makes the
+        gauge's error larger.
         """
         seen = self.as_read(state, unknowns)
-        self.meter_sd = METER_SCATTER * np.maximum(seen.tension, 100.0)
+        self.meter_sd = meter_sd(seen.tension)
         if self.reading.gauge is None:
             return
         # How the rim stands under the feet is known as far as all but the gauge tells it.
@@ -192,19 +207,34 @@ class Problem:
                     row[zero] = 1.0
                     # Between the ends, wherever: as if read with the sd of an even spread between them.
                     add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), "between", i + 1)
-        scale = float(unknowns[self.of_scale][0])
+        shown = self.shown(seen.tension, unknowns)
         for spoke, value in reading.tension:
-            row = tension[spoke - 1] * (1 + scale)
-            row[self.of_scale] = seen.tension[spoke - 1]
-            add(row, value - seen.tension[spoke - 1] * (1 + scale), self.meter_sd[spoke - 1], "tension", spoke)
+            i = spoke - 1
+            row = tension[i] * (shown[i] / seen.tension[i] if seen.tension[i] > 0 else 1.0)
+            row[self.of_scale] = shown[i] * np.array([1.0, *self.sides[i]])
+            row[self.of_flange] = shown[i] * self.sides[i]
+            add(row, value - shown[i], self.meter_sd[i], "tension", spoke)
         if len(reading.tension) < FEW:
             # With few or none read, the wheel has roughly the tension it is meant to have.
             named = self.wheel.pulling(self.wheel.tension_side)
             row = tension[named].mean(axis=0)
-            row[self.of_loss] = 0.0
+            row[self.of_loss] = row[self.of_flange] = 0.0
             sd = max(ASSUMED_TENSION_SD * self.usual_tension, 10.0)
             add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
         return np.array(rows), np.array(misfit), np.array(spread), what
+
+    def shown(self, tension, unknowns):
+        """What the meter would show of the model's tensions (n,): its scales and the flanges' errors between. [N]"""
+        common, *sides = unknowns[self.of_scale]
+        return tension * np.exp(common + self.sides @ (np.array(sides) + unknowns[self.of_flange]))
+
+    def shown_slopes(self, state, unknowns):
+        """Change of what the meter would show without a tyre per unknown, (n, p). [N]"""
+        shown = self.shown(state.tension, unknowns)
+        per_newton = np.divide(shown, state.tension, out=np.ones(self.n), where=state.tension > 0)
+        out = self.slopes(state)[2] * per_newton[:, None]
+        out[:, self.of_scale] = shown[:, None] * np.hstack([np.ones((self.n, 1)), self.sides])
+        return out
 
     def feet_shares(self):
         """What the feet's places, even round the rim, make of the gauge's error, in shares of its deviation: (k,)."""

@@ -1,21 +1,21 @@
 """Readings that can't well be true: named, never dropped."""
 
-import contextlib
 import math
-from dataclasses import replace
 from statistics import NormalDist
 
 import numpy as np
 
-from wheelsim.estimation.estimate import estimate
-from wheelsim.mechanics.structure import Unstable
-from wheelsim.readings.errors import METER_SCATTER
+from wheelsim.estimation.problem import FEW
+from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
 from wheelsim.units import KGF, number_list
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES
 
 ALARM = 0.01  # chance that sound readings of a wheel are doubted
-UNBALANCED = 0.05  # share by which the sides' ratio must miss lateral balance to accuse anything
+UNBALANCED = 0.15  # share by which the sides' ratio must miss lateral balance to be named: our own choice
+SURELY = 2.5  # and so many of its own deviations
+MEDIAN = 1.25  # standard deviation of a median over that of a mean, normal errors: sqrt(pi / 2)
+KGF_RANGE = (40.0, 130.0)  # tensions of a bicycle spoke in kilogram-force: common practice, no source
 MOST = 6  # so many doubts are told
 WORDS = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
 
@@ -33,72 +33,64 @@ def suspects(wheel, reading, found):
     Notes
     -----
     The worst is left free and the rest looked at again, for one false reading bends what all others are
-    held against; the estimate that is shown keeps it. A doubt is a free error, of one thing read or of
-    one side's tensions against the other's, that explains the misfits far better than chance would:
-    D. M. Hawkins, Identification of Outliers, 1980, ch. 5 (memory), with Bonferroni's bound.
+    held against; the estimate that is shown keeps it. A doubt is a free error of one thing read that explains
+    the misfits far better than chance would: D. M. Hawkins, Identification of Outliers, 1980, ch. 5 (memory), with
+    Bonferroni's bound. One side's tensions against the other's are told apart: the estimate allows for the meter and
+    the flanges, so their misfits are small, but lateral balance knows the ratio.
     """
     whole = tuple([*_unit(wheel, reading), *_swapped(wheel, reading)])
-    return whole or tuple(_one_by_one(wheel, reading, found))
+    if whole:
+        return whole
+    alone = list(_one_by_one(found))
+    doubted = {spoke for kind, spoke, _ in alone if kind == "tension"}
+    return (*_unbalanced(wheel, reading, found, doubted), *(_told(reading, *one) for one in alone))
 
 
-def _one_by_one(wheel, reading, found):
+def _one_by_one(found):
+    """Kind, spoke and whether it is higher than all else says, of each thing read that is in doubt."""
     explains = found.explains
     misfit = np.array([one[2] for one in found.residual])
     certain = np.eye(len(misfit)) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]),
                                                                explains.T)
-    sides = _sides_error(wheel, reading, found)
     for _ in range(MOST):
         places = [k for k, (kind, _, _) in enumerate(found.residual) if kind in WORDS and certain[k, k] > 1e-6]
-        # An error's likeliest size is e.r / e.M.e: r the misfits, M their covariance's inverse times themselves.
-        along, known = misfit[places], np.diag(certain)[places]
-        if sides is not None and sides @ certain @ sides > 1e-6:
-            along, known = np.append(along, sides @ misfit), np.append(known, sides @ certain @ sides)
-        if not len(along):
+        if not places:
             return
-        unlikely = np.abs(along) / np.sqrt(known)
-        balance = len(along) > len(places)
-        if balance and abs(along[-1] / known[-1]) < UNBALANCED:
-            unlikely[-1] = 0.0
+        unlikely = np.abs(misfit[places]) / np.sqrt(np.diag(certain)[places])
         worst = int(unlikely.argmax())
-        if unlikely[worst] < NormalDist().inv_cdf(1 - ALARM / 2 / len(along)):
+        if unlikely[worst] < NormalDist().inv_cdf(1 - ALARM / 2 / len(places)):
             return
-        if balance and worst == len(places):
-            error = sides
-            yield _unbalanced(wheel, reading, found, along[worst] / known[worst])
-        else:
-            error = np.eye(len(misfit))[places[worst]]
-            kind, spoke, _ = found.residual[places[worst]]
-            yield _told(reading, kind, spoke, along[worst] > 0)
+        error = np.eye(len(misfit))[places[worst]]
+        kind, spoke, _ = found.residual[places[worst]]
+        yield kind, spoke, bool(misfit[places[worst]] > 0)
         # That error left free: what it explained no longer speaks for or against the others.
         bent = certain @ error
         misfit = misfit - bent * (error @ misfit) / (error @ bent)
         certain = certain - np.outer(bent, bent) / (error @ bent)
 
 
-def _sides_error(wheel, reading, found):
-    """Misfits that right tensions a share too high and left ones as much too low would make; None with one side."""
-    right, read = set(wheel.on_side("right")), dict(reading.tension)
-    out, seen = np.zeros(len(found.residual)), set()
-    for k, (kind, spoke, _) in enumerate(found.residual):
-        if kind == "tension" and spoke not in wheel.spokes.missing:
-            here = spoke - 1 in right
-            seen.add(here)
-            spread = METER_SCATTER * max(read[spoke], 100.0)
-            out[k] = (0.5 if here else -0.5) * found.state.tension[spoke - 1] / spread
-    return out if len(seen) == 2 and np.count_nonzero(out) > 2 else None
-
-
-def _unbalanced(wheel, reading, found, share):
-    right = set(wheel.on_side("right"))
-    mended = replace(reading, tension=tuple(
-        (spoke, value * math.exp(-share if spoke - 1 in right else 0.0)) for spoke, value in reading.tension))
-    with contextlib.suppress(Unstable):
-        found = estimate(wheel, mended)
-    mean = {side: float(found.state.tension[wheel.pulling(side)].mean()) for side in SIDES}
+def _unbalanced(wheel, reading, found, doubted):
+    """Sides whose tensions stand otherwise to each other than lateral balance has it, by the middle one of each."""
+    ratio, there = {}, found.state.tension
+    read = {spoke: value for spoke, value in reading.tension
+            if value > 0 and spoke not in doubted and there[spoke - 1] > METER_FLOOR}
+    for side in SIDES:
+        mine = [i + 1 for i in wheel.pulling(side) if i + 1 in read]
+        if not mine:
+            return
+        ratio[side] = [math.log(read[spoke] / there[spoke - 1]) for spoke in mine]
+    off = float(np.median(ratio["right"]) - np.median(ratio["left"]))
+    # A median of k readings strays by some 1.25 of their scatter over the root of k (normal errors).
+    strays = MEDIAN * METER_SCATTER * math.sqrt(sum(1 / len(one) for one in ratio.values()))
+    if abs(off) < math.log1p(UNBALANCED) or abs(off) < SURELY * strays:
+        return
+    mean = {side: float(there[wheel.pulling(side)].mean()) for side in SIDES}
     balanced = mean["right"] / max(mean["left"], 1.0)
-    gauge = "" if reading.gauge is None else "; or the gauge was set on the other face than is written"
-    return (f"right to left stands {balanced * math.exp(share):.2f}, lateral balance says {balanced:.2f}: it "
-            f"accuses the meter, the flange figures or the numbering, never the wheel{gauge}")
+    gauge = "" if reading.gauge is None else "; the dish is taken from the gauge (set on the face that is written?)"
+    high, low = SIDES if off > 0 else SIDES[::-1]
+    yield (f"right to left the tensions read {balanced * math.exp(off):.2f}, lateral balance says {balanced:.2f}: "
+           f"{high} reads {100 * math.expm1(abs(off)):.0f} % high against {low}. A wheel can't do that; check the "
+           f"flange distances, the meter on these spokes, the numbering{gauge}")
 
 
 def _told(reading, kind, spoke, higher):
@@ -116,9 +108,10 @@ def _unit(wheel, reading):
         return
     ratio = {spoke: value / usual for spoke, value, usual in pairs}
     middle = float(np.median(list(ratio.values())))
-    if _near(middle * KGF):
-        yield ("all tensions stand near a tenth of the nominal: kilogram-force written as newtons? "
-               "(tension_kgf takes kilograms)")
+    low, high = KGF_RANGE
+    if (len(pairs) >= FEW and all(low <= value <= high for _, value, _ in pairs)) or _near(middle * KGF):
+        yield (f"all tensions lie between {min(value for _, value, _ in pairs):.0f} and "
+               f"{max(value for _, value, _ in pairs):.0f} N: is this kgf? (tension_kgf takes kilograms)")
     elif _near(middle / KGF):
         yield ("all tensions stand near ten times the nominal: newtons written as kilogram-force, here or under "
                "[tension]?")
@@ -150,6 +143,6 @@ def _swapped(wheel, reading):
     if min(nominal.values()) <= 0:
         return
     measured, usual = (math.log(one["right"] / one["left"]) for one in (middle, nominal))
-    if abs(usual) > 3 * UNBALANCED and abs(measured + usual) < abs(measured - usual) / 2:
+    if abs(usual) > UNBALANCED and abs(measured + usual) < abs(measured - usual) / 2:
         yield ("left and right tensions stand the wrong way round for these flanges: sides swapped, or the numbering "
                "off by one?")

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field
 
+from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.rules import Fault, Part, require
@@ -83,6 +84,7 @@ class Job(Part):
     work: Work = field(default_factory=Work)
     passes: tuple[Pass, ...] = ()
     source: str = ""
+    errors: ToolErrors = field(default_factory=ToolErrors)
 
     @property
     def last(self) -> Reading | None:

@@ -170,14 +170,15 @@ def ending_of(session: "Session", reject: bool) -> Ending:
         outcome = "passed a limit" if session.passed else "folded"
     values = rule.after.values
     his = Row("rule of thumb", rule.total_turns, rule.nipples, rule.times_round, rule.peak_tension, values, rule.within)
-    off = 100 * (session.meter_scale - 1)
-    meter = (f"Your meter read some {abs(off):.0f} % {'high' if off > 0 else 'low'} throughout: no shape of rim shows "
-             "that.")
+    off = [100 * (scale - 1) for scale in session.meter_scale]
+    right, left = (f"{abs(one):.0f} % {'high' if one > 0 else 'low'}" for one in off)
+    meter = (f"Your meter read some {right} on the right and {left} on the left: the gauge is the better witness of "
+             "dish.")
     told = [one.right for one in session.answers if one.right is not None]
     near = [one.near for one in session.answers if one.near is not None]
     why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, you, outcome, found, best),
                                   *_of_the_rule(rule, his, best, limits),
-                                  meter if abs(off) > 2 and session.read_with_meter else "", ERRORS) if line)
+                                  meter if max(map(abs, off)) > 2 and session.read_with_meter else "", ERRORS) if line)
     came = view(case.state)
     received = Row("as it came", 0.0, 0, 0, came.highest, came.values, not broken(came.values, limits))
     return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, session.predictions,

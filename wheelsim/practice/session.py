@@ -264,9 +264,9 @@ class Session:
         return self._guess
 
     @property
-    def meter_scale(self) -> float:
-        """What the meter shows of what there is, on every spoke alike."""
-        return float(self._scale)
+    def meter_scale(self) -> tuple[float, float]:
+        """What the meter shows of what there is, on the right and on the left side's spokes."""
+        return self._scale
 
     @property
     def read_with_meter(self) -> bool:

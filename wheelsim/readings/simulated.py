@@ -8,7 +8,7 @@ import numpy as np
 from wheelsim.arrays import Floats
 from wheelsim.measures.quantities import SLACK
 from wheelsim.mechanics.equilibrium import State
-from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCALE_SD, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER, ToolErrors
 from wheelsim.readings.gauge import gauge_reading
 
 VALVE, QUARTER_ROUND = 0.0, np.pi / 2  # where the gauge's feet stand [rad]
@@ -22,17 +22,20 @@ class Tools:
     ----------
     errors : numpy Generator or None
         Where the errors of the readings come from; None reads without any.
-    meter_scale : float
-        What this meter shows of a newton.
+    meter_scale : (float, float)
+        What this meter shows of a newton on the right and on the left side's spokes.
     """
 
     errors: np.random.Generator | None = None
-    meter_scale: float = 1.0
+    meter_scale: tuple[float, float] = (1.0, 1.0)
 
     @classmethod
     def with_errors(cls, errors: np.random.Generator) -> Self:
-        """Tools of one bench: the meter has a scale of its own, for good."""
-        return cls(errors, 1.0 + METER_SCALE_SD * float(errors.standard_normal()))
+        """Tools of one bench: the meter has a scale of its own on each side's spokes, for good."""
+        usual = ToolErrors()
+        common, *sides = errors.standard_normal(3)
+        right, left = (float(np.exp(usual.meter * common + usual.sides * side)) for side in sides)
+        return cls(errors, (right, left))
 
     def _noise(self, size: int) -> Floats:
         return np.zeros(size) if self.errors is None else self.errors.standard_normal(size)
@@ -59,5 +62,7 @@ class Tools:
 
     def meter(self, state: State) -> Floats:
         """The meter at every spoke, (n,); a spoke that hangs loose shows nothing. [N]"""
-        read = self.meter_scale * state.tension * (1 + METER_SCATTER * self._noise(len(state.tension)))
+        right, left = self.meter_scale
+        scale = np.where(np.isin(np.arange(len(state.tension)), state.wheel.on_side("right")), right, left)
+        read = scale * state.tension * (1 + METER_SCATTER * self._noise(len(state.tension)))
         return np.where(state.tension < SLACK, 0.0, np.maximum(read, 0.0))

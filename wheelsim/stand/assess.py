@@ -17,10 +17,10 @@ from wheelsim.mechanics.loads import first_slack
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.sides import SIGNS, quarters_of_sides
-from wheelsim.readings.errors import METER_SCATTER
+from wheelsim.readings.errors import meter_sd
 from wheelsim.readings.gauge import saddle_error
 from wheelsim.readings.reading import Reading
-from wheelsim.stand.assessment import AgainstUsual, Check, Judgement, QuarterTurn
+from wheelsim.stand.assessment import AgainstUsual, Check, GaugeFit, Judgement, QuarterTurn
 from wheelsim.stand.assessment import Assessment as Assessment
 from wheelsim.stand.assessment import Once as Once
 from wheelsim.threads import one_thread
@@ -73,7 +73,9 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
     return Assessment(wheel=job.wheel.name, label=label, verdict=verdict, checks=checks, view=seen,
                       quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(job)),
                       suspects=told.doubts, advice=_advice(job, found, seen), readings=_readings(job, seen),
-                      usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES))
+                      usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
+                      gauge=None if job.last is None or job.last.gauge is None else
+                      GaugeFit(2 * job.last.gauge.dish, seen.gap))
 
 
 def _readings(job: Job, last: View | None) -> tuple[Once, ...]:
@@ -222,15 +224,19 @@ def _next_reading(wheel: Wheel, reading: Reading, found: Estimate) -> str | None
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
     if not unread:
         return None if read[Quantity.ROUND] else "next, read the radial dial at each spoke"
-    covariance: Floats = found.tension_root @ found.tension_root.T
+    shown: Floats = found.shown_root @ found.shown_root.T
+    with_shown: Floats = found.tension_root @ found.shown_root.T
+    variance = float(np.sum(found.tension_root**2))
+    noise = meter_sd(found.state.tension) ** 2
     chosen: list[int] = []
     for _ in unread[:3]:
         # What reading one spoke takes from the variance of all.
-        noise = (METER_SCATTER * np.maximum(found.state.tension, 100.0)) ** 2
-        gain = np.sum(covariance**2, axis=0) / (np.diag(covariance) + noise)
+        gain = np.sum(with_shown**2, axis=0) / (np.diag(shown) + noise)
         best = max((i for i in unread if i not in chosen), key=lambda i: gain[i])
         chosen.append(best)
-        covariance = covariance - np.outer(covariance[best], covariance[best]) / (covariance[best, best] + noise[best])
-    was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(np.mean(np.diag(covariance)))
+        variance -= float(gain[best])
+        told = shown[best] / (shown[best, best] + noise[best])
+        with_shown, shown = with_shown - np.outer(with_shown[:, best], told), shown - np.outer(shown[:, best], told)
+    was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(variance / wheel.n)
     return (f"next, read the tension of spoke{'s' * (len(chosen) > 1)} {number_list(i + 1 for i in chosen)}: spokes "
             f"are known to {was:.0f} N on average, then to {now:.0f} N")

@@ -90,6 +90,17 @@ class AgainstUsual:
                 "percent": rounded(100 * self.off, 3), "read": self.read}
 
 
+@dataclass(frozen=True)
+class GaugeFit:
+    """Twice the rim's offset as the gauge read it and as the wheel that fits all best has it, plus right. [m]"""
+
+    read: float
+    fits: float
+
+    def as_dict(self) -> dict[str, object]:
+        return {"read_mm": rounded(self.read / MM, 6), "fits_mm": rounded(self.fits / MM, 6)}
+
+
 @dataclass(frozen=True, eq=False)
 class Assessment:
     """A wheel against its limits.
@@ -109,6 +120,7 @@ class Assessment:
     advice: tuple[str, ...]
     readings: tuple[Once, ...] = ()
     usual: tuple[AgainstUsual, ...] = ()
+    gauge: GaugeFit | None = None
 
     def as_dict(self) -> dict[str, object]:
         return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,
@@ -117,4 +129,5 @@ class Assessment:
                 "quarter_turns": [one.as_dict() for one in self.quarter_turns],
                 "assumed": list(self.assumed), "suspects": list(self.suspects), "advice": list(self.advice),
                 "readings": [one.as_dict() for one in self.readings],
-                "usual": [one.as_dict() for one in self.usual]}
+                "usual": [one.as_dict() for one in self.usual],
+                "gauge": None if self.gauge is None else self.gauge.as_dict()}

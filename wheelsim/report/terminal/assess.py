@@ -40,6 +40,9 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     console.print(table)
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")
+    if found.gauge is not None:
+        console.print(f"Gauge: you read {abs(found.gauge.read) / MM:.2f} mm; the wheel that fits all readings best has "
+                      f"{abs(found.gauge.fits) / MM:.2f} mm.\n")
     if len(found.readings) > 1:
         console.print(_readings(found.readings))
         console.print()
