@@ -148,7 +148,7 @@ def claims(wheels=200, seed=3, spokes=None, dial=True):
     for _ in range(wheels):
         case = random_case(rng, spokes)
         reading = case.reading if dial else replace(case.reading, lateral=(), radial=())
-        true = drawn_quantities(case.wheel, estimate_of(case.truth))
+        true = drawn_quantities(case.wheel, Estimate.certain(case.truth))
         for check in assess(Job(case.wheel, (reading,))).checks:
             if check.read and check.name in NAMES:
                 key, scale = NAMES[check.name]
@@ -157,12 +157,6 @@ def claims(wheels=200, seed=3, spokes=None, dial=True):
                 said[check.status][0] += inside == (check.status == "within")
                 said[check.status][1] += 1
     return said
-
-
-def estimate_of(truth):
-    """A state known for certain."""
-    none = np.zeros((len(truth.tension), 1))
-    return Estimate(truth, (), none, none, none)
 
 
 def sharper(wheels=60, seed=2):

@@ -1,13 +1,14 @@
 """How surely the bounded quantities of a wheel are known."""
 
-
-from wheelsim.estimation.estimate import DRAWS
+from wheelsim.arrays import Floats
+from wheelsim.estimation.estimate import DRAWS, Estimate
 from wheelsim.estimation.problem import FEW
 from wheelsim.measures.quantities import Quantity, measure
-from wheelsim.wheel.parts import SIDES
+from wheelsim.readings.reading import Reading
+from wheelsim.wheel.parts import SIDES, Wheel
 
 
-def was_read(wheel, reading):
+def was_read(wheel: Wheel, reading: Reading | None) -> dict[str, bool]:
     """Which bounded quantities a reading (or None, a nominal wheel) says something of directly, by name.
 
     Beside them "right", "left", the spreads of the sides: a few spokes of the side must have been read.
@@ -15,7 +16,7 @@ def was_read(wheel, reading):
     if reading is None:
         return dict.fromkeys((*Quantity, *SIDES), True)
     spokes = {spoke - 1 for spoke, _ in reading.tension}
-    sides = {side: len(spokes.intersection(wheel.pulling(side))) >= FEW for side in SIDES}
+    sides: dict[str, bool] = {side: len(spokes.intersection(wheel.pulling(side))) >= FEW for side in SIDES}
     tension = len(spokes) >= FEW
     # The dial all round or its two ends; a few places leave the rest of the rim unseen.
     dialled = {name: name in reading.extremes or len(getattr(reading, name)) >= wheel.n / 2
@@ -25,17 +26,19 @@ def was_read(wheel, reading):
             "min_tension": tension, **sides}
 
 
-def drawn_quantities(wheel, found, target_dish=0.0, count=DRAWS):
+def drawn_quantities(wheel: Wheel, found: Estimate, target_dish: float = 0.0, count: int = DRAWS) -> dict[str, Floats]:
     """The bounded quantities of the wheels that a reading allows, by name, (count,) each.
 
     Beside them "right", "left", the spreads of the sides, and "right mean"; the gap is from the target.
     [m, N, fraction]
     """
-    drawn = measure(wheel, *found.draw(count), target_dish)
-    return {**drawn.limited, **drawn.spread, "right mean": drawn.mean["right"]}
+    drawn = measure(wheel, *found.draw(count), target_dish=target_dish)
+    out: dict[str, Floats] = {"right mean": drawn.mean["right"]}
+    out.update((name, values) for name, values in (*drawn.limited.items(), *drawn.spread.items()))
+    return out
 
 
-def standard_deviations(wheel, found):
+def standard_deviations(wheel: Wheel, found: Estimate) -> dict[str, float]:
     """Standard deviations of the bounded quantities over the wheels that a reading allows, by name. [m, N, fraction]"""
     out = {name: float(values.std()) for name, values in drawn_quantities(wheel, found).items()}
     # That of the signed gap: near nought its size alone strays less.

@@ -10,19 +10,26 @@ A. Tarantola, Inverse Problem Theory, 2005, ch. 3 (least squares with priors).
 K. L. Lange, R. J. A. Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84 (1989) 881 (weights of the t distribution).
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import Self, TypeAlias
 
 import numpy as np
 
-from wheelsim.estimation.problem import Problem
+from wheelsim.arrays import Floats
+from wheelsim.estimation.problem import Problem, Thing
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.readings.errors import ToolErrors
+from wheelsim.readings.reading import Reading
 from wheelsim.threads import one_thread
+from wheelsim.wheel.parts import Wheel
 
 ROUNDS = 25
 SETTLED = 3e-4  # a step of less, some tenth of a newton, is none [turn]
 ENOUGH = 1e-2  # nor one that lowers the cost by less
 DRAWS = 400
+
+Residual: TypeAlias = tuple[str, int | None, float]  # kind, spoke, misfit in its own standard deviations
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,7 +44,7 @@ class Estimate:
     lateral_root, radial_root, tension_root : (n, k) ndarray
         Roots of the covariances: each quantity's deviations are its root times k independent errors,
         first those of what is usual, then those of the things read. [m, N]
-    shown_root : (n, k) ndarray or None
+    shown_root : (n, k) ndarray
         Likewise of what the meter would show at each spoke, its scatter apart. [N]
     residual : tuple of (str, int or None, float)
         (kind, spoke, misfit in its own standard deviations) of each thing read.
@@ -50,35 +57,42 @@ class Estimate:
 
     state: State
     assumed: tuple[str, ...]
-    lateral_root: np.ndarray
-    radial_root: np.ndarray
-    tension_root: np.ndarray
-    residual: tuple = field(default=())
-    explains: np.ndarray | None = None
-    feet: tuple | None = None
-    shown_root: np.ndarray | None = None
+    lateral_root: Floats
+    radial_root: Floats
+    tension_root: Floats
+    shown_root: Floats
+    explains: Floats
+    residual: tuple[Residual, ...] = ()
+    feet: tuple[int, Floats] | None = None
+
+    @classmethod
+    def certain(cls, state: State, assumed: tuple[str, ...] = ()) -> Self:
+        """A state that is known exactly."""
+        none = np.zeros((state.wheel.n, 1))
+        return cls(state=state, assumed=assumed, lateral_root=none, radial_root=none, tension_root=none,
+                   shown_root=none, explains=np.zeros((0, 0)))
 
     @property
-    def lateral_sd(self):
+    def lateral_sd(self) -> Floats:
         """(n,) [m]"""
-        return np.linalg.norm(self.lateral_root, axis=1)
+        return row_norms(self.lateral_root)
 
     @property
-    def radial_sd(self):
+    def radial_sd(self) -> Floats:
         """(n,) [m]"""
-        return np.linalg.norm(self.radial_root, axis=1)
+        return row_norms(self.radial_root)
 
     @property
-    def tension_sd(self):
+    def tension_sd(self) -> Floats:
         """(n,) [N]"""
-        return np.linalg.norm(self.tension_root, axis=1)
+        return row_norms(self.tension_root)
 
     @property
-    def dish_sd(self):
+    def dish_sd(self) -> float:
         """[m]"""
         return float(np.linalg.norm(self.lateral_root.mean(axis=0)))
 
-    def draw(self, count=DRAWS, seed=0):
+    def draw(self, count: int = DRAWS, seed: int = 0) -> tuple[Floats, Floats, Floats]:
         """Wheels that the readings allow: lateral, radial [m] and tension [N], each (n, count).
 
         Every deviation comes with its mirror image, so that the mean is the estimate.
@@ -87,7 +101,8 @@ class Estimate:
         half = rng.standard_normal((self.lateral_root.shape[1], count // 2))
         if self.feet is not None:
             error, shares = self.feet
-            half[error] = half[error] * np.sqrt(max(1 - np.mean(shares**2), 0.0)) + rng.choice(shares, count // 2)
+            normal = np.sqrt(max(1 - float(np.mean(shares**2)), 0.0))
+            half[error] = half[error] * normal + rng.choice(shares, count // 2)
         deviation = np.hstack([half, -half])
         state = self.state
         return (state.lateral[:, None] + self.lateral_root @ deviation,
@@ -95,8 +110,14 @@ class Estimate:
                 np.maximum(state.tension[:, None] + self.tension_root @ deviation, 0.0))
 
 
+def row_norms(root: Floats) -> Floats:
+    """Standard deviation of each row's quantity from a root of the covariance, (n,)."""
+    norms: Floats = np.linalg.norm(root, axis=1)
+    return norms
+
+
 @one_thread
-def estimate(wheel, reading, errors=None):
+def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = None) -> Estimate:
     """State of the wheel from one set of readings.
 
     Parameters
@@ -117,10 +138,9 @@ def estimate(wheel, reading, errors=None):
         When no stable wheel explains the readings.
     """
     if reading is None:
-        none = np.zeros((wheel.n, 1))
-        return Estimate(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",), none, none, none)
+        return Estimate.certain(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",))
     problem = Problem(wheel, reading, errors)
-    found = None
+    found: Estimate | None = None
     # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.
     for push in (False, True):
         try:
@@ -136,7 +156,7 @@ def estimate(wheel, reading, errors=None):
     return found
 
 
-def _solve(problem, push):
+def _solve(problem: Problem, push: bool) -> tuple[Estimate, bool]:
     """The estimate, and whether it settled."""
     unknowns, settled = np.zeros(problem.size), False
     state = _at(problem, unknowns, None, push)
@@ -165,29 +185,32 @@ def _solve(problem, push):
     # Error of the estimate: what is usual, as far as the readings leave it, and what their own errors bring in.
     gain = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
     errors = prior[:, None] * np.hstack([np.eye(problem.size) - gain @ explains, gain])
-    feet = next(((problem.size + k, problem.feet_shares())
-                 for k, (kind, _) in enumerate(what) if kind == "gauge"), None)
+    gauge = problem.reading.gauge
+    feet = None if gauge is None else (problem.size + what.index(("gauge", None)), problem.feet_shares(gauge))
     if state.slack.any() and push:
         state = _at(problem, unknowns, state, push=False)
-    roots = [slope @ errors for slope in problem.slopes(state)]
+    lateral, radial, tension = problem.slopes(state)
     shown = problem.shown_slopes(state, unknowns) @ errors
     residual = tuple((*kind, float(short)) for kind, short in zip(what, misfit, strict=True))
-    return Estimate(state, tuple(problem.assumed), *roots, residual, explains, feet, shown), settled
+    return Estimate(state=state, assumed=tuple(problem.assumed), lateral_root=lateral @ errors,
+                    radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
+                    explains=explains, residual=residual, feet=feet), settled
 
 
-def _at(problem, unknowns, start, push):
+def _at(problem: Problem, unknowns: Floats, start: State | None, push: bool) -> State:
     return equilibrium(problem.wheel, problem.turns(unknowns), problem.shape(unknowns), start=start, push=push)
 
 
-def _whitened(problem, state, unknowns):
+def _whitened(problem: Problem, state: State, unknowns: Floats) -> tuple[Floats, Floats, list[Thing]]:
     """Rows per usual deviation of each unknown (m, p) and misfits (m,), both in each row's own deviations; what."""
     rows, misfit, spread, what = problem.rows(state, unknowns)
     return rows * problem.prior_sd(unknowns) / spread[:, None], misfit / spread, what
 
 
-def _step(problem, state, unknowns):
+def _step(problem: Problem, state: State, unknowns: Floats) -> Floats:
     """Change of the unknowns by Gauss and Newton, (p,)."""
     rows, misfit, _ = _whitened(problem, state, unknowns)
     sd = problem.prior_sd(unknowns)
     short = rows.T @ misfit - unknowns / sd
-    return sd * np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)
+    change: Floats = sd * np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)
+    return change

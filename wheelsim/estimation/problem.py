@@ -5,13 +5,18 @@ rim's own shape in waves from two up; each dial's zero; the meter's scale, in co
 each flange's distance, which sets how a side's tension stands to the other's; what the tyre takes.
 """
 
+from typing import TypeAlias
+
 import numpy as np
 
-from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.arrays import Floats, Ints, Turns
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
 from wheelsim.readings.errors import DIAL_SD, ToolErrors, meter_sd
-from wheelsim.readings.gauge import feet_deviation
+from wheelsim.readings.gauge import Gauge, feet_deviation
+from wheelsim.readings.reading import Reading
 from wheelsim.wheel.geometry import LAT, wheel_geometry
+from wheelsim.wheel.parts import Wheel
 
 # How far things usually stray: common practice, no source.
 SIDE_SD = 12.0  # a whole side, either way: so free that it pulls no gauge [turn]
@@ -25,14 +30,17 @@ UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred 
 DIAL_ZERO_SD = 0.05  # free [m]
 FEET_DRAWS = 40  # rims that the readings allow, for what the gauge's feet may have met
 
+Thing: TypeAlias = tuple[str, int | None]  # what a row was read of: its kind, and the spoke if it has one
+Slopes: TypeAlias = tuple[Floats, Floats, Floats]  # lateral, radial [m] and tension [N], each (n, p)
 
-def shape_waves(angle, sd):
+
+def shape_waves(angle: Floats, sd: float) -> tuple[Floats, Floats]:
     """Waves two and up of a rim's own shape at the stations: (n, m) basis, and each one's sd. [m]
 
     A rim's own shape falls off with the square of the number of waves; at a station the sds add up to ``sd``.
     """
     waves = np.arange(2, max(3, (len(angle) - 1) // 2) + 1)
-    basis = np.concatenate([np.cos(np.outer(angle, waves)), np.sin(np.outer(angle, waves))], axis=1)
+    basis: Floats = np.concatenate([np.cos(np.outer(angle, waves)), np.sin(np.outer(angle, waves))], axis=1)
     share = 1.0 / waves**2
     return basis, np.tile(share * sd / np.sqrt(np.sum(share**2)), 2)
 
@@ -48,24 +56,25 @@ class Problem:
         What is not read but taken, in sentences.
     """
 
-    def __init__(self, wheel, reading, errors=None):
+    def __init__(self, wheel: Wheel, reading: Reading, errors: ToolErrors | None = None) -> None:
         n = wheel.n
-        self.wheel, self.n, self.reading, self.assumed = wheel, n, reading, []
+        self.wheel, self.n, self.reading = wheel, n, reading
+        self.assumed: list[str] = []
         errors = errors or ToolErrors()
         angle = np.asarray(wheel.rim.hole_angles)
         self.waves, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
         _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
         right = np.isin(np.arange(n), wheel.on_side("right"))
-        self._sloped = (None, None)  # a state and its slopes: a round asks for them three times
-        self.sides = np.stack([right, ~right], axis=1).astype(float)
+        self._sloped: tuple[State, Slopes] | None = None  # a round asks for the slopes at one state three times
+        self.sides: Floats = np.stack([right, ~right], axis=1).astype(float)
         sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
               np.full(2, DIAL_ZERO_SD), np.array([errors.meter, errors.sides, errors.sides]),
               self._flanges(wheel, errors.flange), self._tyre(wheel)]
         ends = np.cumsum([len(part) for part in sd])
         (self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_flange,
          self.of_loss) = (slice(end - len(part), end) for end, part in zip(ends, sd, strict=True))
-        self.sd = np.concatenate(sd)
-        self.tailed = np.r_[self.of_nipple, self.of_lateral, self.of_radial]
+        self.sd: Floats = np.concatenate(sd)
+        self.tailed: Ints = np.r_[self.of_nipple, self.of_lateral, self.of_radial]
         self.size = len(self.sd)
         if reading.gauge is None:
             self.assumed.append("no gauge reading: the rim is taken as centred")
@@ -79,13 +88,13 @@ class Problem:
                                 f"[tension], {wheel.tension:.0f} N +- {100 * ASSUMED_TENSION_SD:.0f} %, and the "
                                 "other side from lateral balance")
         places = np.linspace(0, np.pi, 36, endpoint=False)
-        self.under_feet = np.stack([feet_deviation(angle, one, places) for one in np.eye(n)], axis=1)
+        self.under_feet: Floats = np.stack([feet_deviation(angle, one, places) for one in np.eye(n)], axis=1)
         for name, what in (("lateral", "true"), ("radial", "round")):
             if not getattr(reading, name):
                 self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
                                     "the other readings say")
 
-    def _flanges(self, wheel, sd):
+    def _flanges(self, wheel: Wheel, sd: float) -> Floats:
         """What an error of each flange's distance makes of its side's tension, as a share of it: (2,).
 
         The sides' lateral pulls balance, so a side's tension goes as one over the spokes' lateral slope.
@@ -95,7 +104,7 @@ class Problem:
         return np.array([sd / max(float(reach[side].mean()), 2 * sd, 1e-6) if side.any() else sd
                          for side in self.sides.T.astype(bool)])
 
-    def _tyre(self, wheel):
+    def _tyre(self, wheel: Wheel) -> Floats:
         """Standard deviation of the mean tension that the tyre takes, if it was on; beside it what it likely is."""
         self.loss = 0.0
         if self.reading.tyre == "off":
@@ -107,20 +116,24 @@ class Problem:
                             "tension; what is shown is the wheel without it")
         return np.array([max(sd * mean, 1.0)])
 
-    def turns(self, unknowns):
-        return self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
+    def turns(self, unknowns: Floats) -> Turns:
+        """Turns of each nipple away from the true, centred, nominal wheel, (n,)."""
+        turns: Turns = self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
+        return turns
 
-    def shape(self, unknowns):
+    def shape(self, unknowns: Floats) -> Floats:
+        """The rim's own shape at the stations, lateral and radial, (2, n). [m]"""
         return np.stack([self.waves @ unknowns[self.of_lateral], self.waves @ unknowns[self.of_radial]])
 
-    def slopes(self, state):
+    def slopes(self, state: State) -> Slopes:
         """Change of lateral, radial [m] and tension [N] per unknown, without the tyre: three of (n, p)."""
-        if self._sloped[0] is not state:
+        if self._sloped is None or self._sloped[0] is not state:
             self._sloped = (state, self._slopes(state))
-        return [block.copy() for block in self._sloped[1]]
+        lateral, radial, tension = self._sloped[1]
+        return lateral.copy(), radial.copy(), tension.copy()
 
-    def _slopes(self, state):
-        out = []
+    def _slopes(self, state: State) -> Slopes:
+        out: list[Floats] = []
         influence = state.influence
         bent = state.shape_influence(self.waves)
         for felt, shapes in zip((influence.lateral, influence.radial, influence.tension), bent, strict=True):
@@ -129,10 +142,11 @@ class Problem:
             block[:, self.of_nipple] = felt
             block[:, self.of_lateral], block[:, self.of_radial] = np.split(shapes, 2, axis=1)
             out.append(block)
-        out[2][:, self.of_flange] = state.tension[:, None] * self.sides
-        return out
+        lateral, radial, tension = out
+        tension[:, self.of_flange] = state.tension[:, None] * self.sides
+        return lateral, radial, tension
 
-    def weigh(self, state, unknowns):
+    def weigh(self, state: State, unknowns: Floats) -> None:
         """Set the deviations that hang on what the wheel is: of the gauge's feet, and of the meter.
 
         They are held fixed during a step; otherwise the fit could lower its cost by an untrue rim, which makes the
@@ -154,7 +168,7 @@ class Problem:
         drawn = np.random.default_rng(0).standard_normal((self.size, FEET_DRAWS))
         self.feet = (feet[:, None] + doubt.T @ drawn).ravel()
 
-    def as_read(self, state, unknowns):
+    def as_read(self, state: State, unknowns: Floats) -> State | Squeeze:
         """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
         if self.reading.tyre == "off":
             return state
@@ -162,14 +176,18 @@ class Problem:
         return Squeeze(state.lateral + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
                        state.tension + loss * self.squeeze.tension)
 
-    def rows(self, state, unknowns, *, misfits_only=False):
+    def rows(self, state: State, unknowns: Floats, *,
+             misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:
         """Rows (m, p), misfits (m,) and standard deviations (m,) of all that was read, and what each is.
 
         ``what`` is a list of (kind, spoke); the rows are left nought where misfits alone are asked for.
         """
-        rows, misfit, spread, what = [], [], [], []
+        rows: list[Floats] = []
+        misfit: list[float] = []
+        spread: list[float] = []
+        what: list[Thing] = []
 
-        def add(row, short, sd, *kind):
+        def add(row: Floats, short: float, sd: float, *kind: *Thing) -> None:
             rows.append(row)
             misfit.append(short)
             spread.append(sd)
@@ -223,24 +241,26 @@ class Problem:
             add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
         return np.array(rows), np.array(misfit), np.array(spread), what
 
-    def shown(self, tension, unknowns):
+    def shown(self, tension: Floats, unknowns: Floats) -> Floats:
         """What the meter would show of the model's tensions (n,): its scales and the flanges' errors between. [N]"""
         common, *sides = unknowns[self.of_scale]
-        return tension * np.exp(common + self.sides @ (np.array(sides) + unknowns[self.of_flange]))
+        shown: Floats = tension * np.exp(common + self.sides @ (np.array(sides) + unknowns[self.of_flange]))
+        return shown
 
-    def shown_slopes(self, state, unknowns):
+    def shown_slopes(self, state: State, unknowns: Floats) -> Floats:
         """Change of what the meter would show without a tyre per unknown, (n, p). [N]"""
         shown = self.shown(state.tension, unknowns)
         per_newton = np.divide(shown, state.tension, out=np.ones(self.n), where=state.tension > 0)
-        out = self.slopes(state)[2] * per_newton[:, None]
+        out: Floats = self.slopes(state)[2] * per_newton[:, None]
         out[:, self.of_scale] = shown[:, None] * np.hstack([np.ones((self.n, 1)), self.sides])
         return out
 
-    def feet_shares(self):
+    def feet_shares(self, gauge: Gauge) -> Floats:
         """What the feet's places, even round the rim, make of the gauge's error, in shares of its deviation: (k,)."""
-        return (self.feet - self.feet.mean()) / np.hypot(self.reading.gauge.dish_sd, self.feet_sd)
+        shares: Floats = (self.feet - self.feet.mean()) / np.hypot(gauge.dish_sd, self.feet_sd)
+        return shares
 
-    def cost(self, state, unknowns):
+    def cost(self, state: State, unknowns: Floats) -> float:
         """How badly a state explains the readings: minus twice the logarithm of its likelihood, but for a constant."""
         _, misfit, spread, _ = self.rows(state, unknowns, misfits_only=True)
         usual = (unknowns / self.sd) ** 2
@@ -248,7 +268,7 @@ class Problem:
         tail = (TAIL + 1) * np.log1p(far / TAIL)
         return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
 
-    def prior_sd(self, unknowns):
+    def prior_sd(self, unknowns: Floats) -> Floats:
         """Prior standard deviations about these unknowns: one far off is one of the tail's."""
         sd = self.sd.copy()
         sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))

@@ -1,15 +1,18 @@
 """Readings that can't well be true: named, never dropped."""
 
 import math
+from collections.abc import Iterator
 from statistics import NormalDist
 
 import numpy as np
 
+from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.problem import FEW
 from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
+from wheelsim.readings.reading import Reading
 from wheelsim.units import KGF, number_list
 from wheelsim.wheel.geometry import wheel_geometry
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, Wheel
 
 ALARM = 0.01  # chance that sound readings of a wheel are doubted
 UNBALANCED = 0.15  # share by which the sides' ratio must miss lateral balance to be named: our own choice
@@ -20,7 +23,7 @@ MOST = 6  # so many doubts are told
 WORDS = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
 
 
-def suspects(wheel, reading, found):
+def suspects(wheel: Wheel, reading: Reading, found: Estimate) -> tuple[str, ...]:
     """What in a reading looks wrong, in sentences, the worst first.
 
     Parameters
@@ -46,7 +49,7 @@ def suspects(wheel, reading, found):
     return (*_unbalanced(wheel, reading, found, doubted), *(_told(reading, *one) for one in alone))
 
 
-def _one_by_one(found):
+def _one_by_one(found: Estimate) -> Iterator[tuple[str, int, bool]]:
     """Kind, spoke and whether it is higher than all else says, of each thing read that is in doubt."""
     explains = found.explains
     misfit = np.array([one[2] for one in found.residual])
@@ -62,14 +65,15 @@ def _one_by_one(found):
             return
         error = np.eye(len(misfit))[places[worst]]
         kind, spoke, _ = found.residual[places[worst]]
-        yield kind, spoke, bool(misfit[places[worst]] > 0)
+        if spoke is not None:
+            yield kind, spoke, bool(misfit[places[worst]] > 0)
         # That error left free: what it explained no longer speaks for or against the others.
         bent = certain @ error
         misfit = misfit - bent * (error @ misfit) / (error @ bent)
         certain = certain - np.outer(bent, bent) / (error @ bent)
 
 
-def _unbalanced(wheel, reading, found, doubted):
+def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[int]) -> Iterator[str]:
     """Sides whose tensions stand otherwise to each other than lateral balance has it, by the middle one of each."""
     ratio, there = {}, found.state.tension
     read = {spoke: value for spoke, value in reading.tension
@@ -93,14 +97,14 @@ def _unbalanced(wheel, reading, found, doubted):
            f"flange distances, the meter on these spokes, the numbering{gauge}")
 
 
-def _told(reading, kind, spoke, higher):
+def _told(reading: Reading, kind: str, spoke: int, higher: bool) -> str:
     value = dict(getattr(reading, kind))[spoke]
     text = f"{value:.0f} N" if kind == "tension" else f"{value * 1e3:.2f} mm"
     return (f"{WORDS[kind]} at spoke {spoke}, {text}, is {'higher' if higher else 'lower'} than all else says: "
             "read it again")
 
 
-def _unit(wheel, reading):
+def _unit(wheel: Wheel, reading: Reading) -> Iterator[str]:
     """Tensions a gravity off: kilograms written as newtons, or newtons as kilograms."""
     nominal = wheel_geometry(wheel).tension
     pairs = [(spoke, value, nominal[spoke - 1]) for spoke, value in reading.tension if nominal[spoke - 1] > 0]
@@ -125,11 +129,11 @@ def _unit(wheel, reading):
                    "the others near it: kilogram-force among newtons, or as loose as that?")
 
 
-def _near(share):
+def _near(share: float) -> bool:
     return 0.6 < share < 1.6
 
 
-def _swapped(wheel, reading):
+def _swapped(wheel: Wheel, reading: Reading) -> Iterator[str]:
     """Tensions of the sides the wrong way round, by the middle one of each: one loose spoke moves no median far."""
     g = wheel_geometry(wheel)
     read = dict(reading.tension)
