@@ -66,7 +66,7 @@ def random_case(rng, read=None):
             continue
         if truth.slack.any() or truth.tension.max() > 2000:
             continue
-        return Case(wheel, truth, _read(rng, truth, read), fault)
+        return Case(wheel, truth, read_with_errors(rng, truth, read), fault)
 
 
 def _as_made(rng, hub):
@@ -86,7 +86,7 @@ def _faults(rng, n):
     return fault
 
 
-def _read(rng, truth, read):
+def read_with_errors(rng, truth, read):
     n = len(truth.tension)
     place = rng.uniform(0, np.pi)
     gap = gauge_reading(truth.wheel.rim.hole_angles, truth.lateral, place, place) + rng.normal(0, 0.1e-3)

@@ -34,14 +34,12 @@ class Bounds:
         """The bound of a quantity."""
         return float(getattr(self, name))
 
-    def tightened(self, sd: Mapping[str, float], margin: float) -> "Bounds":
-        """Bounds with ``margin`` standard deviations (dict by name) kept from each, never below a third."""
+    def less(self, keep: Mapping[Quantity, float]) -> "Bounds":
+        """Bounds drawn in by what is kept from each, by name, never below a third."""
         out: dict[Quantity, float] = {}
         for name in Quantity:
-            limit, keep = self.of(name), margin * sd.get(name, 0.0)
-            if name is Quantity.OFF_USUAL:
-                keep = 0.0  # what to strive toward, not a limit to stay clear of
-            out[name] = limit + keep if name is Quantity.LOWEST else max(limit - keep, limit / 3)
+            limit, kept = self.of(name), keep.get(name, 0.0)
+            out[name] = limit + kept if name is Quantity.LOWEST else max(limit - kept, limit / 3)
         return Bounds(**out)
 
     def tighter_of(self, other: "Bounds") -> "Bounds":

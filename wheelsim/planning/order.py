@@ -16,11 +16,12 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way
+from wheelsim.measures.on_the_way import RISE_ABOVE, SLIGHT, tension_on_the_way
 from wheelsim.measures.quantities import SLACK
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.planning.passes import Kind, Parts, PlannedPass, rounds, split
+from wheelsim.planning.promise import Promise
 from wheelsim.planning.sides import Verb
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import Side
@@ -33,7 +34,7 @@ LEAST = 1 / 16  # no pass is halved below this [turn]
 
 
 def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float = 0.0, *, alike_most: float = QUARTER,
-                 seconds: float = 0.0) -> tuple[tuple[PlannedPass, ...], bool]:
+                 seconds: float = 0.0, promise: Promise | None = None) -> tuple[tuple[PlannedPass, ...], bool]:
     """An order of passes that keeps within bounds on the way.
 
     Parameters
@@ -50,6 +51,8 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         Largest amount of one pass of a whole side. [turn]
     seconds : float
         Left by the clock; a few are taken in any case. The search itself ends by its count of attempts.
+    promise : Promise, optional
+        In how many of the drawn wheels the limits hold on the way; without it the state alone counts.
 
     Returns
     -------
@@ -65,7 +68,7 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         return verb != "loosen", toward_right != (state.dish < target_dish)
 
     kinds = sorted(work, key=preference)
-    keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS))
+    keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
     # Fewest times round first, then a quarter at a time, then each nipple only where there is room. Below the minimum
     # in passing is allowed if nothing better is to be had.
     ways: tuple[tuple[_Way, Parts], ...] = ((_follow, few), (_follow, work), (_threaded, work))
@@ -93,33 +96,53 @@ class _Step:
         return max(float(self.way.max()), float(self.before.tension.max()), float(self.after.tension.max()))
 
 
-class _Keeper:
-    """Whether a pass keeps what the bounds ask of the way, from the tensions as received."""
+class _Allowed:
+    """What spokes may have on the way, by what they came in with: (n,), or (n, k) for drawn wheels. [N]"""
 
-    def __init__(self, received: Floats, bounds: Bounds, deadline: float, ease: bool = False) -> None:
-        self.received, self.bounds, self.deadline = received, bounds, deadline
-        slight = 1e-3
-        self.limit = bounds.max_tension + slight
+    def __init__(self, received: Floats, bounds: Bounds, ease: bool, room: float = 0.0) -> None:
+        self.limit = bounds.max_tension + SLIGHT
+        self.inside = self.limit - room
         self.top = received + RISE_ABOVE
         # While it is loosened, a wheel that came in near the limit: each nipple lifts its neighbours for a moment.
         near = ease & (received > bounds.max_tension - RISE_ABOVE)
-        self.loosening = np.where(near, np.maximum(self.limit, self.top), self.limit)
+        self.loosening = np.where(near, np.maximum(self.limit, self.top), self.inside)
+        self.low = np.where(received >= bounds.min_tension - SLIGHT, bounds.min_tension - SLIGHT, -np.inf)
+
+    def most(self, before: Floats, verb: Verb) -> Floats:
+        """From tensions ``before``: one that is within stays within; one above rises so far and no further."""
+        within = np.where(before <= self.inside, self.inside, before)
+        if verb == "loosen":
+            within = np.maximum(self.loosening, within)
+        return np.where(before <= self.limit, within, self.top)
+
+
+class _Keeper:
+    """Whether a pass keeps what the bounds ask of the way, from the tensions as received.
+
+    Asked of every wheel that the promise drew: the share of those in which some spoke passes what it may have must
+    stay as rare as promised.
+    """
+
+    def __init__(self, received: Floats, bounds: Bounds, deadline: float, promise: Promise | None,
+                 ease: bool = False) -> None:
+        self.received, self.bounds, self.deadline, self.promise = received, bounds, deadline, promise
+        self.drawn = np.zeros((len(received), 1)) if promise is None else promise.tension
+        self.rare = 0.0 if promise is None else 1 - promise.share
+        room = 0.0 if promise is None else promise.highest(received) - float(received.max())
+        self.likeliest = _Allowed(received, bounds, ease, room)
+        self.every = _Allowed(received[:, None] + self.drawn, bounds, ease)
         self.attempts = 0
-        self.low = np.where(received >= bounds.min_tension - slight, bounds.min_tension - slight, -np.inf)
 
     def eased(self) -> "_Keeper":
         """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
-        return _Keeper(self.received, self.bounds, self.deadline, ease=True)
-
-    def _most(self, before: Floats, verb: Verb) -> Floats:
-        return np.where(before <= self.limit, self.loosening if verb == "loosen" else self.limit, self.top)
+        return _Keeper(self.received, self.bounds, self.deadline, self.promise, ease=True)
 
     def passing(self, before: Floats, then: Floats, floor: bool, verb: Verb) -> bool:
         """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
-        top = self._most(before, verb) - ROUGH
-        rising = then > np.maximum(before, top)
+        allowed = self.likeliest
+        rising = then > np.maximum(before, allowed.most(before, verb) - ROUGH)
         loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
-        low = not floor or bool((then >= self.low + ROUGH).all() or (then >= before).all())
+        low = not floor or bool((then >= allowed.low + ROUGH).all() or (then >= before).all())
         return low and not rising.any() and not loose.any()
 
     def spent(self) -> bool:
@@ -127,14 +150,16 @@ class _Keeper:
         return self.attempts >= ORDER_ATTEMPTS or time.monotonic() > self.deadline
 
     def holds(self, step: _Step, floor: bool) -> bool:
+        """Whether a pass followed on the real wheel keeps every limit of the way."""
         self.attempts += 1
         before, after = step.before.tension, step.after.tension
-        top = self._most(before, step.verb)
+        top = self.every.most(before[:, None] + self.drawn, step.verb)
+        passed = (np.maximum(step.way.max(axis=1), after)[:, None] + self.drawn > top).any(axis=0)
+        below = (after[:, None] + self.drawn < self.every.low).any(axis=0)
         # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
         pulled = before >= SLACK
-        return bool((after <= top).all() and (step.way <= top[:, None]).all()
-                    and (step.way[pulled] >= SLACK).all() and (after[pulled] >= SLACK).all()
-                    and (not floor or (after >= self.low).all()))
+        return bool(passed.mean() <= self.rare and (step.way[pulled] >= SLACK).all()
+                    and (after[pulled] >= SLACK).all() and (not floor or below.mean() <= self.rare))
 
 
 _Way: TypeAlias = Callable[[State, Parts, list[Kind], _Keeper, bool], list[_Step] | None]

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from wheelsim.arrays import Turns
-from wheelsim.estimation.certainty import standard_deviations, was_read
+from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.known import Known, known
 from wheelsim.job.job import STEPS, Job
@@ -23,6 +23,7 @@ from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import Literal, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
+from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
@@ -32,6 +33,8 @@ from wheelsim.units import QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import Wheel
 
 FEWEST = ("hand", "turns", "nipples", "passes")
+PROMISE_ROUNDS = 4  # of drawing the tension limits in to what a plan's end asks
+NEARLY = 2.0  # so near the promise counts as kept: a hundredth of the wheels or less [N]
 RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
 RESERVE = 0.15  # of the effort, for a plan made anew where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
@@ -169,18 +172,16 @@ class _Planner:
         return lowest * work.step, highest * work.step
 
     def _margins(self, wheel: Wheel, found: Estimate, reading: Reading | None) -> None:
-        """What to strive for and what never to leave, standard deviations of what was read kept from both.
+        """What to strive for and what never to leave, what the readings leave unsure kept from both.
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
         read = was_read(wheel, reading)
-        sd = {name: value for name, value in standard_deviations(wheel, found).items() if read.get(name)}
-        gauge = None if reading is None else reading.gauge
-        if gauge is not None and not read[Quantity.TRUE]:
-            # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
-            sd[Quantity.GAP] = 2 * gauge.dish_sd
-        self.keep = keep = self.limits.tightened(sd, self.work.margin)
-        self.striving = self.aims.tightened(sd, self.work.margin).tighter_of(keep)
+        self.promise = promise_of(self.wheel, found, self.work.margin, read)
+        from_limits, from_aims = (kept_from(bounds, self.promise, self.state, reading, read)
+                                  for bounds in (self.limits, self.aims))
+        self.keep = keep = self.limits.less(from_limits)
+        self.striving = self.aims.less(from_aims).tighter_of(keep)
         # What nobody measured is neither mended nor kept: no nipple is named for it.
         self.unseen = frozenset() if reading is None else frozenset(
             name for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD) if not read[name])
@@ -206,17 +207,37 @@ class _Planner:
             blocking = what_blocks(self.task, self.limits, self.watch)
             return self._result("none", blocking=blocking, advice=(*held_still(self.task, self.work, self.watch),
                                                                    *beyond_turning(self.state, self.limits)))
-        found = None
-        if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
-            found = self._by_sides(relaxed.turns)
-        if found is None:
-            found = settle(self.task, self.fewest, self.watch.part(self.watch.left() * (1 - RESERVE)), relaxed.turns)
+        found = self._promised(wrong, relaxed)
         if found is None:
             return self._not_found(relaxed)
         if not found.turns.any():
             return self._result("nothing to do", turns=found.turns, after=self.before, proven=found.proven, bound=0.0,
                                 unmet=tuple(wrong))
         return self._planned(found, relaxed)
+
+    def _promised(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
+        """A plan that leaves as many of the drawn wheels within their tension limits as the margin promises, or None.
+
+        What must be kept hangs on how many spokes end near the highest, so it is looked at where the plan ends.
+        """
+        found = None
+        for _ in range(PROMISE_ROUNDS):
+            found = None
+            if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
+                found = self._by_sides(relaxed.turns)
+            if found is None:
+                part = self.watch.part(self.watch.left() * (1 - RESERVE))
+                found = settle(self.task, self.fewest, part, relaxed.turns)
+            if found is None or not found.turns.any():
+                break
+            above, below = self.promise.short(found.after.state.tension, self.limits)
+            if max(above, below) < NEARLY:
+                break
+            aims, hard = (replace(bounds, max_tension=bounds.max_tension - above,
+                                  min_tension=bounds.min_tension + below)
+                          for bounds in (self.task.aims, self.task.hard))
+            self.task = replace(self.task, aims=aims, hard=hard)
+        return found
 
     def _relaxed(self) -> ProgrammeAnswer:
         """The relaxation, feasible about some state if it is about any: none is said only where none is in sight.
@@ -268,7 +289,7 @@ class _Planner:
             if sound:
                 break
             # Nipple by nipple a spoke peaks above where it ends: a plan that ends lower has an order that keeps.
-            aims, hard = (replace(bounds, max_tension=self.limits.max_tension - room).tighter_of(bounds)
+            aims, hard = (replace(bounds, max_tension=self.keep.max_tension - room).tighter_of(bounds)
                           for bounds in (self.task.aims, self.task.hard))
             other = settle(replace(self.task, aims=aims, hard=hard), self.fewest,
                            self.watch.part(self.watch.left() / 2), relaxed.turns)
@@ -297,7 +318,7 @@ class _Planner:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
         most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
         return order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
-                            seconds=self.watch.seconds_left())
+                            seconds=self.watch.seconds_left(), promise=self.promise)
 
     def _literal(self, plan: Settled, relaxed: Turns | None) -> Settled | None:
         """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""

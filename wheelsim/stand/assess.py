@@ -16,6 +16,7 @@ from wheelsim.mechanics.equilibrium import State
 from wheelsim.mechanics.loads import first_slack
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.sides import SIGNS, quarters_of_sides
 from wheelsim.readings.errors import meter_sd
 from wheelsim.readings.gauge import saddle_error
@@ -168,8 +169,8 @@ def _advice(job: Job, found: Estimate, seen: View) -> tuple[str, ...]:
     # The bounds a plan strives for, with the same margin kept.
     aims = resolved(wheel, aims=True).tighter_of(resolved(wheel))
     read = was_read(wheel, reading)
-    sd = {name: value for name, value in standard_deviations(wheel, found).items() if read.get(name)}
-    moves = _by_sides(seen, aims.tightened(sd, job.work.margin))
+    promise = promise_of(wheel, found, job.work.margin, read)
+    moves = _by_sides(seen, aims.less(kept_from(aims, promise, found.state, reading, read)))
     # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
     if gauged and abs(off) < found.dish_sd and abs(off) > 0.05e-3:
         out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")
