@@ -30,7 +30,7 @@ SAID = {
 @pytest.mark.parametrize(("share", "gap_mm"), SAID)
 def test_side_and_direction(tmp_path, kind, share, gap_mm):
     stand = Stand(job(tmp_path, kind, share, gap_mm))
-    found, seen = stand.plan(seconds=60), stand.assess()
+    found, seen = stand.plan(effort=3, seconds=600), stand.assess()
     said = (found.verdict.side, found.verdict.action)
     assert said in SAID[share, gap_mm]
     if said == (None, None):
@@ -69,7 +69,7 @@ def test_no_gauge_is_no_all_clear(tmp_path, share, gap_mm):
 @pytest.mark.parametrize("tensions", [0, 3, None])
 @pytest.mark.parametrize("kind", WHEELS)
 def test_without_a_dial_whole_sides_only(tmp_path, kind, tensions):
-    found = Stand(job(tmp_path, kind, 1.0, -3.0, Bench(dial=False, tensions=tensions))).plan(seconds=60)
+    found = Stand(job(tmp_path, kind, 1.0, -3.0, Bench(dial=False, tensions=tensions))).plan(effort=3, seconds=600)
     assert found.turns.any()
     assert not named_nipples(found.before.wheel, found.turns)
 

@@ -9,6 +9,7 @@ from wheelsim.files.reading_table import reading_from
 from wheelsim.files.text import Tables, read_toml
 from wheelsim.files.wheel_tables import NOTHING, WheelFound, wheel_from
 from wheelsim.job.job import Job, Pass, Work, spoke_faults
+from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.units import MM
 
@@ -40,6 +41,7 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple
     readings = [reading_from(raw, k, found, checker, path.parent) or Reading()
                 for k, raw in enumerate(_list(tables, "reading"))]
     work = _work(tables.get("work", {}), checker) or Work()
+    errors = _errors(tables.get("errors", {}), checker) or ToolErrors()
     passes = [_pass(raw, k, found.n, checker) or Pass(0, ()) for k, raw in enumerate(_list(tables, "pass"))]
     if found.n is not None:
         faults = spoke_faults(found.n, found.missing, readings, work, passes,
@@ -49,7 +51,7 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple
         checker.faults[:0] = wheel_checker.faults
     if checker.faults or found.wheel is None:
         return None, wheel_checker
-    return Job(found.wheel, tuple(readings), work, tuple(passes), source), wheel_checker
+    return Job(found.wheel, tuple(readings), work, tuple(passes), source, errors), wheel_checker
 
 
 def _list(tables: Tables, key: str) -> list[object]:
@@ -94,6 +96,16 @@ def _work(raw: object, checker: Checker) -> Work | None:
     )
     # After faults the numbers of the spokes are still asked about.
     return work or Work(stuck=stuck, leave=leave)
+
+
+def _errors(raw: object, checker: Checker) -> ToolErrors | None:
+    if not checker.expect_table(raw, "errors"):
+        return None
+    keys = {"meter": ("meter_percent", 0.01), "sides": ("sides_percent", 0.01), "flange": ("flange_mm", MM)}
+    table = checker.table(schema.ErrorsTable, raw, "errors")
+    checker.trace("errors", "errors", raw, {name: key for name, (key, _) in keys.items()})
+    given = {name: value * unit for name, (key, unit) in keys.items() if (value := getattr(table, key)) is not None}
+    return checker.make(ToolErrors, "errors", **given)
 
 
 def _pass(raw: object, place: int, n: int | None, checker: Checker) -> Pass | None:

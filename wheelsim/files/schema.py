@@ -118,7 +118,7 @@ class Table(BaseModel):
 
 
 class WheelFile(Table):
-    elsewhere = dict.fromkeys(("reading", "work", "pass"), 'belongs in a job file, which has wheel = "..."')
+    elsewhere = dict.fromkeys(("reading", "work", "errors", "pass"), 'belongs in a job file, which has wheel = "..."')
     format: Counting = 1
     name: str | None = None
     hub: Any = None
@@ -231,6 +231,7 @@ class JobFile(Table):
     wheel: Any = None
     reading: Annotated[list[Any], BeforeValidator(_tables)] = []
     work: Any = None
+    errors: Any = None
     passes: Annotated[list[Any], BeforeValidator(_tables)] = Field([], alias="pass")
 
 
@@ -290,6 +291,14 @@ class WorkTable(Table):
     sides: str = "both"
     direction: str = "both"
     time_s: Number = 30.0
+
+
+class ErrorsTable(Table):
+    """How far this shop's tools and measures err, as standard deviations."""
+
+    meter_percent: Number | None = None
+    sides_percent: Number | None = None
+    flange_mm: Number | None = None
 
 
 class PassTable(Table):

@@ -119,8 +119,10 @@ class _Allowed:
 class _Keeper:
     """Whether a pass keeps what the bounds ask of the way, from the tensions as received.
 
-    Asked of every wheel that the promise drew: the share of those in which some spoke passes what it may have must
-    stay as rare as promised.
+    Asked of the likeliest wheel, and of every wheel that the promise drew: the share of those in which some spoke
+    passes what it may have must stay as rare as promised. In a drawn wheel a spoke that came in just below the limit
+    may always be lifted past it while the wheel is loosened: each nipple lifts its neighbours for a moment, and smaller
+    passes would spare them little.
     """
 
     def __init__(self, received: Floats, bounds: Bounds, deadline: float, promise: Promise | None,
@@ -129,8 +131,9 @@ class _Keeper:
         self.drawn = np.zeros((len(received), 1)) if promise is None else promise.tension
         self.rare = 0.0 if promise is None else 1 - promise.share
         room = 0.0 if promise is None else promise.highest(received) - float(received.max())
-        self.likeliest = _Allowed(received, bounds, ease, room)
-        self.every = _Allowed(received[:, None] + self.drawn, bounds, ease)
+        self.likeliest = _Allowed(received, bounds, ease)
+        self.roomy = _Allowed(received, bounds, ease, room)
+        self.every = _Allowed(received[:, None] + self.drawn, bounds, ease=True)
         self.attempts = 0
 
     def eased(self) -> "_Keeper":
@@ -139,7 +142,7 @@ class _Keeper:
 
     def passing(self, before: Floats, then: Floats, floor: bool, verb: Verb) -> bool:
         """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
-        allowed = self.likeliest
+        allowed = self.roomy
         rising = then > np.maximum(before, allowed.most(before, verb) - ROUGH)
         loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
         low = not floor or bool((then >= allowed.low + ROUGH).all() or (then >= before).all())
@@ -153,8 +156,11 @@ class _Keeper:
         """Whether a pass followed on the real wheel keeps every limit of the way."""
         self.attempts += 1
         before, after = step.before.tension, step.after.tension
+        highest = np.maximum(step.way.max(axis=1), after)
+        if (highest > self.likeliest.most(before, step.verb)).any() or (floor and (after < self.likeliest.low).any()):
+            return False
         top = self.every.most(before[:, None] + self.drawn, step.verb)
-        passed = (np.maximum(step.way.max(axis=1), after)[:, None] + self.drawn > top).any(axis=0)
+        passed = (highest[:, None] + self.drawn > top).any(axis=0)
         below = (after[:, None] + self.drawn < self.every.low).any(axis=0)
         # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
         pulled = before >= SLACK
