@@ -6,7 +6,7 @@ Question
 Expect
     Both orders end on the same wheel, so only the way can differ.
 Found
-    Loosening first peaks at 1,181 N, tightening first at 1,280 N where 1,250 N is allowed; both end at 1,150 N.
+    Loosening first peaks at 1,181 N, tightening first at 1,280 N where 1,270 N is allowed; both end at 1,150 N.
     After the pass of tightening alone it is 1,248 N: a reading between passes would not have shown the peak.
     The peak comes two nipples before the pass ends, while the last two spokes have yet to take their share.
 Figure

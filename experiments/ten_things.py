@@ -30,12 +30,12 @@ THINGS = (
           "0.35 mm, for 125 N.",
           "which_flange"),
     Thing("Centre a tight wheel by loosening the far side; tightening the near one overloads it.",
-          "A dished rear, rim 1.5 mm left: tightening the right alone takes a spoke to 1,651 N where 1,250 N is "
+          "A dished rear, rim 1.5 mm left: tightening the right alone takes a spoke to 1,651 N where 1,270 N is "
           "allowed; loosening the left 1/2 and tightening the right 1/4 ends at 1,181 N.",
           "which_way"),
     Thing("Loosen first, then tighten: the end is the same, the way is not.",
           "On a dished rear that runs true, such turns peak at 1,181 N one way round and at 1,280 N the other, where "
-          "1,250 N is allowed.",
+          "1,270 N is allowed.",
           "loosen_first"),
     Thing("True before dish: the gauge's feet stand on the wobble.",
           "At 0.5 mm of run-out a saddle can show a false gap of 0.50 mm; two readings a quarter round and their mean "

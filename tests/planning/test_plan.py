@@ -48,7 +48,7 @@ def check_passes(found, wheel):
         assert (after.tension[was_within] >= limits.min_tension - 0.01).all()
         above = state.tension > limits.max_tension
         assert (after.tension[above] <= state.tension[above] + 0.01).all()
-        assert len(np.unique(np.abs(one.turns[one.turns != 0]))) == 1
+        assert len(set(np.sign(one.turns[one.turns != 0]))) == 1
         assert one.after.state.tension == pytest.approx(after.tension, abs=1e-3)
         state = after
     assert found.after.state.tension == pytest.approx(state.tension, abs=1e-3)
@@ -191,7 +191,7 @@ def test_one_too_tight_never_rises():
     wheel = with_limits(front(), max_tension=1100.0)
     state = equilibrium(wheel, 0.6 * (np.arange(36) == 8))
     assert state.tension[8] > 1150
-    found = plan(Job(wheel, (full_reading(state),)), effort=1, seconds=60)
+    found = plan(Job(wheel, (full_reading(state),)), effort=6, seconds=100)
     assert found.after.highest <= 1100.01
     check_passes(found, wheel)
 

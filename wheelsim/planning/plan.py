@@ -1,46 +1,21 @@
 """From a job to a turn plan, or to what stands in its way."""
 
-import math
-from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from wheelsim.arrays import Turns
-from wheelsim.estimation.certainty import was_read
-from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.known import Known, known
-from wheelsim.job.job import STEPS, Job
-from wheelsim.measures.bounds import Bounds, broken, from_load, resolved
-from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import View, view
-from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
+from wheelsim.job.job import Job
+from wheelsim.measures.bounds import resolved
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.highs import Watch
-from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
-from wheelsim.planning.order import order_passes
-from wheelsim.planning.passes import PlannedPass, plain_passes
-from wheelsim.planning.plan_result import Literal, Plan, total
-from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
-from wheelsim.planning.promise import kept_from, promise_of
-from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
-from wheelsim.planning.verdict import Status, verdict_of
-from wheelsim.planning.ways import Way, compare_ways
-from wheelsim.readings.reading import Reading
+from wheelsim.planning.hindrance import Blocking
+from wheelsim.planning.plan_result import Plan
+from wheelsim.planning.planner import Planner
+from wheelsim.planning.verdict import verdict_of
 from wheelsim.threads import one_thread
-from wheelsim.units import QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import Wheel
 
 FEWEST = ("hand", "turns", "nipples", "passes")
-PROMISE_ROUNDS = 4  # of drawing the tension limits in to what a plan's end asks
-NEARLY = 2.0  # so near the promise counts as kept: a hundredth of the wheels or less [N]
-RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
-RESERVE = 0.15  # of the effort, for a plan made anew where no order of passes keeps the way
-HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
-SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
-EVEN_SPREAD = 0.05  # careful work: common practice, no source
-LITERAL_EFFORT = 2.0  # for the literal fewest turns beside another plan
 
 
 @one_thread
@@ -88,7 +63,7 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
                                   time=work.time if seconds is None else seconds))
     job = told.job
     try:
-        return _Planner(told, fewest or "hand", to, watch or Watch(job.work.time, effort=effort)).run()
+        return Planner(told, fewest or "hand", to, watch or Watch(job.work.time, effort=effort)).run()
     except Unstable as error:
         return _no_wheel(job, to, error)
 
@@ -103,269 +78,3 @@ def _no_wheel(job: Job, to: str, error: Unstable) -> Plan:
     verdict = verdict_of("none", None, None, None, (), limits, blocking)
     return Plan(wheel=job.wheel.name, status="none", verdict=verdict, blocking=blocking, step=job.work.step,
                 target_dish=job.work.target_dish, limits=limits, aims=aims, label=job.last.label if job.last else "")
-
-
-class _Planner:
-    """One job on its way to a plan."""
-
-    def __init__(self, told: Known, fewest: str, to: str, watch: Watch) -> None:
-        job, found = told.job, told.found
-        self.watch, self.fewest, self.to = watch, fewest, to
-        self.work, reading = job.work, job.last
-        self.read = reading is not None and bool(reading.gauge or reading.lateral or reading.radial or reading.tension)
-        self.label = reading.label if reading else ""
-        self.gaugeless = reading is not None and reading.gauge is None
-        self.limits = resolved(job.wheel)
-        self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
-        if fewest != "hand":
-            # The fewest by count alone leaves tension where its limits allow it.
-            self.aims = replace(self.aims, off_usual=self.limits.off_usual)
-        self.ways: tuple[Way, ...] = ()
-        self.first: tuple[str, ...] = ()
-        self.doubts = told.doubts
-        self.state, self.assumed = found.state, found.assumed
-        if job.wheel.spokes.missing:
-            self.state = spokes_put_in(found.state)
-            gone = sorted(job.wheel.spokes.missing)
-            self.assumed += (f"spoke{'s' * (len(gone) > 1)} {number_list(gone)} missing: put in new first, drawn up "
-                             "just short of pulling; the plan starts there",)
-            self.first += (f"Put in a new spoke at {number_list(gone)}, of the right length, and draw it up until it "
-                           "just doesn't rattle.",)
-        self.wheel = self.state.wheel
-        self.before = view(self.state, self.work.target_dish)
-        self.now = self.before.values
-        self._margins(job.wheel, found, reading)
-        still = sorted(self.work.untouched)
-        if still:
-            self.first += (f"Not turned, stuck or left alone: spoke{'s' * (len(still) > 1)} {number_list(still)}.",)
-        if self.before.highest > self.limits.max_tension:
-            self.first += (f"The wheel comes in with spokes above {self.limits.max_tension:.0f} N, the highest at "
-                           f"{self.before.highest:.0f} N: they come down first, and none rises 50 N above where it "
-                           "came in.",)
-        # Slack spokes are let push in the linear task: it then says what taking them up would do.
-        at = self.state
-        if at.slack.any():
-            at = equilibrium(self.wheel, at.turns, at.own_shape, start=at, push=True)
-        lowest, highest = self._room(job)
-        self.task = Task(self.state, at, np.zeros(self.wheel.n), lowest, highest, self.work.step, self.striving,
-                         self.hard, self.work.target_dish)
-
-    def _room(self, job: Job) -> tuple[Turns, Turns]:
-        """What each nipple may be turned to: (n,), (n,), whole steps; passes already done count as turned."""
-        n, work = self.wheel.n, self.work
-        most = MOST_NIPPLE_TURNS if work.max_turns is None else work.max_turns
-        done = np.zeros(n)
-        if work.max_turns is not None:
-            for one in job.passes:
-                for spoke, turns in one.turns:
-                    done[spoke - 1] += turns
-        lowest, highest = np.minimum(-most - done, 0.0), np.maximum(most - done, 0.0)
-        lowest, highest = np.ceil(lowest / work.step - 1e-9), np.floor(highest / work.step + 1e-9)
-        if work.direction == "loosen":
-            highest[:] = 0.0
-        if work.direction == "tighten":
-            lowest[:] = 0.0
-        still = [i - 1 for i in work.untouched]
-        if work.sides != "both":
-            still += self.wheel.on_side("left" if work.sides == "right" else "right")
-        lowest[still] = highest[still] = 0.0
-        return lowest * work.step, highest * work.step
-
-    def _margins(self, wheel: Wheel, found: Estimate, reading: Reading | None) -> None:
-        """What to strive for and what never to leave, what the readings leave unsure kept from both.
-
-        True, round and spread are never left worse than the larger of the aim and what came in.
-        """
-        read = was_read(wheel, reading)
-        self.promise = promise_of(self.wheel, found, self.work.margin, read)
-        from_limits, from_aims = (kept_from(bounds, self.promise, self.state, reading, read)
-                                  for bounds in (self.limits, self.aims))
-        self.keep = keep = self.limits.less(from_limits)
-        self.striving = self.aims.less(from_aims).tighter_of(keep)
-        # What nobody measured is neither mended nor kept: no nipple is named for it.
-        self.unseen = frozenset() if reading is None else frozenset(
-            name for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD) if not read[name])
-        self.hard = keep
-        if self.to == "aims":
-            received = {name: max(self.aims.of(name), self.now[name])
-                        for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)}
-            self.hard = keep.tighter_of(replace(keep, **received))
-
-    def run(self) -> Plan:
-        if self.gaugeless:
-            # Nothing else tells the dish: turns for it, or a verdict that it is right, would be a guess.
-            return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0,
-                                unread="The gauge was not read, so where the rim stands isn't known: read it before "
-                                       "anything is turned.")
-        self.ways = compare_ways(self.state, self.task, self.limits)
-        wrong = sorted(({*broken(self.now, self.aims), *broken(self.now, self.keep)}) - self.unseen)
-        if not wrong:
-            still = np.zeros(self.wheel.n)
-            return self._result("nothing to do", turns=still, after=self.before, proven=True, bound=0.0)
-        relaxed = self._relaxed()
-        if not relaxed.feasible:
-            blocking = what_blocks(self.task, self.limits, self.watch)
-            return self._result("none", blocking=blocking, advice=(*held_still(self.task, self.work, self.watch),
-                                                                   *beyond_turning(self.state, self.limits)))
-        found = self._promised(wrong, relaxed)
-        if found is None:
-            return self._not_found(relaxed)
-        if not found.turns.any():
-            return self._result("nothing to do", turns=found.turns, after=self.before, proven=found.proven, bound=0.0,
-                                unmet=tuple(wrong))
-        return self._planned(found, relaxed)
-
-    def _promised(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
-        """A plan that leaves as many of the drawn wheels within their tension limits as the margin promises, or None.
-
-        What must be kept hangs on how many spokes end near the highest, so it is looked at where the plan ends.
-        """
-        found = None
-        for _ in range(PROMISE_ROUNDS):
-            found = None
-            if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
-                found = self._by_sides(relaxed.turns)
-            if found is None:
-                part = self.watch.part(self.watch.left() * (1 - RESERVE))
-                found = settle(self.task, self.fewest, part, relaxed.turns)
-            if found is None or not found.turns.any():
-                break
-            above, below = self.promise.short(found.after.state.tension, self.limits)
-            if max(above, below) < NEARLY:
-                break
-            aims, hard = (replace(bounds, max_tension=bounds.max_tension - above,
-                                  min_tension=bounds.min_tension + below)
-                          for bounds in (self.task.aims, self.task.hard))
-            self.task = replace(self.task, aims=aims, hard=hard)
-        return found
-
-    def _relaxed(self) -> ProgrammeAnswer:
-        """The relaxation, feasible about some state if it is about any: none is said only where none is in sight.
-
-        About the wheel as it came in, a turn or two away may look forbidden that the real wheel allows, so the
-        relaxation is carried to where it comes nearest and asked again; what whole sides really do counts too.
-        """
-        task = self.task
-        for _ in range(RELAXED_ROUNDS):
-            programme = Programme(task, "turns")
-            relaxed = programme.solve(self.watch, relax=True, strive=True)
-            if relaxed.feasible:
-                self.task = task
-                return relaxed
-            nearest = Programme(replace(task, aims=task.hard), "turns").solve(self.watch, relax=True,
-                                                                            excess=set(Quantity))
-            if nearest.turns is None:
-                break
-            state = exactly_after(self.state, nearest.turns)
-            if state is None or np.allclose(nearest.turns, task.turned, atol=1e-3):
-                break
-            task = replace(task, state=state, turned=nearest.turns)
-        sides = whole_sides(self.task, self.aims)
-        if sides is not None:
-            return ProgrammeAnswer(sides.turns, total(sides.turns), 0.0, False, True)
-        self.task = task  # what stands in the way is asked where the wheel comes nearest
-        return relaxed
-
-    def _by_sides(self, relaxed: Turns | None) -> Settled | None:
-        """Whole-side passes for a dish, unless they miss the aims where single nipples meet them for less."""
-        sides = whole_sides(self.task, self.aims)
-        if sides is None:
-            return None
-        missed = set(broken(sides.after.values, self.aims))
-        if not missed or (missed <= SIDES_MEND and self._even()) or Quantity.TRUE in self.unseen:
-            return sides
-        single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
-        if single is not None and single.bound < sides.bound and not broken(single.after.values, self.aims):
-            return None
-        return replace(sides, proven=False)  # against single nipples, which a second's search is no proof of
-
-    def _even(self) -> bool:
-        """Whether every spoke is like its side's: such a wheel is turned by whole sides, to the step's last part."""
-        return self.now[Quantity.SPREAD] < EVEN_SPREAD and self.now[Quantity.TRUE] < self.aims.lateral_runout
-
-    def _planned(self, found: Settled, relaxed: ProgrammeAnswer) -> Plan:
-        passes, sound = self._ordered(found.turns)
-        for room in HEADROOM:
-            if sound:
-                break
-            # Nipple by nipple a spoke peaks above where it ends: a plan that ends lower has an order that keeps.
-            aims, hard = (replace(bounds, max_tension=self.keep.max_tension - room).tighter_of(bounds)
-                          for bounds in (self.task.aims, self.task.hard))
-            other = settle(replace(self.task, aims=aims, hard=hard), self.fewest,
-                           self.watch.part(self.watch.left() / 2), relaxed.turns)
-            if other is None:
-                continue
-            passes, sound = self._ordered(other.turns)
-            found = replace(other, proven=other.proven and other.bound <= found.bound + 1e-6, bound=found.bound)
-        if not sound:
-            return self._not_found(relaxed, "for the turns that would do, no order of passes keeps every spoke within "
-                                   "its limits on the way")
-        beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
-        literal = None
-        if beside is not None:
-            count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
-            literal = Literal(beside.turns, beside.after, self._bound(beside), beside.proven, count)
-        bound = literal.bound_turns if literal else self._least()
-        if self.fewest == "passes" and len(passes) > round(found.bound) + (found.bound % 1 > 0.25):
-            found = replace(found, proven=False)  # the way asked for more of them than the turns alone
-        # The last pass ends where the plan does: what it leaves is read off the wheel that was followed.
-        after = passes[-1].after
-        unmet = tuple(broken(after.values, self.aims))
-        return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
-                            passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
-
-    def _ordered(self, turns: Turns) -> tuple[tuple[PlannedPass, ...], bool]:
-        """Passes, and whether they keep the way; the fewest times round where that is asked."""
-        most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
-        return order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
-                            seconds=self.watch.seconds_left(), promise=self.promise)
-
-    def _literal(self, plan: Settled, relaxed: Turns | None) -> Settled | None:
-        """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
-        reached = {name: (min if name is Quantity.LOWEST else max)(self.striving.of(name), value)
-                   for name, value in plan.after.values.items()}
-        reached[Quantity.OFF_USUAL] = self.limits.off_usual
-        aims = self.hard.tighter_of(Bounds(**reached))
-        watch = self.watch.part(LITERAL_EFFORT)
-        return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)
-
-    def _bound(self, found: Settled) -> float:
-        """No plan as good takes fewer turns: whole steps, so rounded up."""
-        if found.proven and found.bound:
-            return total(found.turns)
-        bound, least = self._round_up(min(found.bound, total(found.turns))), self._least()
-        return bound if least is None else max(bound, least)
-
-    def _least(self) -> float | None:
-        """No plan within the hard bounds takes fewer turns: their relaxation, rounded up; None where it has none."""
-        least = Programme(replace(self.task, aims=self.hard), "turns").solve(self.watch, relax=True)
-        return None if least.cost is None else self._round_up(least.cost)
-
-    def _round_up(self, turns: float) -> float:
-        return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
-
-    def _not_found(self, relaxed: ProgrammeAnswer, why: str | None = None) -> Plan:
-        finer = self.work.step / 2
-        why = why or f"none in whole steps of {turns_text(self.work.step)} turn was found in the time"
-        advice = f"a plan in fractions of a step exists, but {why}; try more time or a finer step"
-        if finer in STEPS:
-            found = settle(replace(self.task, step=finer), "turns", self.watch.part(3.0), relaxed.turns)
-            if found is not None and self._ordered(found.turns)[1]:
-                advice = (f"{why}; in steps of {turns_text(finer)} a plan exists, {turns_text(total(found.turns))} "
-                          f"turns in all: --step {turns_text(finer)}")
-        return self._result("not found", bound=self._least(),
-                            advice=(advice, *beyond_turning(self.state, self.limits)))
-
-    def _result(self, status: Status, *, turns: Turns | None = None, after: View | None = None,
-                passes: tuple[PlannedPass, ...] = (), proven: bool = False, bound: float | None = None,
-                literal: Literal | None = None, unmet: Sequence[str] = (), advice: tuple[str, ...] = (),
-                blocking: tuple[Blocking, ...] = (), unread: str | None = None) -> Plan:
-        verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
-                             unmet=unmet, read=self.read, aims=self.aims, unread=unread)
-        if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
-            advice = (*advice, from_load(self.wheel).words)
-        return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
-                    bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
-                    blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.doubts, advice=advice,
-                    step=self.work.step, target_dish=self.work.target_dish, limits=self.limits, aims=self.aims,
-                    label=self.label, first=self.first)

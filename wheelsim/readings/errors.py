@@ -34,9 +34,9 @@ class ToolErrors(Part):
     flange: float = 0.5e-3
 
     def _rules(self) -> Iterator[Fault | None]:
-        yield require("meter", self.meter, 0.0, 0.5, unit="per cent", scale=1e-2)
-        yield require("sides", self.sides, 0.0, 0.5, unit="per cent", scale=1e-2)
-        yield require("flange", self.flange, 0.0, 5e-3, unit="mm", scale=1e-3)
+        yield require("meter", self.meter, 1e-3, 0.5, unit="per cent", scale=1e-2)
+        yield require("sides", self.sides, 1e-3, 0.5, unit="per cent", scale=1e-2)
+        yield require("flange", self.flange, 1e-5, 5e-3, unit="mm", scale=1e-3)
 
 
 def meter_sd(tension: Floats) -> Floats:

@@ -208,10 +208,10 @@ def test_sentence_gives_the_numbers(make_wheel, make_view):
     wheel = make_wheel(side_spread=0.5)
     before, after = make_view(wheel, dish=-1.5e-3), make_view(wheel, dish=-0.2e-3, scale=2.0)
     assert what_to_see(wheel, before, after) == (
-        "Gap 3.0 to 0.4 mm; true 0.20 to 0.40 mm; highest spoke 1,030 to 1,060 of 1,250 N")
+        "Gap 3.0 to 0.4 mm; true 0.20 to 0.40 mm; highest spoke 1,030 to 1,060 of 1,270 N")
     aimed = view(after.state, -2e-3)
     assert what_to_see(wheel, aimed, aimed) == (
-        "Gap from the target 3.6 mm (limit 1.0); true 0.40 mm; highest spoke 1,060 of 1,250 N")
+        "Gap from the target 3.6 mm (limit 1.0); true 0.40 mm; highest spoke 1,060 of 1,270 N")
 
 
 def test_sentence_names_what_is_outside(make_wheel, make_view):
