@@ -120,9 +120,8 @@ class _Keeper:
     """Whether a pass keeps what the bounds ask of the way, from the tensions as received.
 
     Asked of the likeliest wheel, and of every wheel that the promise drew: the share of those in which some spoke
-    passes what it may have must stay as rare as promised. In a drawn wheel a spoke that came in just below the limit
-    may always be lifted past it while the wheel is loosened: each nipple lifts its neighbours for a moment, and smaller
-    passes would spare them little.
+    passes what it may have must stay as rare as promised. There only what stays counts of a loosening pass, as in
+    ``top_on_the_way``: smaller passes would spare its neighbours little.
     """
 
     def __init__(self, received: Floats, bounds: Bounds, deadline: float, promise: Promise | None,
@@ -133,7 +132,7 @@ class _Keeper:
         room = 0.0 if promise is None else promise.highest(received) - float(received.max())
         self.likeliest = _Allowed(received, bounds, ease)
         self.roomy = _Allowed(received, bounds, ease, room)
-        self.every = _Allowed(received[:, None] + self.drawn, bounds, ease=True)
+        self.every = _Allowed(received[:, None] + self.drawn, bounds, ease)
         self.attempts = 0
 
     def eased(self) -> "_Keeper":
@@ -160,7 +159,8 @@ class _Keeper:
         if (highest > self.likeliest.most(before, step.verb)).any() or (floor and (after < self.likeliest.low).any()):
             return False
         top = self.every.most(before[:, None] + self.drawn, step.verb)
-        passed = (highest[:, None] + self.drawn > top).any(axis=0)
+        stays = after if step.verb == "loosen" else highest
+        passed = (stays[:, None] + self.drawn > top).any(axis=0)
         below = (after[:, None] + self.drawn < self.every.low).any(axis=0)
         # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
         pulled = before >= SLACK
