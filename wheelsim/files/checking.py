@@ -123,12 +123,13 @@ class Checker:
         """Adds the faults of keys that stand together or alone; returns those missing and those too many."""
         missing: set[str] = set()
         too_many: set[str] = set()
-        for group in (*model.one_of, *model.at_most_one):
+        for group in (*model.one_of, *model.at_least_one, *model.at_most_one):
             written = [key for key in group if key in table]
-            if not written and group in model.one_of:
+            if not written and group not in model.at_most_one:
                 missing.add(group[0])
-                self.add(_join(where, group[0]), None, f"expected exactly one of {', '.join(group)}")
-            for key in written[1:]:
+                several = "one or more" if group in model.at_least_one else "exactly one"
+                self.add(_join(where, group[0]), None, f"expected {several} of {', '.join(group)}")
+            for key in () if group in model.at_least_one else written[1:]:
                 too_many.add(key)
                 self.add(_join(where, key), table[key], f"expected without {written[0]}: only one of the two")
         for group in model.together:

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from wheelsim.files import schema
-from wheelsim.files.checking import Checker
+from wheelsim.files.checking import Checker, Origin
 from wheelsim.files.errors import FileError
 from wheelsim.files.reading_table import reading_from
 from wheelsim.files.text import Tables, read_toml
@@ -12,6 +12,9 @@ from wheelsim.job.job import Job, Pass, Work, spoke_faults
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.units import MM
+from wheelsim.wheel.sides import SIDES
+
+LONGEST_RUN = 200  # of spokes: more than any wheel has
 
 
 def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple[Job | None, Checker]:
@@ -42,7 +45,7 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple
                 for k, raw in enumerate(_list(tables, "reading"))]
     work = _work(tables.get("work", {}), checker) or Work()
     errors = _errors(tables.get("errors", {}), checker) or ToolErrors()
-    passes = [_pass(raw, k, found.n, checker) or Pass(0, ()) for k, raw in enumerate(_list(tables, "pass"))]
+    passes = [_pass(raw, k, found, checker) or Pass(0, ()) for k, raw in enumerate(_list(tables, "pass"))]
     if found.n is not None:
         faults = spoke_faults(found.n, found.missing, readings, work, passes,
                               None if found.wheel is None else found.wheel.rim.section_radius)
@@ -108,15 +111,43 @@ def _errors(raw: object, checker: Checker) -> ToolErrors | None:
     return checker.make(ToolErrors, "errors", **given)
 
 
-def _pass(raw: object, place: int, n: int | None, checker: Checker) -> Pass | None:
+def _pass(raw: object, place: int, found: WheelFound, checker: Checker) -> Pass | None:
     where = f"pass[{place + 1}]"
     if not checker.expect_table(raw, where):
         return None
     table = checker.table(schema.PassTable, raw, where)
 
-    def pairs(key: str, turns: dict[int, float] | None) -> BySpoke:
-        return tuple(sorted(checker.trace_spokes(f"pass.{place}.{key}", where, raw, key, turns, n).items()))
+    made, planned = table.turns, table.planned
+    prefix = f"pass.{place}"
+    return Pass(table.number,
+                None if "turns" not in raw else _by_spoke(made or {}, f"{prefix}.turns", where, raw, found, checker),
+                _by_spoke(planned, f"{prefix}.planned", where, raw, found, checker) if isinstance(planned, dict)
+                else planned)
 
-    planned = table.planned
-    return Pass(table.number, pairs("turns", table.turns),
-                pairs("planned", planned) if isinstance(planned, dict) else planned)
+
+def _by_spoke(turns: dict[str, float], prefix: str, where: str, raw: Tables, found: WheelFound,
+              checker: Checker) -> BySpoke:
+    """(spoke, turns) pairs of what was written for spokes, runs of spokes and sides; they add up.
+
+    A side or a run leaves out missing spokes; a spoke named by itself is judged by the job's own rule.
+    """
+    key = prefix.rpartition(".")[2]
+    if isinstance(raw[key], list):
+        values = {int(spoke): value for spoke, value in turns.items()}
+        return tuple(sorted(checker.trace_spokes(prefix, where, raw, key, values, found.n).items()))
+    out: dict[int, float] = {}
+    for word, value in turns.items():
+        origin = Origin(f"{where}.{key}.{word}", raw[key][word])
+        if word in SIDES:
+            letters = found.spokes.sides if found.spokes else ""
+            spokes = [k + 1 for k, letter in enumerate(letters) if letter == word[0].upper()]
+        else:
+            first, _, last = word.partition("-")
+            spokes = list(range(int(first), int(last or first) + 1))[:LONGEST_RUN]
+            if not spokes:
+                checker.add(origin.key, origin.value, "expected the lower number of the run first")
+        for spoke in spokes:
+            if len(spokes) == 1 or spoke not in found.missing:
+                out[spoke] = out.get(spoke, 0.0) + value
+                checker.origins[f"{prefix}.{spoke}"] = origin
+    return tuple(sorted(out.items()))

@@ -40,11 +40,12 @@ def reading_from(raw: object, place: int, found: WheelFound, checker: Checker, f
     gauge = _gauge(raw["gauge"], checker, f"{where}.gauge", f"{prefix}.gauge") if "gauge" in raw else None
     dials = {name: _dial(name, table, raw, found.n, checker, where, prefix) for name in ("lateral", "radial")}
     tension = _tensions(table, raw, found, checker, where, prefix, folder)
-    checker.trace(prefix, where, raw, {"tyre": "tyre", "dial_radius": "dial_radius_mm"})
+    checker.trace(prefix, where, raw, {"tyre": "tyre", "dial_radius": "dial_radius_mm", "after_pass": "after_pass",
+                                       "read_again": "read_again"})
     dial_radius = None if table.dial_radius_mm is None else table.dial_radius_mm * MM
     reading = checker.make(
         Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre,
-        dial_radius=dial_radius,
+        dial_radius=dial_radius, after_pass=table.after_pass, read_again=frozenset(table.read_again or ()),
         extremes=frozenset(name for name in ("lateral", "radial")
                            if f"{name}_high" in raw and f"{name}_low" in raw and len(dials[name]) == 2),
     )

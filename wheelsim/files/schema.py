@@ -1,9 +1,9 @@
 """Shape and type of every table of a wheel or job file.
 
 The rules of ranges are not here: the parts of the wheel state them. Scalars are strict. A table
-names the keys of which exactly one (``one_of``), at most one (``at_most_one``) or all or none
-(``together``) may be written, those whose entries are refused one by one (``entries``), and says of
-keys that stand ``elsewhere`` where they belong.
+names the keys of which exactly one (``one_of``), one or more (``at_least_one``), at most one
+(``at_most_one``) or all or none (``together``) may be written, those whose entries are refused one by
+one (``entries``), and says of keys that stand ``elsewhere`` where they belong.
 """
 
 import math
@@ -42,6 +42,13 @@ def _spoke_number(key: str) -> int:
     if re.fullmatch(r"0|[1-9][0-9]{0,5}", key) is None:
         raise ValueError("expected the number of a spoke as the key, such as 7 = 0.6")
     return int(key)
+
+
+def _turned(key: str) -> str:
+    """Which nipples a pass turned: a spoke, a run of spokes or a side."""
+    if re.fullmatch(r"right|left|[1-9][0-9]{0,5}(-[1-9][0-9]{0,5})?", key) is None:
+        raise ValueError('expected a spoke, a run of spokes such as "7-9", or right or left as the key')
+    return key
 
 
 def _pair(value: object) -> list[object]:
@@ -89,7 +96,7 @@ Turns = Annotated[float, Field(allow_inf_nan=False), WrapValidator(_turns)]
 SpokeKey = Annotated[int, BeforeValidator(_spoke_number)]
 PerSpoke = Annotated[dict[SpokeKey, Number], BeforeValidator(_by_spoke)]
 PositivePerSpoke = Annotated[dict[SpokeKey, Positive], BeforeValidator(_by_spoke)]
-TurnsPerSpoke = Annotated[dict[SpokeKey, Turns], BeforeValidator(_by_spoke)]
+TurnsOfPass = Annotated[dict[Annotated[str, BeforeValidator(_turned)], Turns], BeforeValidator(_by_spoke)]
 Pair = Annotated[list[Number], Field(min_length=2, max_length=2)]
 Segments = list[Pair]
 
@@ -99,6 +106,7 @@ class Table(BaseModel):
 
     model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
     one_of: ClassVar[tuple[tuple[str, ...], ...]] = ()
+    at_least_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
     at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
     together: ClassVar[tuple[tuple[str, ...], ...]] = ()
     entries: ClassVar[tuple[str, ...]] = ()
@@ -192,16 +200,21 @@ class SideTable(Table):
 
 
 class TensionTable(Table):
-    one_of = (("right_N", "left_N"),)
+    one_of = (("right_N", "left_N", "right_kgf", "left_kgf"),)
     right_N: Number | None = None
     left_N: Number | None = None
+    right_kgf: Number | None = None
+    left_kgf: Number | None = None
 
 
 class LimitsTable(Table):
     """[limits] and [aims]; what is absent takes the defaults of the parts."""
 
+    at_most_one = (("max_tension_N", "max_tension_kgf"), ("min_tension_N", "min_tension_kgf"))
     max_tension_N: Number | None = None
+    max_tension_kgf: Number | None = None
     min_tension_N: Annotated[float, Field(allow_inf_nan=False), WrapValidator(_or_from_load)] | None = None
+    min_tension_kgf: Number | None = None
     gap_mm: Number | None = None
     lateral_runout_mm: Number | None = None
     radial_runout_mm: Number | None = None
@@ -262,7 +275,7 @@ class ReadingTable(Table):
         ("tension_N", "tension_kgf", "meter", "tone_Hz"),
     )
     together = (("meter", "meter_chart"),)
-    entries = ("lateral_mm", "radial_mm", "tension_N", "tension_kgf", "meter", "tone_Hz")
+    entries = ("lateral_mm", "radial_mm", "tension_N", "tension_kgf", "meter", "tone_Hz", "read_again")
     label: str = ""
     gauge: Any = None
     lateral_mm: PerSpoke | None = None
@@ -278,6 +291,8 @@ class ReadingTable(Table):
     tone_Hz: PositivePerSpoke | None = None
     dial_radius_mm: Number | None = None
     tyre: str = "off"
+    after_pass: Annotated[int, Field(ge=0, le=10**9)] | None = None
+    read_again: list[Whole] = []
 
 
 class WorkTable(Table):
@@ -302,7 +317,10 @@ class ErrorsTable(Table):
 
 
 class PassTable(Table):
+    """Turns that were made (``turns``), that are planned and not made yet (``planned`` alone), or both."""
+
+    at_least_one = (("turns", "planned"),)
     entries = ("turns", "planned")
     number: Counting = Field(description="a whole number from 1")
-    turns: TurnsPerSpoke = Field(description="a table such as { 7 = 0.25 }")
-    planned: Annotated[TurnsPerSpoke, WrapValidator(_or_flag)] | None = None  # or a bool, which _or_flag lets by
+    turns: TurnsOfPass | None = None
+    planned: Annotated[TurnsOfPass, WrapValidator(_or_flag)] | None = None  # or a bool, which _or_flag lets by

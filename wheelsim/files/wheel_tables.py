@@ -9,7 +9,7 @@ from wheelsim.files import schema
 from wheelsim.files.checking import Checker, Origin
 from wheelsim.files.rim_table import hole_count, rim_from
 from wheelsim.files.text import Tables
-from wheelsim.units import BAR, INCH, MM
+from wheelsim.units import BAR, INCH, KGF, MM
 from wheelsim.wheel.lacing import lacing_faults
 from wheelsim.wheel.limits import Limits, default_aims
 from wheelsim.wheel.parts import Flange, Hub, Load, SideSpokes, Spokes, Tyre, Wheel, tension_fault
@@ -34,6 +34,7 @@ LIMITS: Keys = {
     "off_usual": ("tension_percent", 0.01),
 }
 
+UNITS_OF_TENSION = {"N": 1.0, "kgf": KGF}
 LOAD: Keys = {"radial": ("radial_N", 1.0), "lateral": ("lateral_N", 1.0)}
 TYRE: Keys = {"pressure": ("pressure_bar", BAR), "width": ("width_mm", MM)}
 
@@ -214,11 +215,14 @@ def _tension(raw: object, checker: Checker, where: str) -> tuple[Side, float] | 
     if not checker.expect_table(raw, where):
         return None
     table = checker.table(schema.TensionTable, raw, where)
-    side: Side = "left" if table.right_N is None else "right"
-    newtons = table.left_N if table.right_N is None else table.right_N
-    assert newtons is not None, "one of the two is there, NaN where refused"
-    checker.trace("", where, raw, {"tension": f"{side}_N"})
-    return side, newtons
+    for side in SIDES:
+        for unit, newtons in UNITS_OF_TENSION.items():
+            value: float | None = getattr(table, f"{side}_{unit}")
+            if value is not None:
+                via = f"is {value * newtons:.5g} N; " if unit != "N" else ""
+                checker.origins["tension"] = Origin(f"{where}.{side}_{unit}", raw.get(f"{side}_{unit}"), via)
+                return side, value * newtons
+    raise AssertionError("one of them is there, NaN where refused")
 
 
 def _use(tables: Tables, key: str, model: type[schema.Table], part: type[Used], fields: Keys, checker: Checker,
@@ -246,6 +250,9 @@ def _limits(raw: object, checker: Checker, where: str, default: Limits | None) -
     fields: dict[str, object] = {}
     for field, (key, unit) in LIMITS.items():
         value = getattr(table, key)
+        if key.endswith("_N") and (kilograms := getattr(table, f"{key[:-1]}kgf")) is not None:
+            value = kilograms * KGF
+            checker.origins[f"{prefix}.{field}"] = Origin(f"{where}.{key[:-1]}kgf", kilograms, f"is {value:.5g} N; ")
         if value is None and default is None:
             fields[field] = math.nan
             checker.unjudged.add(f"{where}.{key}")

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import BySpoke, Reading
+from wheelsim.units import number_list
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.rules import Fault, Part, require
 
@@ -65,11 +66,19 @@ class Work(Part):
 
 @dataclass(frozen=True)
 class Pass:
-    """Turns carried out together: (spoke number, turns) pairs; ``planned`` likewise, or a bool, or None."""
+    """Turns made together: (spoke number, turns) pairs, or None where they are planned and not made yet.
+
+    ``planned`` likewise; or True, planned as made; or None.
+    """
 
     number: int
-    turns: BySpoke
+    turns: BySpoke | None
     planned: BySpoke | bool | None = None
+
+    @property
+    def made(self) -> BySpoke:
+        """What was turned; nothing where it is still to be done."""
+        return self.turns or ()
 
 
 @dataclass(frozen=True)
@@ -111,6 +120,13 @@ def spoke_faults(n: int, missing: Set[int], readings: Sequence[Reading], work: W
         for spoke, value in reading.tension:
             if spoke in missing:
                 yield Fault(f"reading.{k}.tension.{spoke}", value, "expected no tension of a missing spoke")
+        for spoke in sorted(reading.read_again):
+            if not 1 <= spoke <= n:
+                yield Fault(f"reading.{k}.read_again", spoke, f"expected spoke numbers from 1 to {n}")
+        numbers = {one.number for one in passes}
+        if reading.after_pass not in (None, 0, *numbers):
+            yield Fault(f"reading.{k}.after_pass", reading.after_pass,
+                        f"expected 0 or the number of a pass ({number_list(numbers) or 'there is none'})")
     for name in ("stuck", "leave"):
         for spoke in sorted(getattr(work, name)):
             if not 1 <= spoke <= n:

@@ -93,7 +93,7 @@ class Planner:
         done = np.zeros(n)
         if work.max_turns is not None:
             for one in job.passes:
-                for spoke, turns in one.turns:
+                for spoke, turns in one.made:
                     done[spoke - 1] += turns
         lowest, highest = np.minimum(-most - done, 0.0), np.maximum(most - done, 0.0)
         lowest, highest = np.ceil(lowest / work.step - 1e-9), np.floor(highest / work.step + 1e-9)

@@ -25,6 +25,10 @@ class Reading(Part):
         "lateral", "radial" where only the highest and the lowest spot were read: all else lies between.
     dial_radius : float or None
         Where the lateral dial touches, such as the brake track; None for the section's centre. [m]
+    after_pass : int or None
+        Number of the pass after which this was read, 0 for none; None: not told.
+    read_again : frozenset of int
+        Spokes that were doubted, read again, and stand.
     """
 
     label: str = ""
@@ -35,6 +39,8 @@ class Reading(Part):
     tyre: str = "off"
     dial_radius: float | None = None
     extremes: frozenset[str] = frozenset()
+    after_pass: int | None = None
+    read_again: frozenset[int] = frozenset()
 
     def _rules(self) -> Iterator[Fault | None]:
         for name, low, high, unit, scale in (
