@@ -12,11 +12,11 @@ import numpy as np
 from wheelsim.arrays import Floats, Ints, Turns
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
-from wheelsim.readings.errors import DIAL_SD, ToolErrors, meter_sd
+from wheelsim.readings.errors import DIAL_SD, METER_FLOOR, ToolErrors, meter_sd
 from wheelsim.readings.gauge import Gauge, feet_deviation
 from wheelsim.readings.reading import Reading
 from wheelsim.wheel.geometry import LAT, wheel_geometry
-from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.parts import SIDES, Wheel
 
 # How far things usually stray: common practice, no source.
 SIDE_SD = 12.0  # a whole side, either way: so free that it pulls no gauge [turn]
@@ -25,6 +25,7 @@ TAIL = 3.0  # degrees of freedom of Student's t: now and then a nipple is far of
 LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
 RADIAL_SHAPE_SD = 0.15e-3  # [m]
 ASSUMED_TENSION_SD = 0.15  # of a side's mean taken from the wheel file
+NEAR_SIDE = 1.4  # within this share of its side's mean a spoke is like the others; further off it is a fault
 FEW = 3  # so many tensions speak for the wheel by themselves
 UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
 DIAL_ZERO_SD = 0.05  # free [m]
@@ -147,13 +148,14 @@ class Problem:
         return lateral, radial, tension
 
     def weigh(self, state: State, unknowns: Floats) -> None:
-        """Set the deviations that hang on what the wheel is: of the gauge's feet, and of the meter.
+        """Set what hangs on what the wheel is: the deviations of gauge and meter, and what the meter's scale acts on.
 
         They are held fixed during a step; otherwise the fit could lower its cost by an untrue rim, which makes the
         gauge's error larger.
         """
         seen = self.as_read(state, unknowns)
-        self.meter_sd = meter_sd(seen.tension)
+        self.scaled = self._as_their_side(seen.tension)
+        self.meter_sd = meter_sd(self.scaled)
         if self.reading.gauge is None:
             return
         # How the rim stands under the feet is known as far as all but the gauge tells it.
@@ -167,6 +169,18 @@ class Problem:
         self.feet_sd = float(np.sqrt(np.mean(feet**2) + np.mean(np.sum(doubt**2, axis=0))))
         drawn = np.random.default_rng(0).standard_normal((self.size, FEET_DRAWS))
         self.feet = (feet[:, None] + doubt.T @ drawn).ravel()
+
+    def _as_their_side(self, tension: Floats) -> Floats:
+        """Tensions (n,) that the meter's errors are shares of: the side's mean for all that are near it. [N]
+
+        Were it each spoke's own tension, a meter that reads high would make the spokes more alike, which their prior
+        rewards, and spokes that happen to be read low would count as the surer ones: the wheel would come out looser
+        than it is, by some two per cent.
+        """
+        mean = self.sides @ np.array([tension[self.wheel.pulling(side)].mean() for side in SIDES])
+        share = tension / np.maximum(mean, METER_FLOOR)
+        weighed: Floats = mean * share / np.clip(share, 1 / NEAR_SIDE, NEAR_SIDE)
+        return weighed
 
     def as_read(self, state: State, unknowns: Floats) -> State | Squeeze:
         """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
@@ -225,12 +239,13 @@ class Problem:
                     row[zero] = 1.0
                     # Between the ends, wherever: as if read with the sd of an even spread between them.
                     add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), "between", i + 1)
-        shown = self.shown(seen.tension, unknowns)
+        grown = self._grown(unknowns)
+        shown = seen.tension + grown - self.scaled
         for spoke, value in reading.tension:
             i = spoke - 1
-            row = tension[i] * (shown[i] / seen.tension[i] if seen.tension[i] > 0 else 1.0)
-            row[self.of_scale] = shown[i] * np.array([1.0, *self.sides[i]])
-            row[self.of_flange] = shown[i] * self.sides[i]
+            row = tension[i].copy()
+            row[self.of_scale] = grown[i] * np.array([1.0, *self.sides[i]])
+            row[self.of_flange] = grown[i] * self.sides[i]
             add(row, value - shown[i], self.meter_sd[i], "tension", spoke)
         if len(reading.tension) < FEW:
             # With few or none read, the wheel has roughly the tension it is meant to have.
@@ -241,18 +256,18 @@ class Problem:
             add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
         return np.array(rows), np.array(misfit), np.array(spread), what
 
-    def shown(self, tension: Floats, unknowns: Floats) -> Floats:
-        """What the meter would show of the model's tensions (n,): its scales and the flanges' errors between. [N]"""
+    def _grown(self, unknowns: Floats) -> Floats:
+        """What the meter makes of ``scaled``, (n,): its scales and the flanges' errors between. [N]"""
         common, *sides = unknowns[self.of_scale]
-        shown: Floats = tension * np.exp(common + self.sides @ (np.array(sides) + unknowns[self.of_flange]))
-        return shown
+        grown: Floats = self.scaled * np.exp(common + self.sides @ (np.array(sides) + unknowns[self.of_flange]))
+        return grown
 
     def shown_slopes(self, state: State, unknowns: Floats) -> Floats:
         """Change of what the meter would show without a tyre per unknown, (n, p). [N]"""
-        shown = self.shown(state.tension, unknowns)
-        per_newton = np.divide(shown, state.tension, out=np.ones(self.n), where=state.tension > 0)
-        out: Floats = self.slopes(state)[2] * per_newton[:, None]
-        out[:, self.of_scale] = shown[:, None] * np.hstack([np.ones((self.n, 1)), self.sides])
+        grown = self._grown(unknowns)
+        out: Floats = self.slopes(state)[2]
+        out[:, self.of_scale] = grown[:, None] * np.hstack([np.ones((self.n, 1)), self.sides])
+        out[:, self.of_flange] = grown[:, None] * self.sides
         return out
 
     def feet_shares(self, gauge: Gauge) -> Floats:
