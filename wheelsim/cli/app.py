@@ -122,6 +122,7 @@ def plan_verb(
     seconds: float = typer.Option(None, "--time", metavar="SECONDS", show_default=False,
                                   help="Longest time (default the job's, 30)."),
     full: bool = typer.Option(False, "--full", help="The whole story, not one screen of it."),
+    keep: bool = typer.Option(False, "--keep", help="Write the planned passes into the job file."),
     picture: str = PICTURE,
     as_json: bool = JSON,
 ) -> None:
@@ -134,6 +135,8 @@ def plan_verb(
     from wheelsim.wheel.rules import PartError
 
     job = open_job(file)
+    if keep and file is None:
+        raise BadWords("--keep: the shipped sample stays as it is; expected a job file of your own")
     try:
         with watched(job.work.time if seconds is None else seconds, _process_start,
                      fewest or "turns, and 1/4 for a nipple named") as watch:
@@ -146,6 +149,11 @@ def plan_verb(
                                  f"{f.expected}" for f in error.faults)) from None
     if result.before is not None and result.after is not None and result.turns is not None:
         draw(picture, job, result.before, result.after, result.turns)
+    if keep and file is not None and result.turns is not None:
+        from wheelsim.files.log import keep_passes, turns_by_name
+
+        keep_passes(file, [turns_by_name(job.wheel, dict(enumerate(one.turns, 1))) for one in result.passes])
+        say(f"Planned passes written to {file}; once made: wheelsim log {file} --done 1")
     if as_json:
         print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
     else:
@@ -171,6 +179,48 @@ def _rule_of_thumb(result: "Plan", job: "Job") -> "RuleResult | None":
     if job.work.sides != "both":
         free[state.wheel.on_side("left" if job.work.sides == "right" else "right")] = False
     return by_rule(state, result.limits, result.target_dish, free)
+
+
+@app.command("log")
+def log_verb(
+    file: str = typer.Argument(..., metavar="JOB", help="The job file; it is added to."),
+    done: list[int] = typer.Option([], "--done", metavar="NUMBER", show_default=False,
+                                   help="This planned pass was made as planned. Repeat."),
+    turned: list[str] = typer.Option([], "--turned", metavar="WHAT=TURNS", show_default=False,
+                                     help="Turned otherwise: right=1/4, 7-9=-1/8, 12=1/2. Repeat; one pass."),
+    gauge: str = typer.Option(None, metavar="READ", show_default=False,
+                              help='Like "right 1.2 hub": set on, gap in mm, at hub, feet or one foot.'),
+    true: str = typer.Option(None, metavar="READ", show_default=False,
+                             help="Dial from the side [mm]: 7=0.6,21=-0.4; or high 7=0.6, low 21=-0.4."),
+    round_: str = typer.Option(None, "--round", metavar="READ", show_default=False,
+                               help="Dial on the rim's rise and fall [mm], likewise."),
+    tension: str = typer.Option(None, metavar="READ", show_default=False, help="Like 1=980,9=1010 [N]."),
+    kgf: bool = typer.Option(False, "--kgf", help="Tensions in kilogram-force."),
+    label: str = typer.Option(None, metavar="TEXT", show_default=False, help="Of the reading."),
+    as_json: bool = JSON,
+) -> None:
+    """Write down what was turned and what the tools show after; without options it asks."""
+    from wheelsim.cli.log_words import told, visit_from
+    from wheelsim.files.log import Visit, add_visit
+    from wheelsim.files.reader import read_job
+
+    visit = visit_from(done=done, turned=turned, gauge=gauge, true=true, round_=round_, tension=tension, kgf=kgf,
+                       label=label)
+    if visit == Visit():
+        if not sys.stdin.isatty():
+            raise BadWords("log: nothing to write down; expected what was turned or read, like --done 1 --gauge "
+                           '"right 1.2 hub", or a terminal to ask at')
+        from wheelsim.cli.ask import ask_visit
+
+        visit = ask_visit(read_job(file))
+        if visit == Visit():
+            say("Nothing read, nothing turned: nothing was written.")
+            return
+    written = add_visit(file, visit)
+    if as_json:
+        print_json(written)
+    else:
+        print("\n".join([*told(written.as_dict()["written"]), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
 
 
 @app.command("practise")

@@ -1,5 +1,7 @@
 """From the tables of a job file to a Job."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from wheelsim.files import schema
@@ -17,7 +19,8 @@ from wheelsim.wheel.sides import SIDES
 LONGEST_RUN = 200  # of spokes: more than any wheel has
 
 
-def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple[Job | None, Checker]:
+def job_from(tables: Tables, path: Path, checker: Checker, source: str,
+             above: Sequence[int] = ()) -> tuple[Job | None, Checker]:
     """The job, or None after faults are added to the checker.
 
     Parameters
@@ -29,6 +32,8 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple
         Of the job file.
     source : str
         What the job calls itself.
+    above : sequence of int
+        For each reading, how many passes stand above it in the file.
 
     Returns
     -------
@@ -54,7 +59,19 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str) -> tuple
         checker.faults[:0] = wheel_checker.faults
     if checker.faults or found.wheel is None:
         return None, wheel_checker
-    return Job(found.wheel, tuple(readings), work, tuple(passes), source, errors), wheel_checker
+    return Job(found.wheel, _in_order(readings, passes, above), work, tuple(passes), source, errors), wheel_checker
+
+
+def _in_order(readings: Sequence[Reading], passes: Sequence[Pass], above: Sequence[int]) -> tuple[Reading, ...]:
+    """The readings with the pass after which each was taken: as written, or else the last one made above it."""
+    if len(above) != len(readings):  # inline lists, or a header within a long text: the order isn't known
+        above = [0] * len(readings)
+    out = []
+    for reading, count in zip(readings, above, strict=True):
+        made = [one.number for one in passes[:count] if one.turns is not None]
+        after = reading.after_pass if reading.after_pass is not None else made[-1] if made else 0
+        out.append(replace(reading, after_pass=after))
+    return tuple(out)
 
 
 def _list(tables: Tables, key: str) -> list[object]:

@@ -6,7 +6,7 @@ from pathlib import Path
 from wheelsim.files.checking import Checker
 from wheelsim.files.errors import FileError, FileFault
 from wheelsim.files.job_tables import job_from
-from wheelsim.files.text import read_toml
+from wheelsim.files.text import parse_toml, passes_above, read_text
 from wheelsim.files.wheel_tables import wheel_from
 from wheelsim.job.job import Job
 from wheelsim.wheel.parts import Wheel
@@ -65,7 +65,7 @@ def sample_path(name: str) -> Path:
     return Path(str(resources.files("wheelsim.samples") / name))
 
 
-def examine(path: str | Path, source: str | None = None) -> tuple[Job, tuple[FileFault, ...]]:
+def examine(path: str | Path, source: str | None = None, text: str | None = None) -> tuple[Job, tuple[FileFault, ...]]:
     """The job of a file and what is unusual about it.
 
     Parameters
@@ -74,6 +74,8 @@ def examine(path: str | Path, source: str | None = None) -> tuple[Job, tuple[Fil
         Of a job or a wheel file.
     source : str, optional
         What the job calls itself; default the path.
+    text : str, optional
+        What the file holds, or shall hold; default what stands there.
 
     Returns
     -------
@@ -87,10 +89,11 @@ def examine(path: str | Path, source: str | None = None) -> tuple[Job, tuple[Fil
     """
     path = Path(path)
     source = str(path) if source is None else source
-    tables = read_toml(path, EITHER)
+    text = read_text(path, EITHER) if text is None else text
+    tables = parse_toml(text, path, EITHER)
     checker = Checker(str(path))
     if "wheel" in tables:
-        job, wheel_checker = job_from(tables, path, checker, source)
+        job, wheel_checker = job_from(tables, path, checker, source, passes_above(text))
     elif any(key in tables for key in WHEEL_KEYS):
         wheel, wheel_checker = wheel_from(tables, checker, "", path.stem).wheel, checker
         job = None if wheel is None else Job(wheel, source=source)

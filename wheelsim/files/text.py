@@ -16,6 +16,7 @@ Tables: TypeAlias = dict[str, Any]
 LARGEST = 1_000_000  # no bench fills a file of this size [bytes]
 # A dotted key of many parts makes tomllib slow without bound; our deepest has four.
 LONG_KEY = re.compile(r"""(?<![\w."'-])(?:[\w"'-]++[ \t]*+\.[ \t]*+){20}""")
+HEADER = re.compile(r"^[ \t]*\[\[[ \t]*[\"']?(pass|reading)[\"']?[ \t]*\]\]", re.MULTILINE)
 REASONS = {
     FileNotFoundError: "not found",
     PermissionError: "no permission",
@@ -77,13 +78,23 @@ def _decoded(path: Path, data: bytes, expected: str) -> str:
 
 
 def read_toml(path: Path, expected: str) -> Tables:
-    """Tables of a TOML file, with the faults of ``read_text`` and those of the grammar.
+    """Tables of a TOML file, with the faults of ``read_text`` and of ``parse_toml``.
 
     Returns
     -------
     dict of str to object
     """
-    text = read_text(path, expected)
+    return parse_toml(read_text(path, expected), path, expected)
+
+
+def parse_toml(text: str, path: Path, expected: str) -> Tables:
+    """Tables of the text of a TOML file; ``path`` is for its faults.
+
+    Raises
+    ------
+    FileError
+        With the place where the grammar is broken.
+    """
     long_key = LONG_KEY.search(text)
     if long_key:
         line = text.count("\n", 0, long_key.start()) + 1
@@ -100,6 +111,17 @@ def read_toml(path: Path, expected: str) -> Tables:
         # Python's own limit on the digits of a whole number comes without a line.
         raise _refusal(path, "holds a number of too many digits" if "digits" in str(error) else str(error),
                        "expected numbers of a wheel") from None
+
+
+def passes_above(text: str) -> list[int]:
+    """For each [[reading]] of a file, how many [[pass]] tables stand above it."""
+    above, passes = [], 0
+    for header in HEADER.finditer(text):
+        if header[1] == "pass":
+            passes += 1
+        else:
+            above.append(passes)
+    return above
 
 
 def _refusal(path: Path, value: str, expected: str, key: str = "") -> FileError:

@@ -1,0 +1,174 @@
+"""What is logged stands in the job file whole or not at all, and nothing that stood there before is disturbed."""
+
+import os
+import random
+import resource
+import shutil
+import signal
+import subprocess
+import sys
+import time
+import tomllib
+
+import pytest
+
+from wheelsim.files.errors import FileError
+from wheelsim.files.log import Visit, add_visit, keep_passes, turns_by_name
+from wheelsim.files.reader import read_job, sample_path
+
+GAUGE = {"set_on": "right", "gap_mm": 1.2, "gap_at": "hub"}
+
+
+@pytest.fixture
+def job(tmp_path):
+    for name in ("dished-rear.toml", "dished-rear-wheel.toml"):
+        shutil.copy(sample_path(name), tmp_path / name)
+    return tmp_path / "dished-rear.toml"
+
+
+def left_behind(job):
+    return sorted(one.name for one in job.parent.iterdir()) != ["dished-rear-wheel.toml", "dished-rear.toml"]
+
+
+def test_planned_then_done_then_read(job):
+    before = job.read_text()
+    keep_passes(job, [{"left": -0.25}, {"right": 0.25, "7": 0.125}])
+    written = add_visit(job, Visit(done=(1,), reading={"label": "after", "gauge": GAUGE}))
+    assert job.read_text().startswith(before.rstrip("\n"))  # the comments, and every line where it stood
+    one, two = written.job.passes
+    assert {value for _, value in one.turns} == {-0.25}
+    assert len(one.turns) == 16
+    assert two.turns is None
+    assert dict(two.planned)[7] == 0.375  # a side and a spoke of it add up
+    assert written.passes == (1,)
+    last = written.job.last
+    assert (last.label, last.after_pass, last.gauge.low) == ("after", 1, pytest.approx(1.2e-3))
+
+
+def test_line_ends_stay(job):
+    job.write_bytes(job.read_bytes().replace(b"\n", b"\r\n"))
+    add_visit(job, Visit(turned={"7-9": 0.125}))
+    data = job.read_bytes()
+    assert data.count(b"\n") == data.count(b"\r\n")
+    assert dict(read_job(job).passes[0].turns) == {7: 0.125, 8: 0.125, 9: 0.125}
+
+
+def test_kept_again_replaces_only_what_was_not_made(job):
+    keep_passes(job, [{"left": -0.25}, {"left": -0.25}, {"right": 0.25}])
+    add_visit(job, Visit(done=(1,), reading={"gauge": GAUGE}))
+    keep_passes(job, [{"right": 0.5}])
+    passes = read_job(job).passes
+    assert [(one.number, one.turns is None) for one in passes] == [(1, False), (2, True)]
+    assert {value for _, value in passes[1].planned} == {0.5}
+
+
+def test_a_reading_knows_the_pass_above_it(job):
+    text = job.read_text() + "\n[[pass]]\nnumber = 4\nturns = { 7 = 0.25 }\n[[reading]]\nlabel = 'b'\n"
+    job.write_text(text)
+    assert [one.after_pass for one in read_job(job).readings] == [0, 4]
+
+
+@pytest.mark.parametrize(("visit", "says"), [
+    (Visit(done=(9,)), "9; expected the number of a planned pass"),
+    (Visit(turned={"99": 0.25}), "expected spoke numbers from 1 to 32"),
+    (Visit(turned={"9-7": 0.25}), "expected the lower number of the run first"),
+    (Visit(reading={"gauge": {**GAUGE, "gap_mm": -3.0}}), "gap_mm"),
+    (Visit(reading={"tension_N": {"40": 900.0}}), "expected spoke numbers from 1 to 32"),
+])
+def test_what_can_not_be_is_not_written(job, visit, says):
+    before = job.read_bytes()
+    with pytest.raises(FileError, match=says):
+        add_visit(job, visit)
+    assert job.read_bytes() == before
+    assert not left_behind(job)
+
+
+def test_a_wheel_is_no_job(job):
+    with pytest.raises(FileError, match="expected a job, which has wheel"):
+        add_visit(job.with_name("dished-rear-wheel.toml"), Visit(turned={"7": 0.25}))
+
+
+def test_inline_passes_are_refused_untouched(job):
+    text = "pass = [{ number = 1, turns = { 7 = 0.25 } }]\n" + job.read_text()
+    job.write_text(text)
+    with pytest.raises(FileError):
+        add_visit(job, Visit(turned={"7": 0.25}))
+    assert job.read_text() == text
+
+
+def test_sides_turned_alike_are_named_as_such(job):
+    wheel = read_job(job).wheel
+    right = {i + 1: 0.25 for i in wheel.pulling("right")}
+    assert turns_by_name(wheel, right) == {"right": 0.25}
+    assert turns_by_name(wheel, right | {2: -0.125}) == {"right": 0.25, "2": -0.125}
+
+
+def forked(work):
+    """A child of this process that does the work and ends; its number."""
+    child = os.fork()
+    if child:
+        return child
+    code = 1
+    try:
+        work()
+        code = 0
+    finally:
+        os._exit(code)
+
+
+def test_killed_at_any_moment(job):
+    """Two hundred writers killed by signal 9 within the time that one takes: what was logged before stays."""
+    start = time.monotonic()
+    add_visit(job, Visit(reading={"label": "first", "gauge": GAUGE}))
+    takes, rng, whole = time.monotonic() - start, random.Random(0), 2
+    for _ in range(200):
+        child = forked(lambda: add_visit(job, Visit(reading={"label": "more", "gauge": GAUGE})))
+        time.sleep(rng.uniform(0, 1.2 * takes))
+        os.kill(child, signal.SIGKILL)
+        os.waitpid(child, 0)
+        found = len(tomllib.loads(job.read_text())["reading"])
+        assert found in (whole, whole + 1)
+        whole = found
+        assert not left_behind(job)
+    assert len(read_job(job).readings) == whole
+
+
+def test_eight_at_once_all_stand(job):
+    children = [forked(lambda k=k: add_visit(job, Visit(turned={str(k): 0.25}))) for k in range(1, 9)]
+    assert [os.waitpid(child, 0)[1] for child in children] == [0] * 8
+    passes = read_job(job).passes
+    assert sorted(one.number for one in passes) == list(range(1, 9))
+    assert {spoke for one in passes for spoke, _ in one.turns} == set(range(1, 9))
+
+
+def test_no_room_on_the_disk(job):
+    before = job.read_bytes()
+
+    def full():
+        signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+        resource.setrlimit(resource.RLIMIT_FSIZE, (len(before) + 10, len(before) + 10))
+        with pytest.raises(FileError, match="cannot be written"):
+            add_visit(job, Visit(turned={"7": 0.25}))
+
+    assert os.waitpid(forked(full), 0)[1] == 0
+    assert job.read_bytes() == before
+    assert not left_behind(job)
+
+
+def test_the_command(job):
+    def run(*words, code=0):
+        done = subprocess.run([sys.executable, "-m", "wheelsim", *words], capture_output=True, text=True,
+                              stdin=subprocess.DEVNULL, check=False)
+        assert done.returncode == code, done.stderr
+        return done
+
+    assert "log" in run("plan", str(job), "--time", "5", "--keep").stderr
+    said = run("log", str(job), "--done", "1", "--gauge", "right 1.9 hub", "--true", "high 7=0.3, low 21=-0.1",
+               "--tension", "1=100,3=101", "--kgf").stdout
+    assert "Pass 1 logged: 16 nipples turned." in said
+    last = read_job(job).last
+    assert dict(last.tension)[3] == pytest.approx(101 * 9.80665)
+    assert last.extremes == {"lateral"}
+    assert "expected what was turned or read" in run("log", str(job), code=2).stderr
+    bad = run("log", str(job), "--gauge", "above 3", code=2)
+    assert (bad.stdout, "--gauge" in bad.stderr) == ("", True)

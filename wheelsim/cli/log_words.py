@@ -1,0 +1,146 @@
+"""What was typed to log a visit, as keys and values of a job file."""
+
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+from wheelsim.cli.typed import BadWords, typed_turns
+from wheelsim.units import RUN
+
+if TYPE_CHECKING:
+    from wheelsim.files.log import Visit
+
+PLACES = ("hub", "feet", "one foot")
+GAUGE = 'the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot)'
+
+
+def gauge_from(text: str) -> dict[str, Any]:
+    """``right 1.2 hub`` as the gauge of a reading.
+
+    Raises
+    ------
+    BadWords
+    """
+    side, _, rest = text.strip().partition(" ")
+    gap, _, place = rest.strip().partition(" ")
+    place = " ".join(place.split())
+    try:
+        value = float(gap.removesuffix("mm"))
+    except ValueError:
+        raise BadWords(f"--gauge: {text!r}; expected {GAUGE}") from None
+    if side not in ("right", "left") or place not in PLACES:
+        raise BadWords(f"--gauge: {text!r}; expected {GAUGE}")
+    return {"set_on": side, "gap_mm": value, "gap_at": place}
+
+
+def by_spoke(option: str, text: str) -> dict[str, float]:
+    """``7=0.6,21=-0.4`` as values by spoke.
+
+    Raises
+    ------
+    BadWords
+    """
+    out: dict[str, float] = {}
+    for part in text.split(","):
+        spoke, _, value = (word.strip() for word in part.partition("="))
+        try:
+            number, amount = int(spoke), float(value)
+        except ValueError:
+            raise BadWords(f"{option}: {part.strip()!r}; expected spoke=value, like 7=0.6,21=-0.4") from None
+        if str(number) in out:
+            raise BadWords(f"{option}: {text!r}; spoke {number} stands twice; expected it once")
+        out[str(number)] = amount
+    return out
+
+
+def dial_from(option: str, name: str, text: str) -> dict[str, Any]:
+    """A dial's places: some spokes, or ``high 7=0.6, low 21=-0.4`` for the highest and the lowest of the whole rim.
+
+    Raises
+    ------
+    BadWords
+    """
+    if not text.lstrip().startswith(("high", "low")):
+        return {f"{name}_mm": by_spoke(option, text)}
+    out: dict[str, Any] = {}
+    for part in text.split(","):
+        end, _, rest = part.strip().partition(" ")
+        if end not in ("high", "low") or f"{name}_{end}" in out:
+            raise BadWords(f"{option}: {text!r}; expected like: high 7=0.6, low 21=-0.4")
+        (spoke, mm), = by_spoke(option, rest).items()
+        out[f"{name}_{end}"] = {"spoke": int(spoke), "mm": mm}
+    return out
+
+
+def turned_from(words: Sequence[str]) -> dict[str, float]:
+    """``right=1/4``, ``7-9=-1/8`` as turns by side, spoke or run of spokes.
+
+    Raises
+    ------
+    BadWords
+    """
+    out: dict[str, float] = {}
+    for word in words:
+        names: list[str] = []
+        for part in word.split(","):
+            name, equals, amount = (one.strip() for one in part.partition("="))
+            names.append(_turned_name(name, word))
+            if equals:
+                turns = typed_turns("--turned", amount)
+                out.update({key: out.get(key, 0.0) + turns for key in names})
+                names = []
+        if names:
+            raise BadWords(f"--turned: {word!r}; expected what and turns, like right=1/4, 7-9=-1/8 or 12=1/2")
+    return out
+
+
+def _turned_name(name: str, word: str) -> str:
+    """A side, a spoke or a run of spokes, as a job file writes it."""
+    run = RUN.fullmatch(name)
+    if name in ("right", "left"):
+        return name
+    if run is None:
+        raise BadWords(f"--turned: {word!r}; expected right, left, a spoke or a run of spokes like 7-9")
+    return str(int(run[1])) if run[2] is None else f"{int(run[1])}-{int(run[2])}"
+
+
+def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None, true: str | None, round_: str | None,
+               tension: str | None, kgf: bool, label: str | None) -> "Visit":
+    """The visit that options tell.
+
+    Raises
+    ------
+    BadWords
+        When they can't be meant.
+    """
+    from wheelsim.files.log import Visit
+
+    reading: dict[str, Any] = {}
+    if gauge is not None:
+        reading["gauge"] = gauge_from(gauge)
+    if true is not None:
+        reading.update(dial_from("--true", "lateral", true))
+    if round_ is not None:
+        reading.update(dial_from("--round", "radial", round_))
+    if tension is not None:
+        reading["tension_kgf" if kgf else "tension_N"] = by_spoke("--tension", tension)
+    elif kgf:
+        raise BadWords("--kgf: nothing to count in it; expected --tension beside it")
+    if label is not None:
+        if not reading:
+            raise BadWords(f"--label: {label!r}; expected something read beside it")
+        reading = {"label": label, **reading}
+    return Visit(tuple(dict.fromkeys(done)), turned_from(turned), reading)
+
+
+def told(written: Mapping[str, Any]) -> list[str]:
+    """What was written, a line each."""
+    lines = []
+    for one in written["passes"]:
+        lines.append(f"Pass {one['number']} logged: {len(one['turns'])} nipples turned.")
+    if written["reading"] is not None:
+        keys = [key for key in written["reading"] if key != "label"]
+        lines.append(f"Read and logged: {', '.join(READ[key.rpartition('_')[0] or key] for key in keys)}.")
+    return lines
+
+
+READ = {"gauge": "gauge", "lateral": "true", "radial": "round", "tension": "tension"}
