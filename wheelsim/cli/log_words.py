@@ -139,7 +139,8 @@ def told(written: Mapping[str, Any]) -> list[str]:
         lines.append(f"Pass {one['number']} logged: {len(one['turns'])} nipples turned.")
     if written["reading"] is not None:
         keys = [key for key in written["reading"] if key != "label"]
-        lines.append(f"Read and logged: {', '.join(READ[key.rpartition('_')[0] or key] for key in keys)}.")
+        names = dict.fromkeys(READ[key.rpartition("_")[0] or key] for key in keys)
+        lines.append(f"Read and logged: {', '.join(names)}.")
     return lines
 
 

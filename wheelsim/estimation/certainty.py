@@ -1,5 +1,7 @@
 """How surely the bounded quantities of a wheel are known."""
 
+from collections.abc import Sequence
+
 from wheelsim.arrays import Floats
 from wheelsim.estimation.estimate import DRAWS, Estimate
 from wheelsim.estimation.problem import FEW
@@ -8,20 +10,20 @@ from wheelsim.readings.reading import Reading
 from wheelsim.wheel.parts import SIDES, Wheel
 
 
-def was_read(wheel: Wheel, reading: Reading | None) -> dict[str, bool]:
-    """Which bounded quantities a reading (or None, a nominal wheel) says something of directly, by name.
+def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
+    """Which bounded quantities readings (none: a nominal wheel) say something of directly, by name.
 
     Beside them "right", "left", the spreads of the sides: a few spokes of the side must have been read.
     """
-    if reading is None:
+    if not readings:
         return dict.fromkeys((*Quantity, *SIDES), True)
-    spokes = {spoke - 1 for spoke, _ in reading.tension}
+    spokes = {spoke - 1 for one in readings for spoke, _ in one.tension}
     sides: dict[str, bool] = {side: len(spokes.intersection(wheel.pulling(side))) >= FEW for side in SIDES}
     tension = len(spokes) >= FEW
     # The dial all round or its two ends; a few places leave the rest of the rim unseen.
-    dialled = {name: name in reading.extremes or len(getattr(reading, name)) >= wheel.n / 2
+    dialled = {name: any(name in one.extremes or len(getattr(one, name)) >= wheel.n / 2 for one in readings)
                for name in ("lateral", "radial")}
-    return {"gap": reading.gauge is not None, "lateral_runout": dialled["lateral"],
+    return {"gap": any(one.gauge is not None for one in readings), "lateral_runout": dialled["lateral"],
             "radial_runout": dialled["radial"], "side_spread": all(sides.values()), "max_tension": tension,
             "min_tension": tension, **sides}
 

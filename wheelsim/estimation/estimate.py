@@ -10,13 +10,16 @@ A. Tarantola, Inverse Problem Theory, 2005, ch. 3 (least squares with priors).
 K. L. Lange, R. J. A. Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84 (1989) 881 (weights of the t distribution).
 """
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Self, TypeAlias
 
 import numpy as np
 
 from wheelsim.arrays import Floats
-from wheelsim.estimation.problem import Problem, Thing
+from wheelsim.estimation.course import Course, Learnt, States
+from wheelsim.estimation.problem import Thing
+from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.errors import ToolErrors
@@ -53,6 +56,8 @@ class Estimate:
     feet : (int, (k,) ndarray) or None
         The gauge's error among those of the roots, and what the feet's places on the untrue rim make of
         it, in shares of its standard deviation: bounded, where the others are normal.
+    learnt : tuple of Learnt
+        What passes between readings taught of the rim, the thread and the meter; ``state`` has it in its wheel.
     """
 
     state: State
@@ -64,6 +69,7 @@ class Estimate:
     explains: Floats
     residual: tuple[Residual, ...] = ()
     feet: tuple[int, Floats] | None = None
+    learnt: tuple[Learnt, ...] = ()
 
     @classmethod
     def certain(cls, state: State, assumed: tuple[str, ...] = ()) -> Self:
@@ -117,7 +123,8 @@ def row_norms(root: Floats) -> Floats:
 
 
 @one_thread
-def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = None) -> Estimate:
+def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = None,
+             earlier: Sequence[Visit] = ()) -> Estimate:
     """State of the wheel from one set of readings.
 
     Parameters
@@ -127,6 +134,8 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
         None: the wheel is true and centred at its nominal tension, for certain.
     errors : ToolErrors, optional
         Of the meter and of the hub's measures; those usual in a shop by default.
+    earlier : sequence of Visit
+        Readings before this one, and what was turned after each.
 
     Returns
     -------
@@ -139,7 +148,7 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
     """
     if reading is None:
         return Estimate.certain(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",))
-    problem = Problem(wheel, reading, errors)
+    problem = Course(wheel, (*earlier, Visit(reading)), errors)
     found: Estimate | None = None
     # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.
     for push in (False, True):
@@ -156,22 +165,22 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
     return found
 
 
-def _solve(problem: Problem, push: bool) -> tuple[Estimate, bool]:
+def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
     """The estimate, and whether it settled."""
     unknowns, settled = np.zeros(problem.size), False
-    state = _at(problem, unknowns, None, push)
+    states = problem.states(unknowns, None, push)
     for _ in range(ROUNDS):
-        problem.weigh(state, unknowns)
-        cost = problem.cost(state, unknowns)
-        change = _step(problem, state, unknowns)
+        problem.weigh(states, unknowns)
+        cost = problem.cost(states, unknowns)
+        change = _step(problem, states, unknowns)
         for share in (1.0, 0.5, 0.25, 0.1):
             try:
-                there = _at(problem, unknowns + share * change, state, push)
+                there = problem.states(unknowns + share * change, states, push)
             except Unstable:
                 continue
             then = problem.cost(there, unknowns + share * change)
             if then < cost:
-                state, unknowns = there, unknowns + share * change
+                states, unknowns = there, unknowns + share * change
                 break
         else:
             # No way down: at rest, unless a step of some newtons is still asked for.
@@ -180,36 +189,42 @@ def _solve(problem: Problem, push: bool) -> tuple[Estimate, bool]:
         settled = share == 1.0 and (np.abs(problem.turns(change)).max() < SETTLED or cost - then < ENOUGH)
         if settled:
             break
-    explains, misfit, what = _whitened(problem, state, unknowns)
+    explains, misfit, what = _whitened(problem, states, unknowns)
     prior = problem.prior_sd(unknowns)
     # Error of the estimate: what is usual, as far as the readings leave it, and what their own errors bring in.
     gain = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
     errors = prior[:, None] * np.hstack([np.eye(problem.size) - gain @ explains, gain])
-    gauge = problem.reading.gauge
-    feet = None if gauge is None else (problem.size + what.index(("gauge", None)), problem.feet_shares(gauge))
-    if state.slack.any() and push:
-        state = _at(problem, unknowns, state, push=False)
-    lateral, radial, tension = problem.slopes(state)
-    shown = problem.shown_slopes(state, unknowns) @ errors
+    gauge = problem.now.reading.gauge
+    feet = None if gauge is None else (problem.size + what.index(("gauge", None)), problem.now.feet_shares(gauge))
+    if push and any(state.slack.any() for state in states):
+        states = problem.states(unknowns, states, push=False)
+    lateral, radial, tension = problem.slopes(states, unknowns)
+    shown = problem.shown_slopes(states, unknowns) @ errors
+    state = _as_turned(states[-1], problem.gain(unknowns))
     residual = tuple((*kind, float(short)) for kind, short in zip(what, misfit, strict=True))
     return Estimate(state=state, assumed=tuple(problem.assumed), lateral_root=lateral @ errors,
                     radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
-                    explains=explains, residual=residual, feet=feet), settled
+                    explains=explains, residual=residual, feet=feet,
+                    learnt=problem.learnt(unknowns, row_norms(errors))), settled
 
 
-def _at(problem: Problem, unknowns: Floats, start: State | None, push: bool) -> State:
-    return equilibrium(problem.wheel, problem.turns(unknowns), problem.shape(unknowns), start=start, push=push)
+def _as_turned(state: State, gain: float) -> State:
+    """The same wheel at rest, with a thread on which a turn gives what it was seen to give."""
+    if gain == 1.0:
+        return state
+    spokes = replace(state.wheel.spokes, thread_pitch=state.wheel.spokes.thread_pitch * gain)
+    return equilibrium(replace(state.wheel, spokes=spokes), state.turns / gain, state.own_shape, start=state)
 
 
-def _whitened(problem: Problem, state: State, unknowns: Floats) -> tuple[Floats, Floats, list[Thing]]:
+def _whitened(problem: Course, states: States, unknowns: Floats) -> tuple[Floats, Floats, list[Thing]]:
     """Rows per usual deviation of each unknown (m, p) and misfits (m,), both in each row's own deviations; what."""
-    rows, misfit, spread, what = problem.rows(state, unknowns)
+    rows, misfit, spread, what = problem.rows(states, unknowns)
     return rows * problem.prior_sd(unknowns) / spread[:, None], misfit / spread, what
 
 
-def _step(problem: Problem, state: State, unknowns: Floats) -> Floats:
+def _step(problem: Course, states: States, unknowns: Floats) -> Floats:
     """Change of the unknowns by Gauss and Newton, (p,)."""
-    rows, misfit, _ = _whitened(problem, state, unknowns)
+    rows, misfit, _ = _whitened(problem, states, unknowns)
     sd = problem.prior_sd(unknowns)
     short = rows.T @ misfit - unknowns / sd
     change: Floats = sd * np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)

@@ -3,9 +3,12 @@
 from dataclasses import replace
 from functools import cached_property
 
+from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.suspects import suspects
 from wheelsim.job.job import Job, Work, as_job
+from wheelsim.job.visits import Visit, visits
+from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.parts import Wheel
 
 
@@ -24,17 +27,40 @@ class Known:
     @cached_property
     def found(self) -> Estimate:
         """The estimate from the last reading; raises Unstable where no stable wheel explains it."""
-        return estimate(self.job.wheel, self.job.last, self.job.errors)
+        log = self.log
+        return estimate(self.job.wheel, log[-1].reading if log else None, self.job.errors, log[:-1])
+
+    @cached_property
+    def log(self) -> tuple[Visit, ...]:
+        """What was read and turned, in the order of the work; now last."""
+        return visits(self.job)
+
+    @cached_property
+    def read(self) -> dict[str, bool]:
+        """Which bounded quantities the readings say something of, by name; see ``was_read``."""
+        return was_read(self.job.wheel, [one.reading for one in self.log])
+
+    @cached_property
+    def gauge(self) -> Gauge | None:
+        """The gauge as it was last read."""
+        return next((one.reading.gauge for one in reversed(self.log) if one.reading.gauge is not None), None)
+
+    @cached_property
+    def unread_since(self) -> tuple[int, ...]:
+        """Numbers of the passes made after the last reading: what is known since is a prediction."""
+        log = self.log
+        return tuple(one.number for one in log[-2].passes) if len(log) > 1 and not log[-1].read else ()
 
     @cached_property
     def doubts(self) -> tuple[str, ...]:
         """Readings that can't well be true."""
-        return () if self.job.last is None else suspects(self.job.wheel, self.job.last, self.found)
+        return () if not self.log else suspects(self.job.wheel, self.log[-1].reading, self.found)
 
     def with_work(self, work: Work) -> "Known":
         """The same wheel and readings with other work to do; what was worked out is kept."""
         other = Known(replace(self.job, work=work))
-        other.__dict__.update({name: self.__dict__[name] for name in ("found", "doubts") if name in self.__dict__})
+        other.__dict__.update({name: self.__dict__[name] for name in ("found", "doubts", "log", "read", "gauge")
+                               if name in self.__dict__})
         return other
 
 

@@ -55,9 +55,12 @@ class Problem:
         Prior standard deviation of each unknown; all have mean nought.
     assumed : list of str
         What is not read but taken, in sentences.
+
+    ``read_before`` names what earlier readings tell of ("gauge", "lateral", "radial", "tension"): that is not taken.
     """
 
-    def __init__(self, wheel: Wheel, reading: Reading, errors: ToolErrors | None = None) -> None:
+    def __init__(self, wheel: Wheel, reading: Reading, errors: ToolErrors | None = None, *,
+                 read_before: frozenset[str] = frozenset()) -> None:
         n = wheel.n
         self.wheel, self.n, self.reading = wheel, n, reading
         self.assumed: list[str] = []
@@ -77,12 +80,14 @@ class Problem:
         self.sd: Floats = np.concatenate(sd)
         self.tailed: Ints = np.r_[self.of_nipple, self.of_lateral, self.of_radial]
         self.size = len(self.sd)
-        if reading.gauge is None:
+        self.centred = reading.gauge is None and "gauge" not in read_before
+        self.few = len(reading.tension) < FEW and "tension" not in read_before
+        if self.centred:
             self.assumed.append("no gauge reading: the rim is taken as centred")
         # A missing spoke leaves its neighbours tighter than the wheel file says of them all.
         named = wheel.pulling(wheel.tension_side)
         self.usual_tension = float(equilibrium(wheel).tension[named].mean()) if wheel.spokes.missing else wheel.tension
-        if len(reading.tension) < FEW:
+        if self.few:
             few = f"only {len(reading.tension)} tension{'s' * (len(reading.tension) > 1)} read: " \
                 if reading.tension else "no tension read: "
             self.assumed.append(f"{few}the mean of the {wheel.tension_side} side is taken from "
@@ -91,7 +96,7 @@ class Problem:
         places = np.linspace(0, np.pi, 36, endpoint=False)
         self.under_feet: Floats = np.stack([feet_deviation(angle, one, places) for one in np.eye(n)], axis=1)
         for name, what in (("lateral", "true"), ("radial", "round")):
-            if not getattr(reading, name):
+            if not getattr(reading, name) and name not in read_before:
                 self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
                                     "the other readings say")
 
@@ -213,9 +218,9 @@ class Problem:
         if reading.tyre != "off" and not misfits_only:
             for block, name in ((lateral, "lateral"), (radial, "radial"), (tension, "tension")):
                 block[:, self.of_loss.start] = getattr(self.squeeze, name)
-        if reading.gauge is None:
+        if self.centred:
             add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD, "centred", None)
-        else:
+        elif reading.gauge is not None:
             # Where the feet stood isn't known: what the rim's out-of-true makes of that is part of the error.
             sd = np.hypot(reading.gauge.dish_sd, self.feet_sd)
             add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
@@ -247,14 +252,14 @@ class Problem:
             row[self.of_scale] = grown[i] * np.array([1.0, *self.sides[i]])
             row[self.of_flange] = grown[i] * self.sides[i]
             add(row, value - shown[i], self.meter_sd[i], "tension", spoke)
-        if len(reading.tension) < FEW:
+        if self.few:
             # With few or none read, the wheel has roughly the tension it is meant to have.
             named = self.wheel.pulling(self.wheel.tension_side)
             row = tension[named].mean(axis=0)
             row[self.of_loss] = row[self.of_flange] = 0.0
             sd = max(ASSUMED_TENSION_SD * self.usual_tension, 10.0)
             add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
-        return np.array(rows), np.array(misfit), np.array(spread), what
+        return np.array(rows).reshape(len(rows), self.size), np.array(misfit), np.array(spread), what
 
     def _grown(self, unknowns: Floats) -> Floats:
         """What the meter makes of ``scaled``, (n,): its scales and the flanges' errors between. [N]"""
@@ -274,14 +279,6 @@ class Problem:
         """What the feet's places, even round the rim, make of the gauge's error, in shares of its deviation: (k,)."""
         shares: Floats = (self.feet - self.feet.mean()) / np.hypot(gauge.dish_sd, self.feet_sd)
         return shares
-
-    def cost(self, state: State, unknowns: Floats) -> float:
-        """How badly a state explains the readings: minus twice the logarithm of its likelihood, but for a constant."""
-        _, misfit, spread, _ = self.rows(state, unknowns, misfits_only=True)
-        usual = (unknowns / self.sd) ** 2
-        far = usual[self.tailed]
-        tail = (TAIL + 1) * np.log1p(far / TAIL)
-        return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
 
     def prior_sd(self, unknowns: Floats) -> Floats:
         """Prior standard deviations about these unknowns: one far off is one of the tail's."""

@@ -1,7 +1,7 @@
 """Readings that can't well be true: named, never dropped."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from statistics import NormalDist
 
 import numpy as np
@@ -44,19 +44,23 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate) -> tuple[str, ...]
     whole = tuple([*_unit(wheel, reading), *_swapped(wheel, reading)])
     if whole:
         return whole
-    alone = list(_one_by_one(found))
+    alone = list(_one_by_one(found, reading.read_again))
     doubted = {spoke for kind, spoke, _ in alone if kind == "tension"}
     return (*_unbalanced(wheel, reading, found, doubted), *(_told(reading, *one) for one in alone))
 
 
-def _one_by_one(found: Estimate) -> Iterator[tuple[str, int, bool]]:
-    """Kind, spoke and whether it is higher than all else says, of each thing read that is in doubt."""
+def _one_by_one(found: Estimate, stands: Collection[int]) -> Iterator[tuple[str, int, bool]]:
+    """Kind, spoke and whether it is higher than all else says, of each thing read that is in doubt.
+
+    What was read again at the spokes ``stands`` is as it was read: it is not doubted.
+    """
     explains = found.explains
     misfit = np.array([one[2] for one in found.residual])
     certain = np.eye(len(misfit)) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]),
                                                                explains.T)
     for _ in range(MOST):
-        places = [k for k, (kind, _, _) in enumerate(found.residual) if kind in WORDS and certain[k, k] > 1e-6]
+        places = [k for k, (kind, spoke, _) in enumerate(found.residual)
+                  if kind in WORDS and spoke not in stands and certain[k, k] > 1e-6]
         if not places:
             return
         unlikely = np.abs(misfit[places]) / np.sqrt(np.diag(certain)[places])

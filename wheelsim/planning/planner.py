@@ -7,8 +7,6 @@ from dataclasses import replace
 import numpy as np
 
 from wheelsim.arrays import Turns
-from wheelsim.estimation.certainty import was_read
-from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.known import Known
 from wheelsim.job.job import STEPS, Job
 from wheelsim.measures.bounds import Bounds, broken, from_load, resolved
@@ -25,9 +23,7 @@ from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
-from wheelsim.readings.reading import Reading
 from wheelsim.units import QUARTER, number_list, turns_text
-from wheelsim.wheel.parts import Wheel
 
 PROMISE_ROUNDS = 4  # of drawing the tension limits in to what a plan's end asks
 PROMISE_PART = 0.6  # of the effort left goes to each of them
@@ -47,10 +43,10 @@ class Planner:
         job, found = told.job, told.found
         self.told = told
         self.watch, self.fewest, self.to = watch, fewest, to
-        self.work, reading = job.work, job.last
-        self.read = reading is not None and bool(reading.gauge or reading.lateral or reading.radial or reading.tension)
-        self.label = reading.label if reading else ""
-        self.gaugeless = reading is not None and reading.gauge is None
+        self.work = job.work
+        self.read = any(one.read for one in told.log)
+        self.label = job.last.label if job.last else ""
+        self.gaugeless = bool(told.log) and told.gauge is None
         self.limits = resolved(job.wheel)
         self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
         if fewest != "hand":
@@ -70,7 +66,7 @@ class Planner:
         self.wheel = self.state.wheel
         self.before = view(self.state, self.work.target_dish)
         self.now = self.before.values
-        self._margins(job.wheel, found, reading)
+        self._margins(told)
         still = sorted(self.work.untouched)
         if still:
             self.first += (f"Not turned, stuck or left alone: spoke{'s' * (len(still) > 1)} {number_list(still)}.",)
@@ -107,19 +103,19 @@ class Planner:
         lowest[still] = highest[still] = 0.0
         return lowest * work.step, highest * work.step
 
-    def _margins(self, wheel: Wheel, found: Estimate, reading: Reading | None) -> None:
+    def _margins(self, told: Known) -> None:
         """What to strive for and what never to leave, what the readings leave unsure kept from both.
 
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
-        read = was_read(wheel, reading)
-        self.promise = promise_of(self.wheel, found, self.work.margin, read)
-        from_limits, from_aims = (kept_from(bounds, self.promise, self.state, reading, read)
+        read = told.read
+        self.promise = promise_of(self.wheel, told.found, self.work.margin, read)
+        from_limits, from_aims = (kept_from(bounds, self.promise, self.state, told.gauge, read)
                                   for bounds in (self.limits, self.aims))
         self.keep = keep = self.limits.less(from_limits)
         self.striving = self.aims.less(from_aims).tighter_of(keep)
         # What nobody measured is neither mended nor kept: no nipple is named for it.
-        self.unseen = frozenset() if reading is None else frozenset(
+        self.unseen = frozenset() if not told.log else frozenset(
             name for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD) if not read[name])
         self.hard = keep
         if self.to == "aims":

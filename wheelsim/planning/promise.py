@@ -15,7 +15,7 @@ from wheelsim.estimation.estimate import Estimate
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.mechanics.equilibrium import State
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.parts import SIDES, Wheel
 
 DRAWS = 1000  # the share is then known to some one per cent
@@ -102,12 +102,12 @@ def promise_of(wheel: Wheel, found: Estimate, margin: float, read: dict[str, boo
                    (tension - state.tension[:, None]) * tension_read)
 
 
-def kept_from(bounds: Bounds, promise: Promise, state: State, reading: Reading | None,
+def kept_from(bounds: Bounds, promise: Promise, state: State, gauge: Gauge | None,
               read: dict[str, bool]) -> dict[Quantity, float]:
     """What to keep from bounds, by quantity, of what was read of a state. [m, N, fraction]"""
     keep = {name: value for name, value in promise.kept(state.lateral, state.radial, state.tension, bounds).items()
             if read.get(name)}
-    if reading is not None and reading.gauge is not None and not read["lateral_runout"]:
+    if gauge is not None and not read["lateral_runout"]:
         # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
-        keep[Quantity.GAP] = promise.margin * 2 * reading.gauge.dish_sd
+        keep[Quantity.GAP] = promise.margin * 2 * gauge.dish_sd
     return keep

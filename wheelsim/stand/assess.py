@@ -12,7 +12,7 @@ from wheelsim.job.job import Job
 from wheelsim.measures.bounds import Bounds, from_load, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View, view
-from wheelsim.mechanics.equilibrium import State
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.loads import first_slack
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
@@ -20,7 +20,6 @@ from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.sides import SIGNS, quarters_of_sides
 from wheelsim.readings.errors import meter_sd
 from wheelsim.readings.gauge import saddle_error
-from wheelsim.readings.reading import Reading
 from wheelsim.stand.assessment import AgainstUsual, Check, GaugeFit, Judgement, QuarterTurn
 from wheelsim.stand.assessment import Assessment as Assessment
 from wheelsim.stand.assessment import Once as Once
@@ -65,56 +64,73 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
     except Unstable as error:
         return Assessment(wheel=job.wheel.name, label=label, verdict="outside", checks=(), view=None, quarter_turns=(),
                           assumed=(), suspects=(), advice=(f"no stable answer: {error}",),
-                          readings=_readings(job, None))
+                          readings=_readings(told, None))
     seen = view(found.state, job.work.target_dish)
-    checks = _checks(job, found, seen)
+    checks = _checks(told, found, seen)
     statuses = {check.status for check in checks}
     verdict: Judgement = "outside" if "outside" in statuses else "unknown" if "unknown" in statuses else "within"
-    read = was_read(job.wheel, job.last)[Quantity.HIGHEST]
+    read = told.read[Quantity.HIGHEST]
     return Assessment(wheel=job.wheel.name, label=label, verdict=verdict, checks=checks, view=seen,
-                      quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(job)),
-                      suspects=told.doubts, advice=_advice(job, found, seen), readings=_readings(job, seen),
+                      quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(told)),
+                      suspects=told.doubts, advice=_advice(told, found, seen), readings=_readings(told, seen),
                       usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
-                      gauge=None if job.last is None or job.last.gauge is None else
-                      GaugeFit(2 * job.last.gauge.dish, seen.gap))
+                      gauge=_gauge_fit(told, seen), learnt=found.learnt)
 
 
-def _readings(job: Job, last: View | None) -> tuple[Once, ...]:
-    """Every reading of a job with the wheel as it found it; ``last`` is what the last one found."""
-    out = []
-    for reading in job.readings[:-1]:
-        seen: View | None
+def _gauge_fit(told: Known, seen: View) -> GaugeFit | None:
+    """What the gauge read beside what the estimate made of it; None where it was not read since the last pass."""
+    gauge = told.log[-1].reading.gauge if told.log else None
+    return None if gauge is None else GaugeFit(2 * gauge.dish, seen.gap)
+
+
+def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
+    """Every visit with the wheel as it was found, and as it was predicted; ``last`` is what the last one found."""
+    out: list[Once] = []
+    log, job = told.log, told.job
+    before: State | None = None
+    for k, visit in enumerate(log):
+        seen, predicted = last, None
         try:
-            seen = view(estimate(job.wheel, reading).state, job.work.target_dish)
+            if before is not None:
+                turned = log[k - 1].turned(job.wheel.n)
+                predicted = view(equilibrium(before.wheel, before.turns + turned, before.own_shape, start=before),
+                                 job.work.target_dish)
+            if k < len(log) - 1:
+                seen = view(estimate(job.wheel, visit.reading, job.errors, log[:k]).state, job.work.target_dish)
         except Unstable:
             seen = None
-        out.append(Once(reading.label, seen, was_read(job.wheel, reading)))
-    if job.last is not None:
-        out.append(Once(job.last.label, last, was_read(job.wheel, job.last)))
+        before = None if seen is None else seen.state
+        out.append(Once(visit.reading.label, seen, was_read(job.wheel, [visit.reading]), visit.after_pass, predicted))
     return tuple(out)
 
 
-def _read_before(job: Job) -> tuple[str, ...]:
-    """What an earlier reading had and the last has not: the wheel has been turned since, so it is not used."""
+def _read_before(told: Known) -> tuple[str, ...]:
+    """What the last reading has not and an earlier one had; readings that are not used at all."""
+    out = []
+    if told.log and told.log[0].forgotten:
+        out.append("a reading before is not used: the later one contradicts it and no pass between is logged "
+                   "(wheelsim log JOB --turned ... writes it down)")
     names = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
     gone = [words for name, words in names.items()
-            if any(getattr(one, name) for one in job.readings[:-1]) and not getattr(job.last, name)]
-    if not gone:
-        return ()
-    return (f"{', '.join(gone)} of an earlier reading: only the last [[reading]] counts, for turns change everything; "
-            "read again",)
+            if any(getattr(one.reading, name) for one in told.log[:-1]) and not getattr(told.log[-1].reading, name)]
+    if gone:
+        out.append(f"{', '.join(gone)} as read before, with what the turns since have done and the doubt they add")
+    return tuple(out)
 
 
-def _checks(job: Job, found: Estimate, seen: View) -> tuple[Check, ...]:
+def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
+    job, target = told.job, told.job.work.target_dish
     wheel, limits = job.wheel, resolved(job.wheel)
-    reading, target = job.last, job.work.target_dish
     drawn = drawn_quantities(wheel, found, target, count=CHECK_DRAWS)
     sd_of = standard_deviations(wheel, found)
     state = seen.state
     there = np.concatenate([wheel.pulling(side) for side in SIDES])
     high = int(state.tension.argmax()) + 1
     low = int(there[state.tension[there].argmin()]) + 1
-    read = was_read(wheel, reading)
+    read = told.read
+    # No wheel is signed off by a prediction: what turns moved since it was read is read again.
+    since = {Quantity.GAP: bool(told.log) and told.log[-1].reading.gauge is None,
+             Quantity.TRUE: bool(told.unread_since), Quantity.ROUND: bool(told.unread_since)}
     # As rare as a normal error of so many standard deviations on one side.
     doubt = NormalDist().cdf(-job.work.margin)
     value = seen.values
@@ -128,6 +144,8 @@ def _checks(job: Job, found: Estimate, seen: View) -> tuple[Check, ...]:
         sure = float(np.mean(sign * drawn[of] <= sign * limit + 1e-9 * abs(limit)))
         status: Judgement = ("unknown" if not read else "within" if sure >= 1 - doubt else
                              "outside" if sure <= doubt else "unknown")
+        if status == "within" and since.get(key):
+            status = "unknown"
         digits = 1 if unit == "N" else 3
         out.append(Check(name=name, spoke=spoke, value=rounded(amount * scale, digits),
                          limit=rounded(limit * scale, digits), unit=unit,
@@ -160,17 +178,20 @@ def _quarter_turns(state: State) -> tuple[QuarterTurn, ...]:
     return tuple(out)
 
 
-def _advice(job: Job, found: Estimate, seen: View) -> tuple[str, ...]:
-    wheel, reading = job.wheel, job.last
+def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
+    job, wheel = told.job, told.job.wheel
     out = []
+    if told.unread_since:
+        numbers = number_list(told.unread_since)
+        out.append(f"not read since pass {numbers}: what stands here is the prediction; read the gauge, the dial and a "
+                   "few tensions before the wheel is turned again or signed off")
     target = job.work.target_dish
     off = seen.dish - target
-    gauged = reading is None or reading.gauge is not None
+    gauged = not told.log or told.gauge is not None
     # The bounds a plan strives for, with the same margin kept.
     aims = resolved(wheel, aims=True).tighter_of(resolved(wheel))
-    read = was_read(wheel, reading)
-    promise = promise_of(wheel, found, job.work.margin, read)
-    moves = _by_sides(seen, aims.less(kept_from(aims, promise, found.state, reading, read)))
+    promise = promise_of(wheel, found, job.work.margin, told.read)
+    moves = _by_sides(seen, aims.less(kept_from(aims, promise, found.state, told.gauge, told.read)))
     # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
     if gauged and abs(off) < found.dish_sd and abs(off) > 0.05e-3:
         out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")
@@ -183,12 +204,12 @@ def _advice(job: Job, found: Estimate, seen: View) -> tuple[str, ...]:
         out.append(moves)
     one, averaged = saddle_error(wheel.rim.hole_angles, seen.state.lateral)
     limit = resolved(wheel).gap
-    if one > 0.2 * limit and reading is not None and reading.gauge is not None:
+    if one > 0.2 * limit and told.gauge is not None:
         out.append(f"the rim is out of true: a gauge reading may be off by {one / MM:.2f} mm for it. True first, or "
                    "set and read at the same place, then a quarter round, and take the mean "
                    f"({averaged / MM:.2f} mm off at most)")
-    if reading is not None:
-        nearest = _next_reading(wheel, reading, found)
+    if told.log and not told.unread_since:
+        nearest = _next_reading(told, found)
         if nearest:
             out.append(nearest)
     if "from load" in (wheel.limits.min_tension, wheel.striving.min_tension):
@@ -214,14 +235,14 @@ def _by_sides(seen: View, aims: Bounds) -> str | None:
     return f"{stands}: {what}"
 
 
-def _next_reading(wheel: Wheel, reading: Reading, found: Estimate) -> str | None:
+def _next_reading(told_so_far: Known, found: Estimate) -> str | None:
     """The reading that would tell most: a missing gauge or dial, else the spokes that leave least unknown."""
-    read = was_read(wheel, reading)
+    read, wheel = told_so_far.read, told_so_far.job.wheel
     if not read[Quantity.GAP]:
         return "next, read the gauge: nothing else tells the dish"
     if not read[Quantity.TRUE]:
         return "next, read the lateral dial at each spoke: it tells true, and uneven tension with it"
-    done = {spoke for spoke, _ in reading.tension}
+    done = {spoke for one in told_so_far.log for spoke, _ in one.reading.tension}
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
     if not unread:
         return None if read[Quantity.ROUND] else "next, read the radial dial at each spoke"

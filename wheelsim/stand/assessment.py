@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from wheelsim.estimation.course import Learnt
 from wheelsim.measures.view import View
 from wheelsim.planning.sides import Verb
 from wheelsim.units import MM, rounded
@@ -60,15 +61,22 @@ class Once:
     label: str
     view: View | None
     read: dict[str, bool]
+    after_pass: int = 0
+    predicted: View | None = None
 
     def as_dict(self) -> dict[str, str | float | None]:
-        seen = self.view
+        seen, said = self.view, self.predicted
         values: dict[str, tuple[str, float, int]] = {} if seen is None else {
             "gauge_gap_mm": ("gap", seen.gap / MM, 6), "lateral_runout_mm": ("lateral_runout", seen.true / MM, 6),
             "radial_runout_mm": ("radial_runout", seen.round / MM, 6),
-            "right_N": ("max_tension", seen.mean["right"], 3), "left_N": ("max_tension", seen.mean["left"], 3)}
-        return {"label": self.label, **{key: rounded(value, digits) if self.read[name] else None
-                                        for key, (name, value, digits) in values.items()}}
+            "right_N": ("max_tension", seen.mean["right"], 3), "left_N": ("max_tension", seen.mean["left"], 3),
+            "highest_N": ("max_tension", seen.highest, 3)}
+        foretold = {"predicted_gap_mm": None if said is None else rounded(said.gap / MM, 6),
+                    "predicted_runout_mm": None if said is None else rounded(said.true / MM, 6),
+                    "predicted_highest_N": None if said is None else rounded(said.highest, 3)}
+        found = {key: rounded(value, digits) if self.read[name] else None
+                 for key, (name, value, digits) in values.items()}
+        return {"label": self.label, "after_pass": self.after_pass, **found, **foretold}
 
 
 @dataclass(frozen=True)
@@ -121,6 +129,7 @@ class Assessment:
     readings: tuple[Once, ...] = ()
     usual: tuple[AgainstUsual, ...] = ()
     gauge: GaugeFit | None = None
+    learnt: tuple[Learnt, ...] = ()
 
     def as_dict(self) -> dict[str, object]:
         return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,
@@ -130,4 +139,5 @@ class Assessment:
                 "assumed": list(self.assumed), "suspects": list(self.suspects), "advice": list(self.advice),
                 "readings": [one.as_dict() for one in self.readings],
                 "usual": [one.as_dict() for one in self.usual],
+                "learnt": [one.as_dict() for one in self.learnt],
                 "gauge": None if self.gauge is None else self.gauge.as_dict()}

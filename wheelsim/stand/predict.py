@@ -131,7 +131,7 @@ def predict(subject: Wheel | Job | Known, *, right: float | str = 0.0, left: flo
     job, found = told.job, told.found
     turns = gather_turns(job.wheel, right, left, spokes)
     before = found.state
-    after = equilibrium(job.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
+    after = equilibrium(before.wheel, before.turns + turns, before.own_shape, start=before) if turns.any() else before
     untouchable = tuple(spoke for spoke in sorted(job.work.untouched) if turns[spoke - 1])
     was, now = (view(one, job.work.target_dish) for one in (before, after))
     return Prediction(wheel=job.wheel.name, turns=turns, before=was, after=now, assumed=found.assumed,

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
+from wheelsim.estimation.course import Learnt
 from wheelsim.files.errors import one_line
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
 from wheelsim.stand.assess import EYE_CHECKS, Assessment, Once
@@ -46,6 +47,8 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     if len(found.readings) > 1:
         console.print(_readings(found.readings))
         console.print()
+    for line in _learnt(found.learnt):
+        console.print(f"Learnt: {line}.")
     table = columns_table("a quarter turn of a side", "rim moves, mm", "right, N", "left, N")
     for one in found.quarter_turns:
         table.add_row(f"{one.verb} {one.side}", f"{abs(one.dish) / MM:.2f} {'right' if one.dish > 0 else 'left'}",
@@ -62,9 +65,39 @@ def _sure(share: float) -> str:
 
 
 def _readings(readings: Sequence[Once]) -> Table:
-    table = columns_table("reading", "gap, mm", "true, mm", "round, mm", "right, N", "left, N")
+    """Every visit as it was found; beside it what was predicted of it from the visit before."""
+    keys = ("gauge_gap_mm", "predicted_gap_mm", "lateral_runout_mm", "predicted_runout_mm", "radial_runout_mm",
+            "right_N", "left_N", "highest_N", "predicted_highest_N")
+    table = columns_table("reading", "after pass", "gap, mm", "predicted", "true, mm", "predicted", "round, mm",
+                          "right, N", "left, N", "highest, N", "predicted")
     for one in readings:
-        cells = list(one.as_dict().values())[1:] or [None] * 5
-        table.add_row(one_line(one.label) or "-", *("-" if cell is None else f"{cell:.{0 if k > 2 else 2}f}"
-                                                    for k, cell in enumerate(cells)))
+        values = one.as_dict()
+        cells = [values.get(key) for key in keys]
+        table.add_row(one_line(one.label) or "-", str(one.after_pass or "-"),
+                      *("-" if cell is None else f"{cell:.{0 if key.endswith('_N') else 2}f}"
+                        for key, cell in zip(keys, cells, strict=True)))
     return table
+
+
+def _learnt(learnt: Sequence[Learnt]) -> list[str]:
+    """What the passes taught, where it is more than a guess: half of the doubt, or further off than that."""
+    words = {
+        "lateral_stiffness": "this rim is {} {} sideways than its kind: a single nipple moves it {}, side passes "
+                             "do as before",
+        "radial_stiffness": "this rim is {} {} up and down than its kind: a single nipple moves it {}",
+    }
+    out = []
+    for one in learnt:
+        off, way = abs(100 * (one.value - 1)), one.value > 1
+        if abs(one.value - one.prior) < one.sd:
+            continue
+        if one.name in words:  # the rim
+            out.append(words[one.name].format(f"about {off:.0f} %", "stiffer" if way else "softer",
+                                              "less" if way else "more"))
+        elif one.name == "gain_per_turn":
+            out.append(f"a turn gives {100 * one.value:.0f} % of what the thread says (+- {100 * one.sd:.0f}): the "
+                       "rest goes into wind-up and bedding; plans count with it")
+        else:
+            out.append(f"the meter reads the {one.name.removeprefix('meter_')} spokes about {off:.0f} % "
+                       f"{'high' if way else 'low'}")
+    return out

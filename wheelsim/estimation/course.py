@@ -1,0 +1,222 @@
+"""The least-squares problem of all visits to a wheel together: what it is now, and what its passes taught.
+
+Each visit is a ``Problem`` of its own about the wheel as it was then. The unknowns are those of the wheel now; going
+back, the turns made since are taken off again, by what a turn really gave and by the hand's error at each nipple.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TypeAlias
+
+import numpy as np
+
+from wheelsim.arrays import Floats
+from wheelsim.estimation.problem import FEW, TAIL, Problem, Slopes, Thing
+from wheelsim.job.visits import Visit
+from wheelsim.mechanics.equilibrium import State, equilibrium
+from wheelsim.readings.errors import ToolErrors
+from wheelsim.wheel.parts import Wheel
+
+# How far these usually stray: common practice, no source.
+GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it
+SOFT_SD = 0.25  # of a rim's stiffness about its kind's, as a logarithm
+MISTURN_SD = 0.02  # of the hand at one nipple, each time it is turned: seven degrees [turn]
+SMALL = 0.02  # step of the finite differences in the logarithm of a stiffness
+
+States: TypeAlias = tuple[State, ...]  # the wheel at each visit, now last
+
+
+@dataclass(frozen=True)
+class Learnt:
+    """A property of this rim, thread or meter that the passes taught, as a share of the usual."""
+
+    name: str
+    prior: float
+    value: float
+    sd: float
+
+    def as_dict(self) -> dict[str, str | float]:
+        """For programs; ``unit`` says of what it is a share."""
+        unit = "of what was turned" if self.name == "gain_per_turn" else \
+            "of the true tension" if self.name.startswith("meter") else "of its kind"
+        return {"name": self.name, "prior": self.prior, "value": round(self.value, 5), "sd": round(self.sd, 5),
+                "unit": unit}
+
+
+class Course:
+    """Unknowns and rows of all visits; for one visit those of its ``Problem``.
+
+    Attributes
+    ----------
+    sd : (p,) ndarray
+        Prior standard deviation of each unknown; all have mean nought.
+    """
+
+    def __init__(self, wheel: Wheel, seen: Sequence[Visit], errors: ToolErrors | None = None) -> None:
+        self.wheel, self.visits = wheel, tuple(seen)
+        everything = frozenset(("gauge", "lateral", "radial", "tension"))
+        earlier = [one.reading for one in self.visits[:-1]]
+        before = {name for name in ("gauge", "lateral", "radial") if any(getattr(one, name) for one in earlier)}
+        if len({spoke for one in earlier for spoke, _ in one.tension}) >= FEW:
+            before.add("tension")
+        self.problems = [*(Problem(wheel, one, errors, read_before=everything) for one in earlier),
+                         Problem(wheel, self.visits[-1].reading, errors, read_before=frozenset(before))]
+        now = self.now = self.problems[-1]
+        self.tailed, n = now.tailed, wheel.n
+        self.assumed = now.assumed
+        self.turned = [one.turned(n) for one in self.visits[:-1]]
+        sd = [now.sd]
+        end = now.size
+
+        def more(some: Floats) -> slice:
+            nonlocal end
+            sd.append(some)
+            end += len(some)
+            return slice(end - len(some), end)
+
+        turned = any(turns.any() for turns in self.turned)
+        taught = any(turns.any() and later.read for turns, later in zip(self.turned, self.visits[1:], strict=True))
+        self.of_gain = more(np.full(int(turned), GAIN_SD))
+        self.of_soft = more(np.full(2 if taught else 0, SOFT_SD))
+        own = [(more(one.sd[one.of_zero]), more(one.sd[one.of_loss])) for one in self.problems[:-1]]
+        misturned = [more(MISTURN_SD * np.sqrt(one.times(n)) + 1e-9) for one in self.visits[:-1]]
+        self.sd: Floats = np.concatenate(sd)
+        self.size = end
+        self.into = [self._into(k, own, misturned) for k in range(len(self.problems))]
+        self._softer: tuple[States, list[States]] | None = None
+
+    def _into(self, k: int, own: list[tuple[slice, slice]], misturned: list[slice]) -> Floats:
+        """How the unknowns of visit ``k`` follow from all unknowns, but for what was turned: (q, p)."""
+        one, now = self.problems[k], self.now
+        out = np.zeros((one.size, self.size))
+        pairs = [(one.of_side, now.of_side), (one.of_nipple, now.of_nipple), (one.of_lateral, now.of_lateral),
+                 (one.of_radial, now.of_radial), (one.of_scale, now.of_scale), (one.of_flange, now.of_flange)]
+        pairs += [(one.of_zero, now.of_zero), (one.of_loss, now.of_loss)] if one is now else \
+            [(one.of_zero, own[k][0]), (one.of_loss, own[k][1])]
+        for mine, theirs in pairs:
+            out[mine, theirs] = np.eye(mine.stop - mine.start)
+        out[one.of_nipple, self.of_gain] = -self._since(k)[:, None] if self.of_gain.stop > self.of_gain.start else 0.0
+        for interval in misturned[k:]:
+            out[one.of_nipple, interval] = -np.eye(self.wheel.n)
+        return out
+
+    def _since(self, k: int) -> Floats:
+        """What was turned after visit ``k``, (n,). [turn]"""
+        return np.sum(self.turned[k:], axis=0) if self.turned[k:] else np.zeros(self.wheel.n)
+
+    def own(self, k: int, unknowns: Floats) -> Floats:
+        """The unknowns of visit ``k``, (q,)."""
+        out: Floats = self.into[k] @ unknowns
+        out[self.problems[k].of_nipple] -= self._since(k)
+        return out
+
+    def softened(self, unknowns: Floats) -> Wheel:
+        """The wheel with its rim's stiffness as these unknowns have it."""
+        soft = unknowns[self.of_soft]
+        if not len(soft):
+            return self.wheel
+        lateral, radial = np.exp(soft)
+        rim = self.wheel.rim
+        return replace(self.wheel, rim=replace(rim, lateral_bending=rim.lateral_bending * lateral,
+                                               torsion=rim.torsion * lateral,
+                                               radial_bending=rim.radial_bending * radial))
+
+    def states(self, unknowns: Floats, starts: States | None, push: bool) -> States:
+        """The wheel at each visit; raises Unstable."""
+        wheel = self.softened(unknowns)
+        out = []
+        for k, one in enumerate(self.problems):
+            mine = self.own(k, unknowns)
+            out.append(equilibrium(wheel, one.turns(mine), one.shape(mine), push=push,
+                                   start=None if starts is None else starts[k]))
+        return tuple(out)
+
+    def weigh(self, states: States, unknowns: Floats) -> None:
+        """As ``Problem.weigh``, visit by visit."""
+        for k, (one, state) in enumerate(zip(self.problems, states, strict=True)):
+            one.weigh(state, self.own(k, unknowns))
+
+    def rows(self, states: States, unknowns: Floats, *,
+             misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:
+        """As ``Problem.rows``, of all visits; things of earlier ones have a kind that begins with "earlier"."""
+        rows: list[Floats] = []
+        misfits: list[Floats] = []
+        spreads: list[Floats] = []
+        what: list[Thing] = []
+        softer = [] if misfits_only else self._softened_states(states, unknowns)
+        for k, (one, state) in enumerate(zip(self.problems, states, strict=True)):
+            mine = self.own(k, unknowns)
+            row, misfit, spread, things = one.rows(state, mine, misfits_only=misfits_only)
+            if not len(misfit):
+                continue
+            row = row @ self.into[k]
+            for j, other in enumerate(softer):
+                row[:, self.of_soft.start + j] = (misfit - one.rows(other[k], mine, misfits_only=True)[1]) / SMALL
+            rows.append(row)
+            misfits.append(misfit)
+            spreads.append(spread)
+            what += things if one is self.now else [(f"earlier {kind}", spoke) for kind, spoke in things]
+        return np.concatenate(rows), np.concatenate(misfits), np.concatenate(spreads), what
+
+    def _softened_states(self, states: States, unknowns: Floats) -> list[States]:
+        """The visits with each stiffness a little larger, for finite differences; none where nothing was turned."""
+        if self._softer is None or self._softer[0] is not states:
+            changed = []
+            for k in range(self.of_soft.start, self.of_soft.stop):
+                other = unknowns.copy()
+                other[k] += SMALL
+                changed.append(self.states(other, states, push=bool(states[-1].push)))
+            self._softer = (states, changed)
+        return self._softer[1]
+
+    def slopes(self, states: States, unknowns: Floats) -> Slopes:
+        """Change of lateral, radial [m] and tension [N] of the wheel now per unknown, no tyre on: three of (n, p)."""
+        state = states[-1]
+        lateral, radial, tension = (block @ self.into[-1] for block in self.now.slopes(state))
+        for j, other in enumerate(self._softened_states(states, unknowns)):
+            column = self.of_soft.start + j
+            lateral[:, column] = (other[-1].lateral - state.lateral) / SMALL
+            radial[:, column] = (other[-1].radial - state.radial) / SMALL
+            tension[:, column] = (other[-1].tension - state.tension) / SMALL
+        return lateral, radial, tension
+
+    def shown_slopes(self, states: States, unknowns: Floats) -> Floats:
+        """Change of what the meter would show now without a tyre per unknown, (n, p). [N]"""
+        shown: Floats = self.now.shown_slopes(states[-1], self.own(len(self.problems) - 1, unknowns)) @ self.into[-1]
+        return shown
+
+    def turns(self, unknowns: Floats) -> Floats:
+        """Turns of each nipple of the wheel now away from the true, centred, nominal wheel, (n,)."""
+        return self.now.turns(self.own(len(self.problems) - 1, unknowns))
+
+    def cost(self, states: States, unknowns: Floats) -> float:
+        """How badly the states explain the readings: minus twice the log likelihood, but for a constant."""
+        _, misfit, spread, _ = self.rows(states, unknowns, misfits_only=True)
+        usual = (unknowns / self.sd) ** 2
+        far = usual[self.tailed]
+        tail = (TAIL + 1) * np.log1p(far / TAIL)
+        return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
+
+    def prior_sd(self, unknowns: Floats) -> Floats:
+        """Prior standard deviations about these unknowns: one far off is one of the tail's."""
+        sd = self.sd.copy()
+        sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))
+        return sd
+
+    def gain(self, unknowns: Floats) -> float:
+        """What a turn really gives, as a share of the thread's pitch."""
+        return 1.0 + float(unknowns[self.of_gain].sum())
+
+    def learnt(self, unknowns: Floats, sds: Floats) -> tuple[Learnt, ...]:
+        """What the passes taught; ``sds`` (p,) are the standard deviations of the unknowns."""
+        if not len(unknowns[self.of_soft]):
+            return ()
+        lateral, radial = (float(np.exp(one)) for one in unknowns[self.of_soft])
+        lateral_sd, radial_sd = sds[self.of_soft]
+        common, right, left = unknowns[self.now.of_scale]
+        return (Learnt("lateral_stiffness", 1.0, lateral, float(lateral * lateral_sd)),
+                Learnt("radial_stiffness", 1.0, radial, float(radial * radial_sd)),
+                Learnt("gain_per_turn", 1.0, self.gain(unknowns), float(sds[self.of_gain][0])),
+                Learnt("meter_right", 1.0, float(np.exp(common + right)), float(np.hypot(*sds[self.now.of_scale][:2]))),
+                Learnt("meter_left", 1.0, float(np.exp(common + left)),
+                       float(np.hypot(*sds[self.now.of_scale][[0, 2]]))))

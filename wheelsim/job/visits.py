@@ -1,0 +1,120 @@
+"""The log of a job in the order of the work: what was read, and what was turned after it."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wheelsim.arrays import Turns
+from wheelsim.job.job import Job, Pass
+from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
+from wheelsim.readings.reading import Reading
+
+NOTHING_READ = Reading()
+SURELY = 4.0  # standard deviations apart
+
+
+@dataclass(frozen=True, eq=False)
+class Visit:
+    """One set of readings and the passes made between it and the next.
+
+    Attributes
+    ----------
+    reading : Reading
+        Without any reading where passes were made after the last one.
+    passes : tuple of Pass
+        Made after it, in their order.
+    after_pass : int
+        Number of the last pass made before it; 0 for none.
+    forgotten : int
+        So many readings before it are not used: it contradicts them, and no pass between is logged.
+    """
+
+    reading: Reading
+    passes: tuple[Pass, ...] = ()
+    after_pass: int = 0
+    forgotten: int = 0
+
+    @property
+    def read(self) -> bool:
+        """Whether anything was read."""
+        one = self.reading
+        return bool(one.gauge or one.lateral or one.radial or one.tension)
+
+    def turned(self, n: int) -> Turns:
+        """What its passes turned, (n,). [turn]"""
+        out = np.zeros(n)
+        for one in self.passes:
+            for spoke, turns in one.made:
+                out[spoke - 1] += turns
+        return out
+
+    def times(self, n: int) -> Turns:
+        """How often its passes turned each nipple, (n,)."""
+        out = np.zeros(n)
+        for one in self.passes:
+            for spoke, turns in one.made:
+                out[spoke - 1] += turns != 0
+        return out
+
+
+def visits(job: Job) -> tuple[Visit, ...]:
+    """The visits of a job, the wheel as it is now in the last one; none where nothing was read.
+
+    A reading that doesn't tell after which pass it was taken comes after all of them.
+    """
+    made = [one for one in job.passes if one.turns is not None]
+    numbers = [one.number for one in job.passes]
+
+    def place(reading: Reading) -> int:
+        if reading.after_pass is None:
+            return len(made)
+        if reading.after_pass not in numbers:
+            return 0
+        upto = job.passes[:numbers.index(reading.after_pass) + 1]
+        return sum(one.turns is not None for one in upto)
+
+    if not job.readings:
+        return ()
+    starts: list[int] = []
+    for reading in job.readings:
+        starts.append(max([*starts[-1:], place(reading)]))
+    out: list[Visit] = []
+    for k, (reading, start) in enumerate(zip(job.readings, starts, strict=True)):
+        end = starts[k + 1] if k + 1 < len(starts) else len(made)
+        visit = Visit(reading, tuple(made[start:end]), made[start - 1].number if start else 0)
+        if out and not out[-1].passes:
+            before = out.pop()
+            if _contradict(before.reading, reading):
+                visit, out = replace(visit, forgotten=k), []
+            else:
+                visit = replace(visit, reading=_together(before.reading, reading), forgotten=before.forgotten)
+        out.append(visit)
+    if out[-1].passes:
+        out.append(Visit(NOTHING_READ, after_pass=made[-1].number))
+    return tuple(out)
+
+
+def _together(before: Reading, after: Reading) -> Reading:
+    """Two readings of the same wheel as one: what was read twice is the later one's."""
+    dials = {name: getattr(after, name) or getattr(before, name) for name in ("lateral", "radial")}
+    extremes = {name for name in dials if name in (after if getattr(after, name) else before).extremes}
+    return replace(after, label=after.label or before.label, gauge=after.gauge or before.gauge, **dials,
+                   tension=tuple(sorted((dict(before.tension) | dict(after.tension)).items())),
+                   extremes=frozenset(extremes), dial_radius=after.dial_radius or before.dial_radius,
+                   read_again=before.read_again | after.read_again)
+
+
+def _contradict(before: Reading, after: Reading) -> bool:
+    """Whether two readings can hardly be of the same wheel: then it was turned in between and not logged."""
+    if before.tyre != after.tyre:
+        return True
+    if before.gauge and after.gauge and abs(before.gauge.dish - after.gauge.dish) > \
+            SURELY * np.hypot(before.gauge.dish_sd, after.gauge.dish_sd):
+        return True
+    was, now = dict(before.tension), dict(after.tension)
+    both = [spoke for spoke in was if spoke in now]
+    if not both:
+        return False
+    off = np.median([now[spoke] - was[spoke] for spoke in both])
+    usual = max(float(np.median([was[spoke] for spoke in both])), METER_FLOOR)
+    return bool(abs(off) > SURELY * METER_SCATTER * usual * np.sqrt(2.0 / len(both)))
