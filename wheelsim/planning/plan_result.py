@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.view import View
 from wheelsim.planning.hindrance import Blocking
@@ -72,6 +73,7 @@ class Plan:
     aims: Bounds
     label: str
     first: tuple[str, ...] = ()
+    outlook: Outlook | None = None
 
     def as_dict(self) -> dict[str, object]:
         turns = self.turns
@@ -90,6 +92,7 @@ class Plan:
             "blocking": [one.as_dict() for one in self.blocking],
             "unmet_aims": list(self.unmet), "assumed": list(self.assumed), "suspects": list(self.suspects),
             "advice": list(self.advice), "first": list(self.first),
+            "outlook": None if self.outlook is None else self.outlook.as_dict(),
         }
 
 

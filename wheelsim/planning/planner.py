@@ -8,6 +8,7 @@ import numpy as np
 
 from wheelsim.arrays import Turns
 from wheelsim.estimation.known import Known
+from wheelsim.estimation.outlook import outlook
 from wheelsim.job.job import STEPS, Job
 from wheelsim.measures.bounds import Bounds, broken, from_load, resolved
 from wheelsim.measures.quantities import Quantity
@@ -307,10 +308,14 @@ class Planner:
                 blocking: tuple[Blocking, ...] = (), unread: str | None = None) -> Plan:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread)
+        ahead = None
+        if after is not None:
+            ahead = outlook(self.told.found, self.before.state, after.state, [one.turns for one in passes], self.limits,
+                            self.work.target_dish)
         if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
             advice = (*advice, from_load(self.wheel).words)
         return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
                     blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.doubts, advice=advice,
                     step=self.work.step, target_dish=self.work.target_dish, limits=self.limits, aims=self.aims,
-                    label=self.label, first=self.first)
+                    label=self.label, first=self.first, outlook=ahead)

@@ -2,12 +2,15 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.known import Known, known
+from wheelsim.estimation.outlook import Outlook, outlook
 from wheelsim.job.job import Job
 from wheelsim.measures.bounds import Bounds, resolved
 from wheelsim.measures.view import View, view
@@ -39,6 +42,14 @@ class Prediction:
     untouchable: tuple[int, ...]
     warnings: tuple[str, ...]
     suspects: tuple[str, ...]
+    found: Estimate
+    target_dish: float
+
+    @cached_property
+    def outlook(self) -> Outlook:
+        """What may happen, rather than what should; drawn when it is first asked for."""
+        passes = [self.turns] if self.turns.any() else []
+        return outlook(self.found, self.before.state, self.after.state, passes, self.limits, self.target_dish)
 
     def as_dict(self) -> dict[str, object]:
         before, after = self.before.as_dict(), self.after.as_dict()
@@ -47,7 +58,8 @@ class Prediction:
             change[key] = [rounded(b - a, digits) for a, b in zip(before[key], after[key], strict=True)]
         return {"format": 1, "wheel": self.wheel, "before": before, "after": after, "change": change,
                 "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed),
-                "warnings": list(self.warnings), "suspects": list(self.suspects)}
+                "warnings": list(self.warnings), "suspects": list(self.suspects),
+                "outlook": self.outlook.as_dict()}
 
 
 def gather_turns(wheel: Wheel, right: float | str = 0.0, left: float | str = 0.0,
@@ -136,4 +148,4 @@ def predict(subject: Wheel | Job | Known, *, right: float | str = 0.0, left: flo
     was, now = (view(one, job.work.target_dish) for one in (before, after))
     return Prediction(wheel=job.wheel.name, turns=turns, before=was, after=now, assumed=found.assumed,
                       limits=resolved(job.wheel), untouchable=untouchable, warnings=_warnings(after),
-                      suspects=told.doubts)
+                      suspects=told.doubts, found=found, target_dish=job.work.target_dish)

@@ -13,7 +13,7 @@ from wheelsim.planning.passes import SPANNER
 from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.planning.ways import way_words
-from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_suspects
+from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 
@@ -57,6 +57,8 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
     before, after, turns = plan.before, plan.after, plan.turns
     if before is not None and after is not None and turns is not None and plan.passes:
         console.print(comparison(before, after))
+    if plan.outlook is not None and plan.passes:
+        print_outlook(plan.outlook, console)
     if before is not None and after is not None and turns is not None and plan.passes and full:
         console.print()
         console.print(_beside(plan, before.wheel, after, turns, rule))

@@ -7,7 +7,14 @@ from wheelsim.files.errors import one_line
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
-from wheelsim.report.terminal.shared import comparison, print_assumed, print_suspects, spokes_words, turns_words
+from wheelsim.report.terminal.shared import (
+    comparison,
+    print_assumed,
+    print_outlook,
+    print_suspects,
+    spokes_words,
+    turns_words,
+)
 from wheelsim.stand.predict import Prediction
 
 
@@ -19,6 +26,8 @@ def tell_prediction(result: Prediction, console: Console) -> None:
     console.print(f"Turns (plus tightens): {turns_words(wheel, result.turns)}\n")
     console.print(comparison(result.before, result.after))
     _outside(result.after, result.limits, console)
+    if result.turns.any():
+        print_outlook(result.outlook, console)
     for warning in result.warnings:
         console.print(f"\nWarning: {warning}.")
     if result.untouchable:

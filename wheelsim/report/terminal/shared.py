@@ -8,6 +8,7 @@ from rich.console import Console
 from rich.table import Table
 
 from wheelsim.arrays import Turns
+from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.view import View
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
@@ -86,6 +87,15 @@ def print_suspects(suspects: Sequence[str], console: Console) -> None:
         console.print(f"Suspect: {doubt}{'' if doubt.endswith('?') else '.'}")
     if suspects:
         console.print("Read that again before you turn anything.\n")
+
+
+def print_outlook(ahead: Outlook, console: Console) -> None:
+    """What may happen, in one sentence: hand, thread, rim and readings err."""
+    gap = " to ".join(f"{one / MM:+.1f}" for one in ahead.gap)
+    highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
+    chance = min(max(round(100 * ahead.chance_within), 1), 99)
+    console.print(f"\nOutlook: {chance} in 100 such wheels end within every limit; for 95 in 100 the gap ends at {gap} mm "
+                  f"(plus right), the highest spoke at {highest} N.")
 
 
 def print_assumed(assumed: Sequence[str], console: Console) -> None:
