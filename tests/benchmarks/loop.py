@@ -1,4 +1,4 @@
-"""Turn, log, read again, learn: does the second plan know the wheel better? ``python -m tests.benchmarks.loop [wheels]``
+"""Does the second plan know the wheel better than the first? ``python -m tests.benchmarks.loop [wheels] [first seed]``
 
 A simulated bench: fronts, dished rears and disc fronts whose rim is 25 per cent softer or stiffer than its kind, whose
 turns give 85 to 100 per cent of the thread and whose nipples are turned some degrees off, read with erring tools, and
@@ -110,8 +110,7 @@ def story(seed, kind, way):
 def _steps(job, way):
     """What is turned next, pass by pass, and the outlook."""
     if way != "learning":
-        job = Job(job.wheel, job.readings[-1:], job.work)
-        job = replace(job, readings=(replace(job.last, after_pass=None),))
+        job = Job(job.wheel, (replace(job.last, after_pass=None),), job.work)
     if way == "rule":
         found = Known(job).found.state
         return [turns for _, turns in by_rule(found, resolved(job.wheel)).passes], None

@@ -93,9 +93,10 @@ def print_outlook(ahead: Outlook, console: Console) -> None:
     """What may happen, in one sentence: hand, thread, rim and readings err."""
     gap = " to ".join(f"{one / MM:+.1f}" for one in ahead.gap)
     highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
-    chance = min(max(round(100 * ahead.chance_within), 1), 99)
-    console.print(f"\nOutlook: {chance} in 100 such wheels end within every limit; for 95 in 100 the gap ends at {gap} mm "
-                  f"(plus right), the highest spoke at {highest} N.")
+    share = round(100 * ahead.chance_within)
+    chance = "fewer than 1" if share < 1 else "more than 99" if share > 99 else str(share)
+    console.print(f"\nOutlook: {chance} in 100 such wheels end within every limit; for 95 in 100 the gap ends at "
+                  f"{gap} mm (plus right), the highest spoke at {highest} N.")
 
 
 def print_assumed(assumed: Sequence[str], console: Console) -> None:
