@@ -132,9 +132,20 @@ class Course:
         return tuple(out)
 
     def weigh(self, states: States, unknowns: Floats) -> None:
-        """As ``Problem.weigh``, visit by visit."""
+        """Set what hangs on what the wheel is, visit by visit: deviations of the meter and of the gauge's feet."""
         for k, (one, state) in enumerate(zip(self.problems, states, strict=True)):
             one.weigh(state, self.own(k, unknowns))
+        gauged = [k for k, one in enumerate(self.problems) if one.reading.gauge is not None]
+        if not gauged:
+            return
+        rows, _, spread, _ = self.rows(states, unknowns)
+        prior = self.prior_sd(unknowns)
+        rows = rows * prior / spread[:, None]
+        root = np.linalg.cholesky(rows.T @ rows + np.eye(self.size))
+        for k in gauged:
+            one = self.problems[k]
+            felt = one.under_feet @ one.slopes(states[k])[0] @ self.into[k]
+            one.weigh_feet(states[k], self.own(k, unknowns), np.linalg.solve(root, (felt * prior).T))
 
     def rows(self, states: States, unknowns: Floats, *,
              misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:

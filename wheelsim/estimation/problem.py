@@ -153,7 +153,7 @@ class Problem:
         return lateral, radial, tension
 
     def weigh(self, state: State, unknowns: Floats) -> None:
-        """Set what hangs on what the wheel is: the deviations of gauge and meter, and what the meter's scale acts on.
+        """Set what hangs on what the wheel is: the meter's deviations, and what its scale acts on.
 
         They are held fixed during a step; otherwise the fit could lower its cost by an untrue rim, which makes the
         gauge's error larger.
@@ -161,18 +161,14 @@ class Problem:
         seen = self.as_read(state, unknowns)
         self.scaled = self._as_their_side(seen.tension)
         self.meter_sd = meter_sd(self.scaled)
-        if self.reading.gauge is None:
-            return
-        # How the rim stands under the feet is known as far as all but the gauge tells it.
+        # How the rim stands under the feet is known as far as all but the gauge tells it: that comes after.
         self.feet_sd = DIAL_ZERO_SD
-        rows, _, spread, _ = self.rows(state, unknowns)
-        prior = self.prior_sd(unknowns)
-        rows = rows * prior / spread[:, None]
-        doubt = np.linalg.solve(np.linalg.cholesky(rows.T @ rows + np.eye(self.size)),
-                                (self.under_feet @ (self.slopes(state)[0] * prior)).T)
-        feet = self.under_feet @ seen.lateral
+
+    def weigh_feet(self, state: State, unknowns: Floats, doubt: Floats) -> None:
+        """Set what the rim under the gauge's feet may have done: ``doubt`` (p, k) are roots of what is unsure there."""
+        feet = self.under_feet @ self.as_read(state, unknowns).lateral
         self.feet_sd = float(np.sqrt(np.mean(feet**2) + np.mean(np.sum(doubt**2, axis=0))))
-        drawn = np.random.default_rng(0).standard_normal((self.size, FEET_DRAWS))
+        drawn = np.random.default_rng(0).standard_normal((len(doubt), FEET_DRAWS))
         self.feet = (feet[:, None] + doubt.T @ drawn).ravel()
 
     def _as_their_side(self, tension: Floats) -> Floats:

@@ -1,0 +1,153 @@
+"""All visits to one wheel in one fit: what was turned between them counts, and teaches."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.wheels import dished
+from wheelsim import Stand
+from wheelsim.estimation.course import Course
+from wheelsim.estimation.known import Known
+from wheelsim.job.job import Job, Pass
+from wheelsim.job.visits import visits
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.readings.errors import ToolErrors
+from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Reading
+from wheelsim.readings.simulated import Tools
+
+WHEEL = dished()
+N = WHEEL.n
+
+
+def numbered(values):
+    return tuple((i + 1, float(v)) for i, v in enumerate(values))
+
+
+def read(tools, state, **others):
+    """Everything read of a wheel."""
+    gap = tools.gauge(state)
+    return Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), numbered(tools.dial(state)),
+                   numbered(tools.dial(state, "radial")), numbered(tools.meter(state)), **others)
+
+
+def bench(soft=1.0, gain=1.0, seed=1, errors=None):
+    """A wheel read, its left side loosened by half a turn and two nipples by more, and read again."""
+    rim = replace(WHEEL.rim, lateral_bending=WHEEL.rim.lateral_bending * soft, torsion=WHEEL.rim.torsion * soft)
+    real = replace(WHEEL, rim=rim, spokes=replace(WHEEL.spokes, thread_pitch=WHEEL.spokes.thread_pitch * gain))
+    received = 0.1 * np.random.default_rng(seed).standard_normal(N)
+    turned = np.zeros(N)
+    turned[WHEEL.on_side("left")] = -0.5
+    turned[[3, 10, 17, 24]] += [-0.75, 0.75, -0.75, 0.75]
+    before, after = equilibrium(real, received), equilibrium(real, received + turned)
+    tools = Tools(errors)
+    one = Pass(1, tuple((int(i) + 1, float(turned[i])) for i in np.flatnonzero(turned)))
+    job = Job(WHEEL, (read(tools, before, after_pass=0), read(tools, after, after_pass=1)), passes=(one,),
+              errors=ToolErrors(0.01, 0.01, 1e-4))
+    return job, before, after
+
+
+def learnt(job):
+    return {one.name: one for one in Known(job).found.learnt}
+
+
+def test_not_read_since_is_the_prediction():
+    job, before, _ = bench()
+    alone = Known(replace(job, readings=job.readings[:1], passes=()))
+    since = Known(replace(job, readings=job.readings[:1]))
+    turns = dict(job.passes[0].turns)
+    told = Stand(alone.job).predict(spokes=turns).after.state
+    assert since.unread_since == (1,)
+    assert since.found.state.tension == pytest.approx(told.tension, abs=0.5)
+    assert since.found.state.dish == pytest.approx(told.dish, abs=5e-6)
+    # The doubt that turning adds: the hand's, and what a turn gives.
+    assert since.found.dish_sd > 1.1 * alone.found.dish_sd
+    assert np.mean(since.found.tension_sd) > np.mean(alone.found.tension_sd)
+
+
+def test_what_was_read_before_still_counts():
+    """The second time only the gauge: the tensions of the first time, as turned since, beat what the file says."""
+    job, _, after = bench()
+    last = replace(job.readings[1], lateral=(), radial=(), tension=())
+    together = Known(replace(job, readings=(job.readings[0], last))).found
+    alone = Known(Job(WHEEL, (replace(last, after_pass=None),), errors=job.errors)).found
+    off, alone_off = (np.abs(one.state.tension - after.tension).mean() for one in (together, alone))
+    assert off < 30
+    assert off < alone_off / 2
+    assert not any("no tension" in line for line in together.assumed)
+
+
+@pytest.mark.parametrize(("soft", "gain"), [(0.75, 1.0), (1.25, 1.0), (1.0, 0.88)])
+def test_rim_and_thread_are_learnt(soft, gain):
+    found = learnt(bench(soft, gain)[0])
+    assert found["lateral_stiffness"].value == pytest.approx(soft, abs=2 * found["lateral_stiffness"].sd + 0.02)
+    assert found["gain_per_turn"].value == pytest.approx(gain, abs=2 * found["gain_per_turn"].sd + 0.01)
+    assert found["lateral_stiffness"].sd < 0.15  # from a quarter
+    assert found["gain_per_turn"].sd < 0.05
+    if soft != 1.0:
+        assert abs(found["lateral_stiffness"].value - 1) > 0.12
+
+
+def test_nothing_is_learnt_from_one_visit():
+    job, _, _ = bench(0.75)
+    assert learnt(replace(job, readings=job.readings[:1], passes=())) == {}
+
+
+def test_predictions_count_with_what_was_learnt():
+    """A quarter turn of one nipple on a rim a quarter softer: nearer to the truth than before the passes."""
+    job, _, after = bench(0.75)
+    turned = equilibrium(after.wheel, after.turns + 0.25 * (np.arange(N) == 6), after.own_shape, start=after)
+    truth = turned.lateral[6] - after.lateral[6]
+    said = []
+    for one in (replace(job, readings=(replace(job.last, after_pass=None),), passes=()), job):
+        told = Stand(one).predict(spokes={7: "1/4"})
+        said.append(told.after.state.lateral[6] - told.before.state.lateral[6])
+    assert abs(said[1] - truth) < 0.6 * abs(said[0] - truth)
+
+
+def test_rows_are_the_slopes_of_the_misfits():
+    """Finite differences through all visits, stiffness and gain included."""
+    job, _, _ = bench(0.9, 0.95)
+    course = Course(WHEEL, visits(job), job.errors)
+    at = 0.2 * course.prior_sd(np.zeros(course.size)) * np.random.default_rng(2).standard_normal(course.size)
+    at[:2] = 0.1
+    states = course.states(at, None, push=False)
+    course.weigh(states, at)
+    rows, _, spread, _ = course.rows(states, at)
+    for k in (0, 5, course.of_gain.start, course.of_soft.start, course.size - 3):
+        step = np.zeros(course.size)
+        step[k] = 1e-3 * course.sd[k] if k > 1 else 1e-3
+        low, high = (course.rows(course.states(at + sign * step, states, push=False), at + sign * step,
+                                 misfits_only=True)[1] for sign in (-1, 1))
+        slope = (low - high) / (2 * step[k])
+        scale = course.prior_sd(at)[k] / spread if k > 1 else 0.1 / spread
+        assert np.abs((rows[:, k] - slope) * scale).max() < 0.03 + 0.03 * np.abs(slope * scale).max()
+
+
+def test_readings_with_no_pass_between_are_one():
+    job, before, _ = bench()
+    first = job.readings[0]
+    apart = (replace(first, lateral=(), radial=(), tension=()), replace(first, gauge=None))
+    assert len(visits(Job(WHEEL, apart))) == 1
+    together = visits(Job(WHEEL, apart))[0].reading
+    assert (together.gauge, together.tension) == (first.gauge, first.tension)
+
+
+def test_contradicting_readings_with_no_pass_logged_are_not_mixed():
+    job, _, _ = bench()
+    first, second = (replace(one, after_pass=0) for one in job.readings)
+    log = visits(Job(WHEEL, (first, second)))
+    assert (len(log), log[0].forgotten) == (1, 1)
+    assert log[0].reading.tension == second.tension
+
+
+def test_unread_wheel_is_not_signed_off():
+    job, _, _ = bench()
+    centred = equilibrium(WHEEL)
+    exact = read(Tools(), centred, after_pass=0)
+    within = Stand(Job(WHEEL, (exact,), errors=job.errors)).assess()
+    turned = Stand(Job(WHEEL, (exact,), passes=(Pass(1, ((3, 0.0625),)),), errors=job.errors)).assess()
+    assert within.verdict == "within"
+    assert turned.verdict == "unknown"
+    assert any("not read since pass 1" in line for line in turned.advice)
