@@ -53,7 +53,7 @@ def learnt(job):
 
 
 def test_not_read_since_is_the_prediction():
-    job, before, _ = bench()
+    job, _, _ = bench()
     alone = Known(replace(job, readings=job.readings[:1], passes=()))
     since = Known(replace(job, readings=job.readings[:1]))
     turns = dict(job.passes[0].turns)
@@ -83,7 +83,7 @@ def test_rim_and_thread_are_learnt(soft, gain):
     found = learnt(bench(soft, gain)[0])
     assert found["lateral_stiffness"].value == pytest.approx(soft, abs=2 * found["lateral_stiffness"].sd + 0.02)
     assert found["gain_per_turn"].value == pytest.approx(gain, abs=2 * found["gain_per_turn"].sd + 0.01)
-    assert found["lateral_stiffness"].sd < 0.15  # from a quarter
+    assert found["lateral_stiffness"].sd < 0.18  # from a quarter
     assert found["gain_per_turn"].sd < 0.05
     if soft != 1.0:
         assert abs(found["lateral_stiffness"].value - 1) > 0.12
@@ -126,7 +126,7 @@ def test_rows_are_the_slopes_of_the_misfits():
 
 
 def test_readings_with_no_pass_between_are_one():
-    job, before, _ = bench()
+    job, _, _ = bench()
     first = job.readings[0]
     apart = (replace(first, lateral=(), radial=(), tension=()), replace(first, gauge=None))
     assert len(visits(Job(WHEEL, apart))) == 1

@@ -41,7 +41,7 @@ def test_intervals_hold_over_wheels_turned_by_an_erring_hand():
     turns = np.zeros(N)
     turns[WHEEL.on_side("right")] = 0.5
     held = []
-    received = equilibrium(WHEEL, 0.05 * rng.standard_normal(N))
+    received = equilibrium(WHEEL, 0.2 * rng.standard_normal(N))
     job = Job(WHEEL, (read(Tools(), received),), errors=SURE)
     ahead = Stand(job).predict(right="1/2").outlook
     for _ in range(60):

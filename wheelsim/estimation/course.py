@@ -1,7 +1,7 @@
 """The least-squares problem of all visits to a wheel together: what it is now, and what its passes taught.
 
-Each visit is a ``Problem`` of its own about the wheel as it was then. The unknowns are those of the wheel now; going
-back, the turns made since are taken off again, by what a turn really gave and by the hand's error at each nipple.
+Each visit is a ``Problem`` of its own about the wheel as it was then. The unknowns are those of the wheel as received;
+later on, the turns made by then are added, by what a turn really gave and with the hand's error at each nipple.
 """
 
 from collections.abc import Sequence
@@ -59,7 +59,7 @@ class Course:
         before = {name for name in ("gauge", "lateral", "radial") if any(getattr(one, name) for one in earlier)}
         if len({spoke for one in earlier for spoke, _ in one.tension}) >= FEW:
             before.add("tension")
-        self.problems = [*(Problem(wheel, one, errors, read_before=everything) for one in earlier),
+        self.problems: list[Problem] = [*(Problem(wheel, one, errors, read_before=everything) for one in earlier),
                          Problem(wheel, self.visits[-1].reading, errors, read_before=frozenset(before))]
         now = self.now = self.problems[-1]
         self.tailed, n = now.tailed, wheel.n
@@ -95,19 +95,19 @@ class Course:
             [(one.of_zero, own[k][0]), (one.of_loss, own[k][1])]
         for mine, theirs in pairs:
             out[mine, theirs] = np.eye(mine.stop - mine.start)
-        out[one.of_nipple, self.of_gain] = -self._since(k)[:, None] if self.of_gain.stop > self.of_gain.start else 0.0
-        for interval in misturned[k:]:
-            out[one.of_nipple, interval] = -np.eye(self.wheel.n)
+        out[one.of_nipple, self.of_gain] = self._by_then(k)[:, None] if self.of_gain.stop > self.of_gain.start else 0.0
+        for interval in misturned[:k]:
+            out[one.of_nipple, interval] = np.eye(self.wheel.n)
         return out
 
-    def _since(self, k: int) -> Floats:
-        """What was turned after visit ``k``, (n,). [turn]"""
-        return np.sum(self.turned[k:], axis=0) if self.turned[k:] else np.zeros(self.wheel.n)
+    def _by_then(self, k: int) -> Floats:
+        """What was turned before visit ``k``, (n,). [turn]"""
+        return np.sum(self.turned[:k], axis=0) if k else np.zeros(self.wheel.n)
 
     def own(self, k: int, unknowns: Floats) -> Floats:
         """The unknowns of visit ``k``, (q,)."""
         out: Floats = self.into[k] @ unknowns
-        out[self.problems[k].of_nipple] -= self._since(k)
+        out[self.problems[k].of_nipple] += self._by_then(k)
         return out
 
     def softened(self, unknowns: Floats) -> Wheel:
@@ -196,9 +196,9 @@ class Course:
         shown: Floats = self.now.shown_slopes(states[-1], self.own(len(self.problems) - 1, unknowns)) @ self.into[-1]
         return shown
 
-    def turns(self, unknowns: Floats) -> Floats:
-        """Turns of each nipple of the wheel now away from the true, centred, nominal wheel, (n,)."""
-        return self.now.turns(self.own(len(self.problems) - 1, unknowns))
+    def turns(self, change: Floats) -> Floats:
+        """Turns of each nipple of the wheel now that a change (p,) of the unknowns makes, (n,)."""
+        return self.now.turns(self.into[-1] @ change)
 
     def cost(self, states: States, unknowns: Floats) -> float:
         """How badly the states explain the readings: minus twice the log likelihood, but for a constant."""

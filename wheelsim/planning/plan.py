@@ -15,6 +15,9 @@ from wheelsim.planning.verdict import verdict_of
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
+FIRST_PART = 0.7  # of the effort for a plan that keeps the limits in as many wheels as promised
+PLAIN_MARGIN = ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little is "
+                "known of each spoke: this one keeps the margin at the likeliest wheel only; read between passes")
 FEWEST = ("hand", "turns", "nipples", "passes")
 
 
@@ -62,10 +65,16 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
                                   margin=work.margin if margin is None else margin,
                                   time=work.time if seconds is None else seconds))
     job = told.job
+    watch = watch or Watch(job.work.time, effort=effort)
     try:
-        return Planner(told, fewest or "hand", to, watch or Watch(job.work.time, effort=effort)).run()
+        first = watch.part(watch.left() * FIRST_PART) if job.work.margin > 0 else watch
+        found = Planner(told, fewest or "hand", to, first).run()
+        if found.passes or found.status not in ("none", "not found") or job.work.margin == 0:
+            return found
+        plainly = Planner(told, fewest or "hand", to, watch, plain_margin=True).run()
     except Unstable as error:
         return _no_wheel(job, to, error)
+    return replace(plainly, advice=(PLAIN_MARGIN, *plainly.advice)) if plainly.passes else found
 
 
 def _no_wheel(job: Job, to: str, error: Unstable) -> Plan:

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.estimation.certainty import standard_deviations
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.outlook import outlook
 from wheelsim.job.job import STEPS, Job
@@ -40,9 +41,9 @@ LITERAL_EFFORT = 2.0  # for the literal fewest turns beside another plan
 class Planner:
     """One job on its way to a plan."""
 
-    def __init__(self, told: Known, fewest: str, to: str, watch: Watch) -> None:
+    def __init__(self, told: Known, fewest: str, to: str, watch: Watch, *, plain_margin: bool = False) -> None:
         job, found = told.job, told.found
-        self.told = told
+        self.told, self.plain_margin = told, plain_margin
         self.watch, self.fewest, self.to = watch, fewest, to
         self.work = job.work
         self.read = any(one.read for one in told.log)
@@ -110,8 +111,9 @@ class Planner:
         True, round and spread are never left worse than the larger of the aim and what came in.
         """
         read = told.read
-        self.promise = promise_of(self.wheel, told.found, self.work.margin, read)
-        from_limits, from_aims = (kept_from(bounds, self.promise, self.state, told.gauge, read)
+        self.promise = promise_of(self.wheel, told.found, 0.0 if self.plain_margin else self.work.margin, read)
+        from_limits, from_aims = (self._plainly_kept(told) if self.plain_margin else
+                                  kept_from(bounds, self.promise, self.state, told.gauge, read)
                                   for bounds in (self.limits, self.aims))
         self.keep = keep = self.limits.less(from_limits)
         self.striving = self.aims.less(from_aims).tighter_of(keep)
@@ -123,6 +125,12 @@ class Planner:
             received = {name: max(self.aims.of(name), self.now[name])
                         for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)}
             self.hard = keep.tighter_of(replace(keep, **received))
+
+    def _plainly_kept(self, told: Known) -> dict[Quantity, float]:
+        """So many standard deviations of each quantity that was read. [m, N, fraction]"""
+        sd = standard_deviations(told.job.wheel, told.found)
+        return {name: self.work.margin * sd[name] for name in Quantity
+                if told.read.get(name) and name is not Quantity.OFF_USUAL}
 
     def run(self) -> Plan:
         if self.gaugeless:

@@ -1,0 +1,80 @@
+"""The verbs that write: into a job file what was turned and read, and the job onto paper."""
+
+import sys
+
+import typer
+
+from wheelsim.cli.in_and_out import open_job, print_json, say
+from wheelsim.cli.typed import BadWords, one_of
+
+DONE = typer.Option([], "--done", metavar="NUMBER", show_default=False,
+                    help="This planned pass was made as planned. Repeat.")
+TURNED = typer.Option([], "--turned", metavar="WHAT=TURNS", show_default=False,
+                      help="Turned otherwise: right=1/4, 7-9=-1/8, 12=1/2. Repeat; one pass.")
+JSON = typer.Option(False, "--json", help="For programs: JSON on stdout.")
+
+
+def log_verb(
+    file: str = typer.Argument(..., metavar="JOB", help="The job file; it is added to."),
+    done: list[int] = DONE,
+    turned: list[str] = TURNED,
+    gauge: str = typer.Option(None, metavar="READ", show_default=False,
+                              help='Like "right 1.2 hub": set on, gap in mm, at hub, feet or one foot.'),
+    true: str = typer.Option(None, metavar="READ", show_default=False,
+                             help="Dial from the side [mm]: 7=0.6,21=-0.4; or high 7=0.6, low 21=-0.4."),
+    round_: str = typer.Option(None, "--round", metavar="READ", show_default=False,
+                               help="Dial on the rim's rise and fall [mm], likewise."),
+    tension: str = typer.Option(None, metavar="READ", show_default=False, help="Like 1=980,9=1010 [N]."),
+    kgf: bool = typer.Option(False, "--kgf", help="Tensions in kilogram-force."),
+    label: str = typer.Option(None, metavar="TEXT", show_default=False, help="Of the reading."),
+    as_json: bool = JSON,
+) -> None:
+    """Write down what was turned and what the tools show after; without options it asks."""
+    from wheelsim.cli.log_words import told, visit_from
+    from wheelsim.files.log import Visit, add_visit
+    from wheelsim.files.reader import read_job
+
+    visit = visit_from(done=done, turned=turned, gauge=gauge, true=true, round_=round_, tension=tension, kgf=kgf,
+                       label=label)
+    if visit == Visit():
+        if not sys.stdin.isatty():
+            raise BadWords("log: nothing to write down; expected what was turned or read, like --done 1 --gauge "
+                           '"right 1.2 hub", or a terminal to ask at')
+        from wheelsim.cli.ask import ask_visit
+
+        visit = ask_visit(read_job(file))
+        if visit == Visit():
+            say("Nothing read, nothing turned: nothing was written.")
+            return
+    written = add_visit(file, visit)
+    if as_json:
+        print_json(written)
+    else:
+        print("\n".join([*told(written.as_dict()["written"]), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
+
+
+def sheet_verb(
+    job: str = typer.Argument(..., metavar="JOB", help="A job or a wheel file; left out, the shipped sample."),
+    out: str = typer.Argument(None, metavar="OUT", help="Where to write: .pdf or .html.", show_default=False),
+    paper: str = typer.Option("A4", "--paper", metavar="A4|A5", help="Size of the paper."),
+) -> None:
+    """The job on paper: the instruction before the work, the record after it."""
+    from wheelsim.report.sheet import PAPERS
+
+    file = None if out is None else job
+    target = job if out is None else out
+    if not target.lower().endswith((".pdf", ".html", ".htm")):
+        raise BadWords(f"sheet: {target!r}; expected where to write, a name that ends in .pdf or .html")
+    one_of("--paper", paper, PAPERS)
+    from wheelsim.estimation.known import Known
+    from wheelsim.planning.plan import plan
+    from wheelsim.report.sheet import sheet_of, write_sheet
+    from wheelsim.stand.assess import assess
+
+    told = Known(open_job(file))
+    sheet = sheet_of(told, plan(told), assess(told))
+    try:
+        write_sheet(sheet, target, paper)
+    except OSError as error:
+        raise BadWords(f"sheet: {target!r}; {error.strerror or error}; expected a place to write to") from None
+    say(f"Sheet written to {target}.")
