@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from wheelsim.estimation.known import Known, known
 from wheelsim.job.job import Job
-from wheelsim.measures.bounds import resolved
+from wheelsim.measures.bounds import broken, resolved
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.highs import Watch
@@ -15,7 +15,9 @@ from wheelsim.planning.verdict import verdict_of
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
-FIRST_PART = 0.7  # of the effort for a plan that keeps the limits in as many wheels as promised
+NONE = ("none", "not found")
+TRY_PART = 0.6  # of the effort left for a plan as asked for, before less is asked
+AIMS_NOT_HAD = "the aims can't all be had in the time: this plan ends within the limits"
 PLAIN_MARGIN = ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little is "
                 "known of each spoke: this one keeps the margin at the likeliest wheel only; read between passes")
 FEWEST = ("hand", "turns", "nipples", "passes")
@@ -67,14 +69,30 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
     job = told.job
     watch = watch or Watch(job.work.time, effort=effort)
     try:
-        first = watch.part(watch.left() * FIRST_PART) if job.work.margin > 0 else watch
-        found = Planner(told, fewest or "hand", to, first).run()
-        if found.passes or found.status not in ("none", "not found") or job.work.margin == 0:
-            return found
-        plainly = Planner(told, fewest or "hand", to, watch, plain_margin=True).run()
+        return _best_that_can_be_had(told, fewest or "hand", to, watch)
     except Unstable as error:
         return _no_wheel(job, to, error)
-    return replace(plainly, advice=(PLAIN_MARGIN, *plainly.advice)) if plainly.passes else found
+
+
+def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Plan:
+    """The plan as asked for; where none is found, with a plainer margin, and at last one within the limits only."""
+    tries: list[tuple[str, bool]] = [(to, False)]
+    if told.job.work.margin > 0:
+        tries.append((to, True))
+    if to == "aims":
+        tries.append(("limits", told.job.work.margin > 0))
+    found: list[Plan] = []
+    for k, (toward, plain) in enumerate(tries):
+        part = watch.part(watch.left() * TRY_PART) if k < len(tries) - 1 else watch
+        found.append(Planner(told, fewest, toward, part, plain_margin=plain).run())
+        if found[-1].status not in NONE:
+            break
+    first, last = found[0], found[-1]
+    if last.status in NONE or last is first:
+        return first
+    advice = (*([AIMS_NOT_HAD] if toward != to else []), *([PLAIN_MARGIN] if plain else []), *last.advice)
+    unmet = () if last.after is None else tuple(broken(last.after.values, first.aims))
+    return replace(last, aims=first.aims, unmet=unmet, advice=advice)
 
 
 def _no_wheel(job: Job, to: str, error: Unstable) -> Plan:
