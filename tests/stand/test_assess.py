@@ -268,7 +268,7 @@ def test_loads_are_told():
     # Rounded to a tenth of a newton.
     assert by_name(found)["lowest tension"].limit == pytest.approx(least, abs=0.06)
     assert any(f"below {least:.0f} N a spoke can go slack under 700 N" in line for line in found.advice)
-    side = [line for line in found.advice if line.startswith("from the side, spoke ")]
+    side = [line for line in found.advice if line.startswith("from the side at the ground")]
     assert len(side) == 1
     assert "stated side load 100 N; not a limit" in side[0]
     assert not [line for line in alone.advice if line.startswith("from the side")]

@@ -234,6 +234,7 @@ class TyreTable(Table):
 
     pressure_bar: Number | None = None
     width_mm: Number | None = None
+    height_mm: Number | None = None
 
 
 class JobFile(Table):

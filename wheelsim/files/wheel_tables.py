@@ -36,7 +36,7 @@ LIMITS: Keys = {
 
 UNITS_OF_TENSION = {"N": 1.0, "kgf": KGF}
 LOAD: Keys = {"radial": ("radial_N", 1.0), "lateral": ("lateral_N", 1.0)}
-TYRE: Keys = {"pressure": ("pressure_bar", BAR), "width": ("width_mm", MM)}
+TYRE: Keys = {"pressure": ("pressure_bar", BAR), "width": ("width_mm", MM), "height": ("height_mm", MM)}
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from enum import Enum
 
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.loads import least_tension
+from wheelsim.mechanics.tyre import PRACTICE, expected_loss, squeeze
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
@@ -71,6 +72,8 @@ class LowerLimit:
         What every spoke would have to have under it. [N]
     available : float
         What the looser side has when the tighter is at its limit. [N]
+    taken : float
+        Of what is needed, what an inflated tyre takes. [N]
     """
 
     tension: float
@@ -78,6 +81,7 @@ class LowerLimit:
     load: float = 0.0
     needed: float = 0.0
     available: float = 0.0
+    taken: float = 0.0
 
     @property
     def words(self) -> str:
@@ -89,11 +93,13 @@ class LowerLimit:
             return (f"{self.load:.0f} N on the wheel would need {self.needed:.0f} N in every spoke, but the looser "
                     f"side has {self.available:.0f} N when the tighter is at its limit: {used}")
         return (f"lowest tension from the load: below {self.tension:.0f} N a spoke can go slack under "
-                f"{self.load:.0f} N on the wheel")
+                f"{self.load:.0f} N on the wheel with the tyre inflated, which takes some {self.taken:.0f} N")
 
 
 def from_load(wheel: Wheel) -> LowerLimit:
-    """The least tension at which no spoke goes slack under the wheel's radial load, where that can be met.
+    """The least tension at which no spoke goes slack under the wheel's radial load, the tyre inflated, if it can be.
+
+    What a tyre takes is that of its pressure and width, or the upper end of what practice reports.
 
     Without a stated load, or where the looser side can't have that much while the tighter keeps its highest, it is
     the default lowest tension.
@@ -101,13 +107,16 @@ def from_load(wheel: Wheel) -> LowerLimit:
     if wheel.load is None or wheel.load.radial is None:
         return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.NO_LOAD_STATED)
     load = wheel.load.radial
-    needed = least_tension(wheel, load)
     g = wheel_geometry(wheel)
+    known = wheel.tyre is not None and wheel.tyre.pressure is not None and wheel.tyre.width is not None
+    share = expected_loss(wheel)[0] if known else PRACTICE[1]
+    taken = share * float(g.tension[g.present].mean()) * float(-squeeze(wheel).tension[g.present].min())
+    needed = least_tension(wheel, load) + taken
     mean = [float(g.tension[wheel.on_side(side)].mean()) for side in SIDES]
     available = wheel.limits.max_tension * (min(mean) / max(mean) if max(mean) > 0 else 1.0)
     if needed < available:
-        return LowerLimit(needed, LowerLimitFrom.LOAD, load, needed, available)
-    return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.OUT_OF_REACH, load, needed, available)
+        return LowerLimit(needed, LowerLimitFrom.LOAD, load, needed, available, taken)
+    return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.OUT_OF_REACH, load, needed, available, taken)
 
 
 def resolved(wheel: Wheel, *, aims: bool = False) -> Bounds:

@@ -13,7 +13,7 @@ from wheelsim.measures.bounds import Bounds, from_load, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
-from wheelsim.mechanics.loads import first_slack
+from wheelsim.mechanics.loads import first_slack, ground_lever
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.promise import kept_from, promise_of
@@ -216,9 +216,12 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
         out.append(from_load(wheel).words)
     if wheel.load is not None and wheel.load.lateral is not None:
         tension = found.state.tension
-        load, spoke, _ = min(first_slack(wheel, side, tension) for side in SIDES)
-        out.append(f"from the side, spoke {spoke} is the first to go slack, at {load:.0f} N "
-                   f"(stated side load {wheel.load.lateral:.0f} N; not a limit)")
+        lever, radial = ground_lever(wheel), wheel.load.radial or 0.0
+        load, spoke, _ = min(first_slack(wheel, side, tension, lever=lever, radial=radial) for side in SIDES)
+        weight = f" under {radial:.0f} N of wheel load" if radial else ", no wheel load stated"
+        out.append(f"from the side at the ground, {lever / MM:.0f} mm outside the rim's section{weight}, spoke {spoke} "
+                   f"is the first to go slack, at {load:.0f} N (stated side load {wheel.load.lateral:.0f} N; not a "
+                   "limit)")
     return tuple(out)
 
 

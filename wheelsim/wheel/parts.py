@@ -105,16 +105,18 @@ class Load(Part):
 
 @dataclass(frozen=True)
 class Tyre(Part):
-    """The tyre fitted in use: gauge pressure [Pa] and width of its section [m]."""
+    """The tyre fitted in use: gauge pressure [Pa], width of its section and height beyond the rim [m]."""
 
     pressure: float | None = None
     width: float | None = None
+    height: float | None = None
 
     def _rules(self) -> Iterator[Fault | None]:
         if self.pressure is not None:
             yield require("pressure", self.pressure, 0.0, 2e6, above=True, unit="bar", scale=1e5)
-        if self.width is not None:
-            yield require("width", self.width, 5e-3, 0.15, unit="mm", scale=1e-3)
+        for name in ("width", "height"):
+            if getattr(self, name) is not None:
+                yield require(name, getattr(self, name), 5e-3, 0.15, unit="mm", scale=1e-3)
 
 
 @dataclass(frozen=True)
