@@ -35,7 +35,7 @@ def wheel_b(share):
 def first_slack():
     """Load at which the first spoke lets go, followed: linear theory is 1 to 40 % short of it near buckling."""
     for share, printed, _ in CURVES:
-        common = {"source": SOURCE, "where": WHERE, "printed": printed, "unit": "N", "under": ("prestress", "slack")}
+        common = {"source": SOURCE, "where": WHERE, "printed": printed, "unit": "N", "under": ("prestress",)}
         what = f"load at the first slack spoke, {share:g} of the buckling tension"
         ours = side_load.first_slack(wheel_b(share), AWAY, step=STEP)
         off = abs(ours / float(printed) - 1) > 0.01

@@ -30,7 +30,7 @@ WHEELS = {
 }
 
 
-def _there(angle, vector):
+def there(angle, vector):
     """Our (lateral, tangential, radial) at an angle as the library's X, Y, Z."""
     lateral, tangential, radial = vector
     return (tangential * np.cos(angle) + radial * np.sin(angle),
@@ -48,17 +48,17 @@ def frame(this):
     model.add_section("arm", rim.stretch / E_RIM * 1e3, 1e-5, 1e-5, 1e-5)  # a rigid arm to the seat
     count = this.n * MEMBERS
     for k in range(count):
-        model.add_node(f"r{k}", *_there(g.angle[0] + 2 * np.pi * k / count, (0.0, 0.0, rim.section_radius)))
+        model.add_node(f"r{k}", *there(g.angle[0] + 2 * np.pi * k / count, (0.0, 0.0, rim.section_radius)))
     for k in range(count):
         model.add_member(f"R{k}", f"r{k}", f"r{(k + 1) % count}", "rim", "rim")
     centre = np.array([0.0, 0.0, rim.section_radius])
     for i, angle in enumerate(g.angle):
         seat = f"r{i * MEMBERS}"
         if np.any(np.abs(g.lever[i]) > 1e-9):
-            model.add_node(f"s{i}", *_there(angle, centre + g.lever[i]))
+            model.add_node(f"s{i}", *there(angle, centre + g.lever[i]))
             model.add_member(f"A{i}", seat, f"s{i}", "rim", "arm")
             seat = f"s{i}"
-        model.add_node(f"h{i}", *_there(angle, centre + g.hub[i]))
+        model.add_node(f"h{i}", *there(angle, centre + g.hub[i]))
         model.def_support(f"h{i}", *[True] * 6)
         model.add_section(f"spoke {i}", g.stiffness[i] * g.length[i] / this.spokes.modulus, 1e-12, 1e-12, 1e-12)
         model.add_member(f"S{i}", seat, f"h{i}", "spoke", f"spoke {i}")
@@ -71,7 +71,7 @@ def turn_first(model, this):
     g = wheel_geometry(this)
     pull = g.stiffness[0] * this.spokes.thread_pitch
     seat = model.members["S0"].i_node.name
-    for name, share in zip(("FX", "FY", "FZ"), _there(g.angle[0], g.axis[0]), strict=True):
+    for name, share in zip(("FX", "FY", "FZ"), there(g.angle[0], g.axis[0]), strict=True):
         model.add_node_load(seat, name, float(pull * share))
     model.analyze_linear()
     nodes = [model.nodes[f"r{i * MEMBERS}"] for i in range(this.n)]
