@@ -134,7 +134,8 @@ def page():
 if __name__ == "__main__":
     missing = [module.SOURCE for module in modules() if absent(module)]
     if missing:
-        raise SystemExit(f"{', '.join(missing)} isn't here, and its rows would be lost: pip install -e '.[test,frames]'")
+        raise SystemExit(f"{', '.join(missing)} isn't here, and its rows would be lost: "
+                         "pip install -e '.[test,frames]'")
     text = page()
     PAGE.write_text(text, encoding="utf-8")
     print(text)

@@ -94,9 +94,9 @@ def pushed_aside():
     this, step = wheel_b(0.5), 5e-4
     ours = side_load.path(this, -step * np.arange(1, 25))
     for millimetres, rel, why in ((3, 5e-3, "the rim has turned by 0.02 rad: none slack yet"),
-                                  (6, 0.01, "the rim has turned by 0.05 rad, and our ring is linear in its moving frame"),
-                                  (9, 0.02, "the rim has turned by 0.07 rad, and our ring is linear in its moving frame"),
-                                  (12, 0.02, "the rim has turned by 0.09 rad, and our ring is linear in its moving frame")):
+                                  (6, 0.01, "the rim has turned by 0.05 rad, our ring is linear in its moving frame"),
+                                  (9, 0.02, "the rim has turned by 0.07 rad, our ring is linear in its moving frame"),
+                                  (12, 0.02, "the rim has turned by 0.09 rad, our ring is linear in its moving frame")):
         pushed = opensees.frame(this, np.zeros(36))
         load = pushed.pushed(-millimetres * 1e-3, 4 * millimetres)
         loose = int((pushed.tension() < 1e-3).sum())
