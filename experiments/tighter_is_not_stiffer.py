@@ -10,7 +10,7 @@ Found
     136 N/mm at the 1,200 N allowed, none at 2,738 N, where it buckles in three waves. The dished rear, counted by its
     right side: 90 N/mm, 69 N/mm at its 1,150 N, 66 N/mm at the 1,270 N allowed, none at 2,448 N, in two waves. Half of
     the buckling tension, where a wheel gets hard to keep true, is 1,369 and 1,224 N: the rear's allowed tension is past
-    it. Where a spoke hangs slack, the others at 1,000 N, the front has 92 N/mm.
+    it. Where a spoke hangs slack, the others at 1,000 N, the front has 97 N/mm.
 Figure
     figures/tighter_is_not_stiffer.svg: lateral stiffness against tension for both wheels.
 

@@ -8,7 +8,8 @@ import pytest
 import wheelsim
 from tests.wheels import dished, front, make_wheel, paired, side_turns, two_to_one
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.mechanics.influence import influence, point_stiffness
+from wheelsim.mechanics.influence import influence, point_stiffness, resting
+from wheelsim.mechanics.loads import first_slack
 from wheelsim.mechanics.ring import ring_of
 from wheelsim.mechanics.stability import ring_matrix
 from wheelsim.mechanics.structure import Unstable
@@ -152,3 +153,37 @@ def test_slack_spokes_pull_nothing():
 def test_all_loose_is_no_wheel():
     with pytest.raises(Unstable):
         equilibrium(front(), np.full(36, -8.0))
+
+
+@pytest.mark.parametrize("gone", [(), (7,), (4, 5)])
+def test_influence_is_the_slope_of_the_state(gone):
+    """Central differences of the followed wheel, at rest with spokes missing and nipples turned: rim and spokes."""
+    wheel = front()
+    wheel = replace(wheel, spokes=replace(wheel.spokes, missing=frozenset(gone)))
+    there = ~np.isin(np.arange(wheel.n) + 1, gone)
+    state = equilibrium(wheel, 0.2 * np.random.default_rng(0).standard_normal(wheel.n) * there)
+    step = 1e-3 * (np.arange(wheel.n) == 10)
+    low, high = (equilibrium(wheel, state.turns + sign * step, start=state) for sign in (-1, 1))
+    for name in ("lateral", "radial", "tension"):
+        slope = (getattr(high, name) - getattr(low, name)) / 2e-3
+        # The rim's frame was held for the one and moves for the other: second order.
+        assert np.abs(getattr(state.influence, name)[:, 10] - slope).max() < 2e-3 * np.abs(slope).max(), name
+
+
+def test_missing_spokes_are_felt_where_the_wheel_rests_without_them():
+    """``influence``, a load and the tyre's squeeze: of the wheel as it stands, not of the complete one."""
+    wheel = front()
+    wheel = replace(wheel, spokes=replace(wheel.spokes, missing=frozenset({7})))
+    state, step = equilibrium(wheel), 1e-3 * (np.arange(wheel.n) == 8)
+    low, high = (equilibrium(wheel, sign * step, start=state) for sign in (-1, 1))
+    felt = influence(wheel)
+    for name in ("lateral", "tension"):
+        slope = (getattr(high, name) - getattr(low, name)) / 2e-3
+        assert np.abs(getattr(felt, name)[:, 8] - slope).max() < 2e-3 * np.abs(slope).max()
+    neighbour = state.tension[8] / equilibrium(front()).tension[8]
+    assert neighbour > 1.05  # it carries some of what the missing one did
+    rest = resting(wheel)
+    assert rest.tension == pytest.approx(state.tension)
+    assert rest.tension[6] == 0.0
+    # What goes slack first under a load is asked of these tensions.
+    assert first_slack(wheel, "radial")[0] == pytest.approx(first_slack(wheel, "radial", state.tension)[0])

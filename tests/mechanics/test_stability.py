@@ -33,7 +33,9 @@ def at(wheel, share):
     return replace(wheel, tension=share * critical_tension(wheel))
 
 
-@EACH
+# With a spoke missing the wheel rests out of true, so that it is soft long before a true one would buckle.
+@pytest.mark.parametrize("wheel", [one for name, one in WHEELS.items() if name != "broken"],
+                         ids=[name for name in WHEELS if name != "broken"])
 def test_stiffness_goes_singular_there(wheel):
     """Just below it a force meets almost nothing, in proportion to what is missing; just above, no answer."""
     critical = critical_tension(wheel)

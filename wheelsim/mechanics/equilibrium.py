@@ -12,7 +12,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Bools, Floats, Turns
-from wheelsim.mechanics.influence import Influence, influence_of
 from wheelsim.mechanics.pose import (
     Body,
     Pose,
@@ -27,6 +26,7 @@ from wheelsim.mechanics.pose import (
     to_global,
     to_station,
 )
+from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
 from wheelsim.mechanics.structure import Factored, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
@@ -83,11 +83,18 @@ class State:
     @cached_property
     def influence(self) -> Influence:
         """Influence of small further turns; slack spokes stay slack, unless they may push."""
+        frame = body_of(self.wheel, self.own_shape).frame
+        # The rim's frame is tilted by what the turns did: sideways in it is a little up or down for the hub.
+        tilted: Floats = frame @ self.pose.turn @ frame.transpose(0, 2, 1)
+        return influence_of(*self.factored, self.wheel.spokes.thread_pitch, tilted)
+
+    @cached_property
+    def factored(self) -> tuple[Factored, Floats, Floats, Floats]:
+        """The stiffness as it stands, factored, in the rim's frame; direction, lever and stiffness of the spokes."""
         body = body_of(self.wheel, self.own_shape)
         spokes = Spokes(body, self.pose, self.turns, push=self.push)
-        factor = factor_of(body, self.pose, spokes)
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
-        return influence_of(factor, spokes.axis, spokes.lever, stiffness, self.wheel.spokes.thread_pitch)
+        return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, stiffness
 
     def shape_influence(self, waves: ArrayLike) -> tuple[Floats, Floats, Floats]:
         """Influence of a little more of the rim's own shape.

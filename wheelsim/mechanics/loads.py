@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Floats
-from wheelsim.mechanics.influence import nominal_factor
+from wheelsim.mechanics.influence import resting
 from wheelsim.mechanics.structure import pull_direction
 from wheelsim.wheel.geometry import LAT, RAD, TAN
 from wheelsim.wheel.parts import Wheel
@@ -63,15 +63,14 @@ def loading(wheel: Wheel, kind: Kind, lever: float = 0.0) -> Loading:
     Loading
     """
     component, sign = DIRECTIONS[kind]
-    factor, g = nominal_factor(wheel)
-    n = wheel.n
+    rest, n = resting(wheel), wheel.n
     load = np.zeros((n, 6, n))
     load[np.arange(n), component, np.arange(n)] = sign
     if component == LAT:
         load[np.arange(n), TWIST, np.arange(n)] = sign * lever
-    shift = factor.solve(load)
-    tension = -g.stiffness[:, None] * np.einsum("ia,iaj->ij", pull_direction(g.axis, g.lever), shift)
-    return Loading(kind, tension, -sign * g.axis[:, component, None] * tension)
+    shift = rest.factor.solve(load)
+    tension = -rest.stiffness[:, None] * np.einsum("ia,iaj->ij", pull_direction(rest.axis, rest.lever), shift)
+    return Loading(kind, tension, -sign * rest.axis[:, component, None] * tension)
 
 
 def ground_lever(wheel: Wheel) -> float:
@@ -111,11 +110,11 @@ def first_slack(wheel: Wheel, kind: Kind, tension: ArrayLike | None = None, *, l
         Numbers from 1.
     """
     found = loading(wheel, kind, lever)
-    _, g = nominal_factor(wheel)
-    there = np.repeat((g.tension if tension is None else np.asarray(tension, dtype=float))[:, None], wheel.n, axis=1)
+    rest = resting(wheel)
+    there = np.repeat((rest.tension if tension is None else np.asarray(tension, dtype=float))[:, None], wheel.n, axis=1)
     if radial:
         there = there + radial * loading(wheel, "radial").tension
-    losing = (found.tension < -1e-12) & g.present[:, None]
+    losing = (found.tension < -1e-12) & rest.present[:, None]
     ratio = np.where(losing, np.maximum(there, 0.0) / np.where(losing, -found.tension, 1.0), np.inf)
     spoke, station = np.unravel_index(int(ratio.argmin()), ratio.shape)
     return float(ratio[spoke, station]), int(spoke) + 1, int(station) + 1

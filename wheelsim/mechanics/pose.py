@@ -10,7 +10,7 @@ from functools import lru_cache
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
-from wheelsim.mechanics.influence import compression
+from wheelsim.mechanics.response import compression
 from wheelsim.mechanics.ring import Ring, ring_of
 from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
 from wheelsim.mechanics.structure import Factor, Factored, Unstable, Updated, factor_wheel, spoke_stiffness

@@ -7,7 +7,7 @@ import numpy as np
 from scipy.linalg import eigh
 
 from wheelsim.arrays import Floats
-from wheelsim.mechanics.influence import compression
+from wheelsim.mechanics.response import compression
 from wheelsim.mechanics.ring import ring_of
 from wheelsim.mechanics.structure import spoke_stiffness
 from wheelsim.wheel.geometry import LAT, wheel_geometry

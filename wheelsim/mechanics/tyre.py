@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.arrays import Floats
-from wheelsim.mechanics.influence import nominal_factor
+from wheelsim.mechanics.influence import resting
 from wheelsim.mechanics.structure import pull_direction
 from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
 from wheelsim.wheel.parts import Wheel
@@ -34,12 +34,12 @@ def squeeze(wheel: Wheel) -> Squeeze:
 
 def _pressed(wheel: Wheel) -> tuple[Floats, Floats, Floats]:
     """Lateral, radial [m/N] and tension [N/N] change of each station per newton of hoop force pressed on the rim."""
-    factor, g = nominal_factor(wheel)
+    rest, g = resting(wheel), wheel_geometry(wheel)
     load = np.zeros((wheel.n, 6))
     # A station's share of the circumference, in radians: a hoop force S is a pull of S per radian.
     load[:, RAD] = -((np.roll(g.angle, -1) - np.roll(g.angle, 1)) % (2 * np.pi)) / 2
-    shift = factor.solve(load)
-    return shift[:, LAT], shift[:, RAD], -g.stiffness * np.sum(pull_direction(g.axis, g.lever) * shift, axis=1)
+    shift = rest.factor.solve(load)
+    return shift[:, LAT], shift[:, RAD], -rest.stiffness * np.sum(pull_direction(rest.axis, rest.lever) * shift, axis=1)
 
 
 def membrane_loss(wheel: Wheel) -> float | None:
