@@ -71,8 +71,9 @@ class Problem:
         right = np.isin(np.arange(n), wheel.on_side("right"))
         self._sloped: tuple[State, Slopes] | None = None  # a round asks for the slopes at one state three times
         self.sides: Floats = np.stack([right, ~right], axis=1).astype(float)
+        level = errors.tone if reading.by_tone else errors.meter
         sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
-              np.full(2, DIAL_ZERO_SD), np.array([errors.meter, errors.sides, errors.sides]),
+              np.full(2, DIAL_ZERO_SD), np.array([level, errors.sides, errors.sides]),
               self._flanges(wheel, errors.flange), self._tyre(wheel)]
         ends = np.cumsum([len(part) for part in sd])
         (self.of_side, self.of_nipple, self.of_lateral, self.of_radial, self.of_zero, self.of_scale, self.of_flange,

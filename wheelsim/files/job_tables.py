@@ -121,7 +121,8 @@ def _work(raw: object, checker: Checker) -> Work | None:
 def _errors(raw: object, checker: Checker) -> ToolErrors | None:
     if not checker.expect_table(raw, "errors"):
         return None
-    keys = {"meter": ("meter_percent", 0.01), "sides": ("sides_percent", 0.01), "flange": ("flange_mm", MM)}
+    keys = {"meter": ("meter_percent", 0.01), "sides": ("sides_percent", 0.01), "flange": ("flange_mm", MM),
+            "tone": ("tone_percent", 0.01)}
     table = checker.table(schema.ErrorsTable, raw, "errors")
     checker.trace("errors", "errors", raw, {name: key for name, (key, _) in keys.items()})
     given = {name: value * unit for name, (key, unit) in keys.items() if (value := getattr(table, key)) is not None}

@@ -46,6 +46,7 @@ def reading_from(raw: object, place: int, found: WheelFound, checker: Checker, f
     reading = checker.make(
         Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre,
         dial_radius=dial_radius, after_pass=table.after_pass, read_again=frozenset(table.read_again or ()),
+        by_tone="tone_Hz" in raw,
         extremes=frozenset(name for name in ("lateral", "radial")
                            if f"{name}_high" in raw and f"{name}_low" in raw and len(dials[name]) == 2),
     )

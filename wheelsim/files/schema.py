@@ -315,6 +315,7 @@ class ErrorsTable(Table):
     meter_percent: Number | None = None
     sides_percent: Number | None = None
     flange_mm: Number | None = None
+    tone_percent: Number | None = None
 
 
 class PassTable(Table):

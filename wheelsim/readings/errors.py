@@ -27,15 +27,19 @@ class ToolErrors(Part):
         differently, as a share of the reading.
     flange : float
         Each flange's distance from the middle of the hub, as measured. [m]
+    tone : float
+        In the meter's place where tensions are told by their tones: how the ends are held shifts all alike.
     """
 
     meter: float = 0.05
     sides: float = 0.04
     flange: float = 0.5e-3
+    tone: float = 0.15
 
     def _rules(self) -> Iterator[Fault | None]:
         yield require("meter", self.meter, 1e-3, 0.5, unit="per cent", scale=1e-2)
         yield require("sides", self.sides, 1e-3, 0.5, unit="per cent", scale=1e-2)
+        yield require("tone", self.tone, 1e-3, 0.5, unit="per cent", scale=1e-2)
         yield require("flange", self.flange, 1e-5, 5e-3, unit="mm", scale=1e-3)
 
 

@@ -29,6 +29,8 @@ class Reading(Part):
         Number of the pass after which this was read, 0 for none; None: not told.
     read_again : frozenset of int
         Spokes that were doubted, read again, and stand.
+    by_tone : bool
+        Tensions told by the spokes' tones: good for differences, weak for the level.
     """
 
     label: str = ""
@@ -41,6 +43,7 @@ class Reading(Part):
     extremes: frozenset[str] = frozenset()
     after_pass: int | None = None
     read_again: frozenset[int] = frozenset()
+    by_tone: bool = False
 
     def _rules(self) -> Iterator[Fault | None]:
         for name, low, high, unit, scale in (
