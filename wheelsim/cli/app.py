@@ -231,10 +231,13 @@ def kinds_verb(
                                    help="The two lowest tones when tapped from the side, in hertz."),
     flat_tone: float = typer.Option(None, "--flat-tone", metavar="HZ", show_default=False,
                                     help="The lowest tone when tapped in the rim's plane."),
+    height: float = typer.Option(None, "--height", metavar="MM", show_default=False,
+                                 help="Height of its section: with the width, its rotary inertia is counted."),
+    width: float = typer.Option(None, "--width", metavar="MM", show_default=False, help="Width of its section."),
     as_json: bool = JSON,
 ) -> None:
     """Generic kinds of rim and their stiffness; or the stiffness of your rim from its tones."""
-    tapped = tapped_rim(radius, mass, side_tones, flat_tone)
+    tapped = tapped_rim(radius, mass, side_tones, flat_tone, height, width)
     if as_json:
         from wheelsim.wheel.kinds import kinds_as_dict
 

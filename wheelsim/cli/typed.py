@@ -56,7 +56,8 @@ def one_of(option: str, value: str | None, words: Sequence[str]) -> None:
 
 
 def tapped_rim(radius: float | None, mass: float | None, side_tones: str | None,
-               flat_tone: float | None) -> "Tapped | None":
+               flat_tone: float | None, height: float | None = None,
+               width: float | None = None) -> "Tapped | None":
     """Stiffness of a tapped rim, None if nothing was typed of one.
 
     Parameters
@@ -69,6 +70,8 @@ def tapped_rim(radius: float | None, mass: float | None, side_tones: str | None,
         The two lowest from the side, ``84.1,282.7``. [Hz]
     flat_tone : float or None
         [Hz]
+    height, width : float or None
+        Of the section; left out, its rotary inertia is. [mm]
 
     Raises
     ------
@@ -89,9 +92,11 @@ def tapped_rim(radius: float | None, mass: float | None, side_tones: str | None,
     except ValueError:
         raise BadWords(f"--side-tones: {side_tones!r}; expected two tones in hertz, like 84.1,282.7") from None
     options = {"radius": "--radius", "mass": "--mass", "lateral2": "--side-tones", "lateral3": "--side-tones",
-               "radial2": "--flat-tone"}
+               "radial2": "--flat-tone", "height": "--height", "width": "--width"}
+    typed |= {"--height": height, "--width": width}
     try:
-        return stiffness_from_tones(Tones(radius * 1e-3, mass * 1e-3, low, following, flat_tone))
+        return stiffness_from_tones(Tones(radius * 1e-3, mass * 1e-3, low, following, flat_tone,
+                                          (height or 0.0) * 1e-3, (width or 0.0) * 1e-3))
     except PartError as error:
         raise BadWords("\n".join(f"{options[f.field]}: {typed[options[f.field]]}; {f.expected}"
                                  for f in error.faults)) from None
