@@ -93,8 +93,8 @@ def test_a_question_again_and_first_answers_count():
 
 def test_the_last_question_again():
     *first, last = WhichWay(0).exercises
-    typed = [word for one in first for word in (one.go, f"{one.go} tighten")]
-    typed += [last.go, f"{WRONG[last.go]} tighten", "again", last.go, f"{last.go} tighten"]
+    typed = [word for one in first for word in (one.go, " ".join(one.best))]
+    typed += [last.go, f"{WRONG[last.go]} tighten", "again", last.go, " ".join(last.best)]
     code, lines = play(1, 0, typed=typed)
     assert "Exercise 6 of 6, once more, without the rule beside it." in lines
     assert lines[-1].startswith("5 of 6 right, 2 of 3 without help.")

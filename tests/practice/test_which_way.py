@@ -3,7 +3,8 @@
 import pytest
 
 from tests.practice_facts.test_truing_practice import FOUR_CASES
-from wheelsim.practice.which_way import ALONE, GUIDED, WhichWay
+from wheelsim.measures.view import Stands
+from wheelsim.practice.which_way import ALONE, GUIDED, SHARES, USUAL, WhichWay
 
 GO = {(set_on, gap_at): move for set_on, gap_at, _, move in FOUR_CASES}
 OTHER = {"right": "left", "left": "right"}
@@ -15,7 +16,7 @@ def test_right_answers_by_the_rule_of_the_bench(seed):
     while (one := play.exercise) is not None:
         go = GO[one.gauge.set_on, one.gauge.gap_at]
         assert play.answer_way(go).right
-        tighten = one.number % 2
+        tighten = one.number % 2 if one.action is None else one.action == "tighten"
         assert play.answer_side(go if tighten else OTHER[go], "tighten" if tighten else "loosen").right
     assert play.results == [True] * (GUIDED + ALONE)
     assert play.success
@@ -60,7 +61,7 @@ def test_success_needs_those_without_help():
     while (one := play.exercise) is not None:
         wrong = one.number == GUIDED + 1
         play.answer_way(one.lies if wrong else one.go)
-        play.answer_side(one.go, "tighten")
+        play.answer_side(*one.best)
     assert play.results.count(False) == 1
     assert not play.success
 
@@ -83,3 +84,30 @@ def test_same_seed_same_exercises():
     one, same, other = (WhichWay(seed).exercises for seed in (3, 3, 4))
     assert [k.gauge for k in one] == [k.gauge for k in same]
     assert [k.gauge for k in one] != [k.gauge for k in other]
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_tension_tells_tighten_or_loosen(seed):
+    """Of the three without the rule one is slack, one tight, one about right; the meter says so."""
+    alone = WhichWay(seed).exercises[GUIDED:]
+    assert {one.stands for one in alone} == set(SHARES)
+    for one in alone:
+        mean = one.state.tension.mean()
+        assert {Stands.SLACK: mean < 0.85 * USUAL, Stands.TIGHT: mean > 1.15 * USUAL,
+                Stands.ABOUT_RIGHT: abs(mean / USUAL - 1) < 0.15}[one.stands]
+        assert f"{USUAL:.0f} N is usual" in one.tension
+
+
+@pytest.mark.parametrize(("stands", "action", "side"), [(Stands.SLACK, "loosen", "lies"),
+                                                        (Stands.TIGHT, "tighten", "go")])
+def test_the_right_way_by_the_wrong_side(stands, action, side):
+    """Loosening a slack wheel centres it too, and is not the answer."""
+    play = WhichWay(1)
+    while (one := play.exercise).stands is not stands:
+        play.answer_way(one.go)
+        play.answer_side(*one.best)
+    play.answer_way(one.go)
+    told = play.answer_side(getattr(one, side), action)
+    assert not told.right
+    assert f"so the rim goes {one.go}" in told.words
+    assert f"The wheel is {stands.value}" in told.words

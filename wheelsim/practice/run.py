@@ -234,6 +234,8 @@ def _ask(play: WhichWay, one: Exercise, write: Write) -> None:
     write(gauge_line(one.gauge))
     if one.guided:
         write(RULE)
+    if one.tension is not None:
+        write(one.tension)
 
 
 def _step(play: WhichWay, one: Exercise, lines: _Lines, write: Write) -> None:

@@ -1,12 +1,14 @@
 """The first exercises: which way must the rim go, and which spokes take it there?
 
-For one who knows no mechanics: the first three come with the gauge's rule beside them, the last three without.
+For one who knows no mechanics: the first three come with the gauge's rule beside them, the last three without, and
+with the tension the wheel has: a slack one is tightened, a tight one loosened (common practice, no source).
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 
+from wheelsim.measures.view import Stands
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.practice.faults import LEVELS, invented_wheel, seed_of
 from wheelsim.practice.made import PracticeError
@@ -16,6 +18,9 @@ from wheelsim.wheel.parts import OTHER, SIDES, Side
 
 LEVEL = LEVELS[0]
 GUIDED, ALONE = 3, 3
+USUAL = 1000.0  # what the invented wheel usually carries [N]
+# Mean tension before one side was tightened, for each way a wheel can stand. [N]
+SHARES = {Stands.SLACK: (420.0, 500.0), Stands.TIGHT: (1080.0, 1150.0), Stands.ABOUT_RIGHT: (820.0, 880.0)}
 ACTIONS = ("tighten", "loosen")
 
 INTRODUCTION = (
@@ -51,6 +56,26 @@ class Exercise:
     number: int
     state: State
     gauge: Gauge
+    stands: Stands | None = None
+
+    @property
+    def tension(self) -> str | None:
+        """What the meter says of the wheel, in one sentence; None where it is not asked about."""
+        if self.stands is None:
+            return None
+        mean = {side: float(self.state.tension[self.state.wheel.on_side(side)].mean()) for side in SIDES}
+        return (f"The meter reads {mean['right']:.0f} N on the right and {mean['left']:.0f} N on the left, on average; "
+                f"{USUAL:.0f} N is usual on this wheel.")
+
+    @property
+    def action(self) -> str | None:
+        """What its tension asks for: "tighten" a slack wheel, "loosen" a tight one; None where either will do."""
+        return {Stands.SLACK: "tighten", Stands.TIGHT: "loosen"}.get(self.stands) if self.stands else None
+
+    @property
+    def best(self) -> tuple[Side, str]:
+        """An answer that is right: the side, and tighten or loosen."""
+        return (self.lies, "loosen") if self.action == "loosen" else (self.go, "tighten")
 
     @property
     def guided(self) -> bool:
@@ -109,10 +134,12 @@ class WhichWay:
         # The first two differ in where the gap shows only; then every case comes at least once.
         first = SIDES[int(rng.choice(len(SIDES)))]
         order = [(first, "hub"), (first, "feet"), (OTHER[first], "hub")]
+        stands = [tuple(SHARES)[k] for k in rng.permutation(len(SHARES))]
         order += [cases[k] for k in rng.permutation(4)][:ALONE]
         if (OTHER[first], "feet") not in order:
             order[-1] = (OTHER[first], "feet")
-        self.exercises = tuple(self._make(k + 1, *case, rng) for k, case in enumerate(order))
+        asked = [None] * GUIDED + stands
+        self.exercises = tuple(self._make(k + 1, *case, rng, asked[k]) for k, case in enumerate(order))
         self.results: list[bool] = []
         self.way: Side | None = None
         self.again_at: int | None = None  # the exercise being tried again, from 0
@@ -120,13 +147,14 @@ class WhichWay:
         self.right_last = True
 
     @staticmethod
-    def _make(number: int, set_on: Side, gap_at: str, rng: np.random.Generator) -> Exercise:
+    def _make(number: int, set_on: Side, gap_at: str, rng: np.random.Generator, stands: Stands | None) -> Exercise:
         lies = OTHER[set_on] if gap_at == "hub" else set_on
-        wheel, turns = invented_wheel(tension=rng.uniform(700, 850)), np.zeros(36)
+        low, high = (700.0, 850.0) if stands is None else SHARES[stands]
+        wheel, turns = invented_wheel(tension=rng.uniform(low, high)), np.zeros(36)
         turns[wheel.on_side(lies)] = rng.uniform(0.4, 0.8)
         state = equilibrium(wheel, turns)
         gap = round(abs(2 * state.dish) / MM, 1) * MM
-        return Exercise(number, state, Gauge(set_on, gap_at, gap, gap))
+        return Exercise(number, state, Gauge(set_on, gap_at, gap, gap), stands)
 
     @property
     def exercise(self) -> Exercise | None:
@@ -151,14 +179,18 @@ class WhichWay:
         if self.exercise is None or self.way is None:
             raise PracticeError("say first which way the rim must go")
         one = self.exercise
-        right = (side == one.go) == (action == "tighten")
+        moves = (side == one.go) == (action == "tighten")
+        right = moves and one.action in (None, action)
         other = (OTHER[side], ACTIONS[1 - ACTIONS.index(action)])
         gap, then = (abs(g) / MM for g in (one.gauge.dish * 2, one.gap_after(side, action)))
         pull = (f"{'more' if action == 'tighten' else 'less'} pull from the {side} spokes, so the rim goes "
-                f"{one.go if right else one.lies}")
+                f"{one.go if moves else one.lies}")
         words = (f"{'Yes' if right else 'No'}: {pull}. A quarter turn of each of them takes the gap from {gap:.1f} to "
                  f"{then:.1f} mm.")
-        if right:
+        if one.action is not None and moves:
+            words += (f" The wheel is {'slack' if one.action == 'tighten' else 'tight'}: {one.action} it, the "
+                      f"{one.best[0]} side" + (" as you did." if right else ", and the rim goes the same way."))
+        elif right:
             words += f" To {other[1]} the {other[0]} spokes would do it too, " + (
                 "with less tension." if other[1] == "loosen" else "with more tension.")
         else:
