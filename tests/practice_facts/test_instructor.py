@@ -79,3 +79,25 @@ def test_gauge_alone(tmp_path):
     found = Stand(job(tmp_path, "front", 1.0, -3.0, Bench(dial=False, tensions=0))).plan()
     assert (found.verdict.side, found.verdict.action) == ("both", "both")
     assert np.isclose(found.after.gap, 0.0, atol=0.5e-3)
+
+
+@pytest.mark.parametrize("kind", ["front", "rear", "disc front"])
+@pytest.mark.parametrize("scale", [(1.0, 1.2), (1.2, 1.0)])
+def test_an_unbalanced_meter_does_not_move_the_dish(tmp_path, kind, scale):
+    """One side's meter reads a fifth high: the gauge is believed, the meter is named, no nipple is named for it."""
+    stand = Stand(job(tmp_path, kind, 1.0, -2.5, Bench(scale=scale)))
+    seen, found = stand.assess(), stand.plan(effort=3, seconds=600)
+    assert abs(seen.view.gap * 1e3 + 2.5) < 0.3
+    high = "left" if scale[1] > scale[0] else "right"
+    assert any(f"{high} reads" in line and "check the flange distances" in line for line in seen.suspects)
+    assert found.turns.any()
+    assert not named_nipples(found.before.wheel, found.turns)
+    assert found.verdict.why.startswith("The rim lies left")
+
+
+@pytest.mark.parametrize("gap_mm", [-2.5, 2.5])
+def test_a_wheel_in_kilograms_is_asked_about(tmp_path, gap_mm):
+    """Tensions written as newtons that are kilogram-force: asked by name, before anything else is believed."""
+    stand = Stand(job(tmp_path, "front", 1.0, gap_mm, Bench(scale=(1 / 9.80665, 1 / 9.80665))))
+    suspects = stand.assess().suspects
+    assert any("is this kgf?" in line for line in suspects)
