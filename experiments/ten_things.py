@@ -43,11 +43,11 @@ THINGS = (
           "true_before_dish"),
     Thing("Tighter is not stiffer, as long as no spoke is slack.",
           "A front wheel's lateral stiffness is 144 N/mm at 1,000 N, 136 N/mm at 1,200 N and none at 2,738 N, "
-          "where it buckles. Where a spoke hangs slack it has 92 N/mm: loose wheels are softer for that.",
+          "where it buckles. Where a spoke hangs slack it has 97 N/mm: loose wheels are softer for that.",
           "tighter_is_not_stiffer"),
     Thing("A slack spoke is a broken spoke.",
           "Either bends a front wheel's rim 2.60 mm out of true, takes the next spoke of its flange to 1,430 N, and "
-          "brings the load on the wheel at which the next one goes slack from 2,304 to 1,258 N.",
+          "brings the load on the wheel at which the next one goes slack from 2,304 to 1,241 N.",
           "broken_spoke"),
     Thing("No nipple mends a bent rim.",
           "Of a bend of 5.0 mm the best turns leave 2.86 mm at a spread of 20 %, and still 2.61 mm at 60 %. A straight "

@@ -113,7 +113,7 @@ def library_model(wheel, members):
     for i, angle in enumerate(g.angle):
         pull = g.stiffness[i] * wheel.spokes.thread_pitch
         seat = model.members[f"S{i}"].i_node.name
-        for name, share in zip(("FX", "FY", "FZ"), library._there(angle, g.axis[i]), strict=True):
+        for name, share in zip(("FX", "FY", "FZ"), library.there(angle, g.axis[i]), strict=True):
             model.add_node_load(seat, name, float(pull * share), case=f"turn {i}")
         model.add_load_combo(f"turn {i}", {f"turn {i}": 1.0})
     return model
