@@ -151,3 +151,9 @@ def test_unread_wheel_is_not_signed_off():
     assert within.verdict == "within"
     assert turned.verdict == "unknown"
     assert any("not read since pass 1" in line for line in turned.advice)
+
+
+def test_no_turn_gives_more_than_its_thread():
+    """A gauge that shows far more than was turned for: not put down to the thread."""
+    job, _, _ = bench(gain=1.12)
+    assert learnt(job)["gain_per_turn"].value < 1.03

@@ -88,13 +88,21 @@ def assess_verb(
     file: str = FILE,
     new: str = typer.Option(None, "--new", metavar="FILE", show_default=False,
                             help="Instead: write a blank job to fill in, with how to measure each line."),
+    asked: bool = typer.Option(False, "--ask", help="With --new: ask for each line at the terminal."),
     as_json: bool = JSON,
 ) -> None:
     """Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
+    if asked and new is None:
+        raise BadWords("--ask: nothing to fill; expected --new FILE beside it")
     if new is not None:
         from wheelsim.files.blank import write_blank
 
-        write_blank(new)
+        if asked and not sys.stdin.isatty():
+            raise BadWords("--ask: no terminal to ask at; expected one, or --new alone")
+        write_blank(new, _answers() if asked else None)
+        if asked:
+            say(f"Job written to {new}: wheelsim assess {new}")
+            return
         say(f"Blank job written to {new}: fill it in, then wheelsim assess {new}")
         return
     from wheelsim.stand.assess import assess
@@ -108,6 +116,12 @@ def assess_verb(
         tell_assessment(result, printer(sys.stdout))
     if result.verdict == "outside":
         raise AnswerIsNo
+
+
+def _answers() -> "dict[str, object]":
+    from wheelsim.cli.ask import ask_reading, ask_wheel
+
+    return {**ask_wheel(), "reading": ask_reading()}
 
 
 @app.command("plan")
@@ -153,8 +167,10 @@ def plan_verb(
     if keep and file is not None and result.turns is not None:
         from wheelsim.files.log import keep_passes, turns_by_name
 
-        keep_passes(file, [turns_by_name(job.wheel, dict(enumerate(one.turns, 1))) for one in result.passes])
-        say(f"Planned passes written to {file}; once made: wheelsim log {file} --done 1")
+        kept = keep_passes(file, [turns_by_name(job.wheel, dict(enumerate(one.turns, 1))) for one in result.passes])
+        number = next((one.number for one in kept.passes if one.turns is None), None)
+        say(f"Nothing is to be turned: {file} holds no planned pass." if number is None else
+            f"Planned passes written to {file}; once made: wheelsim log {file} --done {number}")
     if as_json:
         print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
     else:

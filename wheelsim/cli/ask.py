@@ -38,6 +38,47 @@ def ask_visit(job: "Job") -> "Visit":
     return Visit(tuple(done), turned, ask_reading())
 
 
+# What is asked of a new wheel: key, question; a number with a decimal point, unless it is counted or a word.
+WHEEL = (
+    ("name", "Customer or ticket"),
+    ("hub.contact_width_mm", "Hub: width between the faces that touch frame or fork [mm]"),
+    ("hub.left.flange_mm", "  left flange to the hub's middle [mm]"),
+    ("hub.left.hole_circle_mm", "  left hole circle, hole to hole straight across [mm]"),
+    ("hub.right.flange_mm", "  right flange to the hub's middle [mm]"),
+    ("hub.right.hole_circle_mm", "  right hole circle [mm]"),
+    ("rim.holes", "Rim: number of spokes"),
+    ("rim.nipple_seat_diameter_mm", "  diameter where the nipple heads sit [mm]"),
+    ("rim.kind", "  kind: box alloy, shallow alloy or deep alloy"),
+    ("spokes.first", "Spokes: flange of the first one clockwise from the valve, right or left"),
+    ("spokes.left.cross", "  left: how many of its own flange's spokes each crosses"),
+    ("spokes.right.cross", "  right: how many"),
+    ("spokes.diameter_mm", "  diameter [mm]"),
+    ("tension.right_N", "Usual tension of the right side [N]"),
+    ("limits.max_tension_N", "Highest tension: the lower of the rim maker's and the spoke maker's [N]"),
+)
+COUNTED = ("rim.holes", "spokes.left.cross", "spokes.right.cross")
+
+
+def ask_wheel() -> dict[str, Any]:
+    """A new wheel, by dotted key of its tables; what is left out stays as the blank job has it."""
+    out: dict[str, Any] = {}
+    for key, question in WHEEL:
+        answer = ask(question, _parser(key))
+        if answer is not None:
+            out[key] = answer
+    return out
+
+
+def _parser(key: str) -> Callable[[str], Any]:
+    if key == "name":
+        return str
+    if key == "rim.kind":
+        return _word("box alloy", "shallow alloy", "deep alloy")
+    if key == "spokes.first":
+        return _word("right", "left")
+    return int if key in COUNTED else float
+
+
 def ask_reading() -> dict[str, Any]:
     """What the tools show, as keys and values of a reading."""
     reading: dict[str, Any] = {}

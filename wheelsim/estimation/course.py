@@ -18,7 +18,8 @@ from wheelsim.readings.errors import ToolErrors
 from wheelsim.wheel.parts import Wheel
 
 # How far these usually stray: common practice, no source.
-GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it
+GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it,
+MORE_SD = 0.01  # and nothing adds to it: the prior is one-sided
 SOFT_SD = 0.25  # of a rim's stiffness about its kind's, as a logarithm
 MISTURN_SD = 0.02  # of the hand at one nipple, each time it is turned: seven degrees [turn]
 SMALL = 0.02  # step of the finite differences in the logarithm of a stiffness
@@ -203,15 +204,22 @@ class Course:
     def cost(self, states: States, unknowns: Floats) -> float:
         """How badly the states explain the readings: minus twice the log likelihood, but for a constant."""
         _, misfit, spread, _ = self.rows(states, unknowns, misfits_only=True)
-        usual = (unknowns / self.sd) ** 2
+        usual = (unknowns / self._one_sided(unknowns)) ** 2
         far = usual[self.tailed]
         tail = (TAIL + 1) * np.log1p(far / TAIL)
         return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
 
     def prior_sd(self, unknowns: Floats) -> Floats:
         """Prior standard deviations about these unknowns: one far off is one of the tail's."""
-        sd = self.sd.copy()
+        sd = self._one_sided(unknowns)
         sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))
+        return sd
+
+    def _one_sided(self, unknowns: Floats) -> Floats:
+        """Prior standard deviations, that of the gain by the side on which it lies, (p,)."""
+        sd = self.sd.copy()
+        if (unknowns[self.of_gain] > 0).any():
+            sd[self.of_gain] = MORE_SD
         return sd
 
     def gain(self, unknowns: Floats) -> float:

@@ -89,7 +89,7 @@ def _learnt(learnt: Sequence[Learnt]) -> list[str]:
     out = []
     for one in learnt:
         off, way = abs(100 * (one.value - 1)), one.value > 1
-        if abs(one.value - one.prior) < one.sd:
+        if abs(one.value - one.prior) < one.sd or (one.name == "gain_per_turn" and way):
             continue
         if one.name in words:  # the rim
             out.append(words[one.name].format(f"about {off:.0f} %", "stiffer" if way else "softer",

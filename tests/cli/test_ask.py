@@ -1,0 +1,74 @@
+"""Asked at a terminal, one question at a time: Enter leaves a thing out, what can't be meant is asked again."""
+
+import pytest
+
+from wheelsim.cli import ask as asked
+from wheelsim.files.blank import write_blank
+from wheelsim.files.errors import FileError
+from wheelsim.files.log import add_visit, keep_passes
+from wheelsim.files.reader import read_job
+
+
+@pytest.fixture
+def answers(monkeypatch):
+    """Answers to give, in order; the questions that were asked."""
+    questions = []
+
+    def give(*words):
+        left = iter(words)
+
+        def prompt(question, **_):
+            questions.append(question)
+            return next(left, "")
+
+        monkeypatch.setattr("typer.prompt", prompt)
+        return questions
+
+    return give
+
+
+def test_a_new_wheel_and_its_first_reading(answers, tmp_path):
+    answers("ticket 12", "100", "35", "47", "35", "47", "32", "611", "bo", "left", "3", "2", "1.8", "", "1250",
+            "right", "2.4", "hub", "high 7=0.3, low 21=-0.2", "", "1=100,2=102 kgf")
+    path = tmp_path / "job.toml"
+    write_blank(path, {**asked.ask_wheel(), "reading": asked.ask_reading()})
+    job = read_job(path)
+    assert (job.wheel.name, job.wheel.n, job.wheel.rim.kind) == ("ticket 12", 32, "box alloy")
+    assert job.wheel.spokes.sides[0] == "L"
+    assert (job.wheel.spokes.left.cross, job.wheel.spokes.right.cross) == (3, 2)
+    assert job.wheel.limits.max_tension == 1250.0
+    assert job.wheel.tension == 1000.0  # left out: as the blank has it
+    assert job.last.gauge.low == pytest.approx(2.4e-3)
+    assert job.last.extremes == {"lateral"}
+    assert dict(job.last.tension)[2] == pytest.approx(102 * 9.80665)
+    assert "# Hole circle: hole to hole" in path.read_text()
+
+
+def test_answers_that_make_no_wheel_write_nothing(answers, tmp_path):
+    answers("", "100", "3.5", "", "", "", "7")
+    path = tmp_path / "job.toml"
+    with pytest.raises(FileError, match="holes"):
+        write_blank(path, asked.ask_wheel())
+    assert not path.exists()
+
+
+def test_a_visit(answers, tmp_path):
+    path = tmp_path / "job.toml"
+    write_blank(path)
+    keep_passes(path, [{"left": -0.25}, {"right": 0.25}])
+    questions = answers("y", "right=1/8, 7=1/8", "left", "what", "0.3", "feet")
+    add_visit(path, asked.ask_visit(read_job(path)))
+    job = read_job(path)
+    made = [one for one in job.passes if one.turns is not None]
+    assert [one.number for one in made] == [1, 3]  # the second as planned was not made: what was, is a pass of its own
+    assert dict(made[1].turns)[7] == 0.25
+    assert (job.last.gauge.set_on, job.last.gauge.gap_at, job.last.after_pass) == ("left", "feet", 3)
+    assert sum("gap on the other face" in one for one in questions) == 2
+
+
+def test_nothing_said_is_nothing_to_write(answers, tmp_path):
+    path = tmp_path / "job.toml"
+    write_blank(path)
+    answers()
+    visit = asked.ask_visit(read_job(path))
+    assert (visit.done, visit.turned, visit.reading) == ((), {}, {})
