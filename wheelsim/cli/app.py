@@ -15,7 +15,7 @@ import typer
 
 from wheelsim.cli.in_and_out import draw, open_job, print_json, say
 from wheelsim.cli.typed import BadWords, one_of, spoke_turns, tapped_rim, typed_turns
-from wheelsim.cli.written import log_verb, sheet_verb
+from wheelsim.cli.written import bench_verb, log_verb, sheet_verb
 
 if TYPE_CHECKING:
     from wheelsim.job.job import Job
@@ -200,6 +200,7 @@ def _rule_of_thumb(result: "Plan", job: "Job") -> "RuleResult | None":
 
 app.command("log")(log_verb)
 app.command("sheet")(sheet_verb)
+app.command("bench")(bench_verb)
 
 
 @app.command("practise")

@@ -53,6 +53,23 @@ def log_verb(
         print("\n".join([*told(written.as_dict()["written"]), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
 
 
+def bench_verb(
+    target: str = typer.Argument(None, metavar="[JOB|FOLDER]", show_default=False,
+                                 help="A job, or a folder of jobs; without one, the shipped sample."),
+    port: int = typer.Option(8417, "--port", metavar="N", min=1, max=65535, help="Where the page listens."),
+    host: str = typer.Option("127.0.0.1", "--host", metavar="ADDRESS",
+                             help="Another address opens it to other machines, with a token."),
+    no_open: bool = typer.Option(False, "--no-open", help="Don't open a browser."),
+) -> None:
+    """The same job on a page beside the stand: tap, plan, tick off, read; stop with Ctrl-C."""
+    from wheelsim.page.server import NotServed, serve
+
+    try:
+        serve(target, port, host, not no_open)
+    except NotServed as error:
+        raise BadWords(str(error)) from None
+
+
 def sheet_verb(
     job: str = typer.Argument(..., metavar="JOB", help="A job or a wheel file; left out, the shipped sample."),
     out: str = typer.Argument(None, metavar="OUT", help="Where to write: .pdf or .html.", show_default=False),

@@ -1,0 +1,1 @@
+"""The bench page: one job on a tablet beside the stand. Needs the extra ``bench``."""

@@ -1,0 +1,232 @@
+"""What stands on the page, and what a tap does."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from nicegui import events, run, ui
+
+from wheelsim.files.errors import FileError
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.page.strip import strip_svg
+from wheelsim.page.style import KEY, STYLE, TAP
+from wheelsim.page.table import Table, jobs_of, within
+from wheelsim.planning.plan_result import Plan
+from wheelsim.report.terminal.plan import CAUTIONS, gap_words
+from wheelsim.units import MM, turns_text
+from wheelsim.wheel.sides import Side
+
+STEPS = {"1/4": 0.25, "1/8": 0.125, "1/2": 0.5, "1/16": 0.0625}
+PLAN_SECONDS = 10.0
+LOOK_AGAIN = 2.0  # whether another wrote to the job [s]
+
+
+class BenchPage:
+    """One visitor's page on one job."""
+
+    def __init__(self, path: Path, folder: Path | None) -> None:
+        self.folder, self.table = folder, Table(path)
+        self.step, self.sign = 0.25, 1.0
+        ui.add_css(STYLE)
+        with ui.row().classes("w-full items-center"):
+            self.title = ui.label().classes("big").props("role=heading aria-level=1")
+            if folder is not None:
+                ui.select(jobs_of(folder), value=path.name, label="job", on_change=self._open).classes("press")
+        self.strip = ui.html("", sanitize=False).classes("w-full")
+        self.strip.on("click", self._tapped, js_handler=TAP)
+        self.strip.on("keydown", self._tapped, js_handler=KEY)
+        self.answer = ui.label().classes("big").props("aria-live=polite")
+        self._hands()
+        self.verdict = ui.column().classes("card")
+        with ui.row().classes("w-full"):
+            self._press("Plan", self._plan)
+            self._press("Sheet", self._sheet)
+        self.cards = ui.column().classes("w-full")
+        self._readings()
+        with ui.column().classes("card"):
+            for line in CAUTIONS:
+                ui.label(line)
+        ui.timer(LOOK_AGAIN, self._look)
+        self._show_all()
+
+    def _press(self, text: str, on_click: Callable[..., Any], label: str | None = None) -> ui.button:
+        button = ui.button(text, on_click=on_click, color=None).props("no-caps flat").classes("press")
+        return button.props(f'aria-label="{label}"') if label else button
+
+    def _hands(self) -> None:
+        """What a tap turns: by how much, which way, a whole side; and steps back."""
+        with ui.row().classes("w-full"):
+            self.signs = {sign: self._press(word, lambda sign=sign: self._set(sign=sign))
+                          for sign, word in ((1.0, "tighten"), (-1.0, "loosen"))}
+            self.steps = {step: self._press(word, lambda step=step: self._set(step=step), f"step {word} turn")
+                          for word, step in STEPS.items()}
+            for side in ("right", "left"):
+                self._press(f"whole {side}", lambda side=side: self._side(side))
+            self._press("undo", lambda: self._then(self.table.undo))
+            self._press("redo", lambda: self._then(self.table.redo))
+            self._press("clear", lambda: self._then(self.table.clear))
+            self._press("made: log these turns", self._log_turns)
+        self._set()
+
+    def _set(self, *, sign: float | None = None, step: float | None = None) -> None:
+        self.sign, self.step = sign or self.sign, step or self.step
+        for one, chosen in ((self.signs, self.sign), (self.steps, self.step)):
+            for value, button in one.items():
+                button.classes(add="on" if value == chosen else "", remove="" if value == chosen else "on")
+                button.props(f"aria-pressed={'true' if value == chosen else 'false'}")
+
+    def _tapped(self, event: events.GenericEventArguments) -> None:
+        if isinstance(event.args, int):
+            self._then(lambda: self.table.tap(event.args, self.sign * self.step))
+
+    def _side(self, side: Side) -> None:
+        self._then(lambda: self.table.tap_side(side, self.sign * self.step))
+
+    def _then(self, change: Callable[[], object]) -> None:
+        """Change the turns tried and show what they would do; what no wheel stands is taken back."""
+        change()
+        try:
+            self._show()
+        except Unstable as error:
+            self.table.undo()
+            ui.notify(f"Not possible: {error}", type="warning")
+            self._show()
+
+    def _show(self) -> None:
+        found = self.table.predicted()
+        before, after = found.before, found.after
+        self.strip.content = strip_svg(before, after, self.table.turns, found.limits, self._doubted())
+        turned = "nothing turned" if not self.table.turns.any() else \
+            f"{turns_text(float(abs(self.table.turns).sum()))} turns tried"
+        self.answer.text = (f"Gap {gap_words(after)}, true {after.true / MM:.2f} mm, "
+                            f"right {after.mean['right']:.0f} N, left {after.mean['left']:.0f} N, highest {after.highest:.0f} N; {turned}.")
+
+    def _doubted(self) -> frozenset[int]:
+        words = " ".join(self.seen.suspects)
+        return frozenset(spoke for spoke in range(1, self.table.stand.job.wheel.n + 1)
+                         if f"at spoke {spoke}," in words)
+
+    def _show_all(self) -> None:
+        self.title.text = self.table.stand.job.wheel.name
+        self.seen = self.table.stand.assess()
+        self.verdict.clear()
+        with self.verdict:
+            words = {"within": "Within its limits.", "outside": "Outside its limits.", "unknown": "Can't tell yet."}
+            ui.label(words[self.seen.verdict]).classes("big")
+            for line in (*self.seen.suspects, *self.seen.advice):
+                ui.label(line).classes("why")
+            for one in self.seen.readings[1:]:
+                said, read = one.as_dict()["predicted_gap_mm"], one.as_dict().get("gauge_gap_mm")
+                if isinstance(said, float):
+                    ui.label(f"after pass {one.after_pass}: gap {said:+.2f} mm predicted, "
+                             + (f"{read:+.2f} mm read" if isinstance(read, float) else "not read"))
+        self.cards.clear()
+        self._show()
+
+    def _open(self, event: "events.ValueChangeEventArguments[Any]") -> None:
+        if self.folder is None:
+            return
+        try:
+            self.table = Table(within(self.folder, str(event.value)))
+        except (FileError, ValueError) as error:
+            ui.notify(str(error), type="negative", multi_line=True)
+            return
+        self._show_all()
+
+    def _look(self) -> None:
+        """Read the job anew where another wrote to it."""
+        if self.table.changed:
+            self._safely(self.table.read, "The job was written to; it is read anew.")
+
+    def _safely(self, work: Callable[[], object], said: str) -> None:
+        try:
+            work()
+        except FileError as error:
+            ui.notify(str(error), type="negative", multi_line=True)
+            return
+        ui.notify(said)
+        self._show_all()
+
+    async def _plan(self) -> None:
+        self.cards.clear()
+        with self.cards:
+            ui.label("Planning ...").props("role=status")
+        table = self.table
+        plan: Plan | None = await run.io_bound(lambda: table.stand.plan(seconds=PLAN_SECONDS))
+        if plan is None or table is not self.table:  # the server stops, or another job lies here now
+            return
+        self.cards.clear()
+        with self.cards:
+            ui.label(plan.verdict.why).classes("why card")
+            for way in plan.ways:
+                if way.after is not None:
+                    ui.label(f"{way.action}: gap {gap_words(way.after)}, highest {way.after.highest:.0f} N, "
+                             + ("within" if not way.outside else "not within its limits"))
+            for line in plan.advice:
+                ui.label(line)
+            numbers = table.keep(plan)
+            table.stamp = table.path.stat().st_mtime_ns
+            for number, one in zip(numbers, plan.passes, strict=True):
+                with ui.column().classes("card"):
+                    ui.label(f"Pass {number}. {one.what}.").classes("big")
+                    ui.label(f"Then gap {gap_words(one.after)}; highest on the way {one.peak_tension:.0f} N."
+                             + (" Squeeze parallel pairs once round, then read." if one.then else ""))
+                    self._press("made", lambda number=number: self._safely(
+                        lambda: self.table.log(done=(number,)), f"Pass {number} logged. Read again."),
+                        f"pass {number} made as planned")
+
+    def _log_turns(self) -> None:
+        if not self.table.turns.any():
+            ui.notify("Nothing is turned: tap a spoke or a side first.")
+            return
+        self._safely(lambda: self.table.log(turned=True), "Logged. Read again.")
+
+    async def _sheet(self) -> None:
+        from wheelsim.estimation.known import Known
+        from wheelsim.report.sheet import sheet_of
+        from wheelsim.report.sheet.pdf import pdf_bytes
+
+        stand = self.table.stand
+
+        def made() -> bytes:
+            return pdf_bytes(sheet_of(Known(stand.job), stand.plan(seconds=PLAN_SECONDS), stand.assess()), "A4")
+
+        data = await run.io_bound(made)
+        if data is not None:
+            ui.download(data, "sheet.pdf")
+
+    def _readings(self) -> None:
+        """The gauge, the dial's two ends and tensions, in the shop's units."""
+        with ui.column().classes("card"):
+            ui.label("Read").classes("big")
+            with ui.row():
+                side = ui.toggle(["right", "left"], value="right").props('aria-label="gauge set on"')
+                gap = ui.number("gap on the other face, mm", format="%.2f", step=0.1).props("inputmode=decimal")
+                at = ui.toggle(["hub", "feet", "one foot"], value="hub").props('aria-label="where the gap is"')
+            ends = {}
+            with ui.row():
+                for name, word in (("high", "furthest right"), ("low", "furthest left")):
+                    ends[name] = (ui.number(f"{word}: spoke", format="%d").props("inputmode=numeric"),
+                                  ui.number(f"{word}: dial, mm", format="%.2f").props("inputmode=decimal"))
+            tensions = ui.input("tension, N: 1=980, 9=1010").classes("w-full")
+
+            def log() -> None:
+                reading: dict[str, Any] = {}
+                if gap.value is not None:
+                    reading["gauge"] = {"set_on": side.value, "gap_mm": float(gap.value), "gap_at": at.value}
+                if all(one.value is not None for pair in ends.values() for one in pair):
+                    for name, (spoke, dial) in ends.items():
+                        reading[f"lateral_{name}"] = {"spoke": int(spoke.value), "mm": float(dial.value)}
+                try:
+                    if tensions.value:
+                        pairs = [part.split("=") for part in tensions.value.split(",")]
+                        reading["tension_N"] = {str(int(spoke)): float(value) for spoke, value in pairs}
+                except ValueError:
+                    ui.notify("Tension: expected spoke=newtons, like 1=980, 9=1010", type="negative")
+                    return
+                if not reading:
+                    ui.notify("Nothing is read yet.")
+                    return
+                self._safely(lambda: self.table.log(reading=reading), "Logged.")
+
+            self._press("log what was read", log)
