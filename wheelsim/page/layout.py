@@ -99,7 +99,8 @@ class BenchPage:
         turned = "nothing turned" if not self.table.turns.any() else \
             f"{turns_text(float(abs(self.table.turns).sum()))} turns tried"
         self.answer.text = (f"Gap {gap_words(after)}, true {after.true / MM:.2f} mm, "
-                            f"right {after.mean['right']:.0f} N, left {after.mean['left']:.0f} N, highest {after.highest:.0f} N; {turned}.")
+                            f"right {after.mean['right']:.0f} N, left {after.mean['left']:.0f} N, "
+                            f"highest {after.highest:.0f} N; {turned}.")
 
     def _doubted(self) -> frozenset[int]:
         words = " ".join(self.seen.suspects)

@@ -5,6 +5,7 @@ import secrets
 import socket
 from pathlib import Path
 
+from wheelsim.files.text import read_toml
 from wheelsim.page.table import jobs_of, sample_copy
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
@@ -26,7 +27,7 @@ def chosen(target: str | None) -> tuple[Path, Path | None]:
         return sample_copy(), None
     path = Path(target)
     if path.is_dir():
-        names = jobs_of(path)
+        names = [name for name in jobs_of(path) if "wheel" in read_toml(path / name, "expected a job file")]
         if not names:
             raise NotServed(f"{target}: no job in this folder; expected a .toml file: wheelsim assess --new FILE")
         return path / names[0], path
@@ -51,10 +52,9 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
     from wheelsim.page.layout import BenchPage
 
     path, folder = chosen(target)
-    if "wheel" not in path.read_text(encoding="utf-8", errors="replace") if path.is_file() else False:
-        raise NotServed(f"{path}: no job; expected a file with wheel = ...")
-    if folder is None or path.suffix == ".toml":
-        examine(path)
+    if "wheel" not in read_toml(path, "expected a job file"):
+        raise NotServed(f'{path}: no job; expected a file with wheel = "...": wheelsim assess --new FILE writes one')
+    examine(path)
     with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:

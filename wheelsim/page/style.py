@@ -25,6 +25,7 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .big { font-size: 1.35rem; font-weight: 600 } .why { font-size: 1.05rem }
 .press { min-width: 48px; min-height: 48px; font-size: 1.05rem }
 .q-btn.press { background: var(--panel) !important; color: var(--ink) !important; border: 2px solid var(--edge) }
+.q-btn-group .q-btn { min-height: 48px; font-size: 1rem; text-transform: none }
 .q-btn.press.on { border-color: var(--ink); border-width: 3px }
 .q-field__native, .q-field__label, .q-field__input { color: var(--ink) !important; font-size: 1.05rem }
 """

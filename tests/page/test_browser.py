@@ -1,0 +1,166 @@
+"""The page in a browser, Debian's chromium, by touch; left out with a word where that or the library is missing."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from pathlib import Path
+
+import pytest
+
+from wheelsim.files.log import Visit, add_visit
+from wheelsim.files.reader import read_job, sample_path
+
+pytest.importorskip("nicegui", reason="the page's library is not installed: pip install -e '.[bench,browser]'")
+sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+CHROMIUM = shutil.which("chromium")
+if CHROMIUM is None:
+    pytest.skip("Debian's chromium is not installed", allow_module_level=True)
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]
+
+
+def outside():
+    """The environment without pytest's mark, by which the page's library would take itself for a test of its own."""
+    return {key: value for key, value in os.environ.items() if not key.startswith("PYTEST_")}
+
+
+def free_port():
+    with socket.socket() as one:
+        one.bind(("127.0.0.1", 0))
+        return one.getsockname()[1]
+
+
+class Served:
+    """The command, serving a job, to be stopped and started again."""
+
+    def __init__(self, path):
+        self.path, self.port, self.process = path, free_port(), None
+        self.start()
+
+    @property
+    def address(self):
+        return f"http://127.0.0.1:{self.port}/"
+
+    def start(self):
+        command = [sys.executable, "-m", "wheelsim", "bench", str(self.path), "--no-open", "--port", str(self.port)]
+        self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=outside())
+        for _ in range(300):
+            try:
+                urllib.request.urlopen(self.address, timeout=5).close()
+                return
+            except OSError:
+                time.sleep(0.1)
+        raise AssertionError("the page was not served")
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+
+
+@pytest.fixture
+def served(tmp_path):
+    for name in ("dished-rear.toml", "dished-rear-wheel.toml"):
+        shutil.copy(sample_path(name), tmp_path / name)
+    one = Served(tmp_path / "dished-rear.toml")
+    yield one
+    one.kill()
+
+
+@pytest.fixture(scope="module")
+def browser():
+    with sync_api.sync_playwright() as play:
+        one = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield one
+        one.close()
+
+
+@pytest.fixture
+def page(browser, served):
+    context = browser.new_context(viewport={"width": 1024, "height": 768}, has_touch=True)
+    one = context.new_page()
+    one.asked = []
+    one.on("request", lambda request: one.asked.append(request.url))
+    one.goto(served.address)
+    one.wait_for_selector('[data-spoke="5"]')
+    yield one
+    context.close()
+
+
+def shows(page, words):
+    page.wait_for_function("words => document.body.innerText.includes(words)", arg=words)
+
+
+def test_what_if_undo_and_plan_ticked_off(page, served):
+    page.tap('[data-spoke="5"]')
+    shows(page, "1/4 turns tried")
+    page.tap('button:has-text("whole right")')
+    shows(page, "4 1/4 turns tried")
+    page.tap('button:has-text("undo")')
+    page.tap('button:has-text("undo")')
+    shows(page, "nothing turned")
+    page.focus('[data-spoke="8"]')
+    page.keyboard.press("Enter")
+    shows(page, "1/4 turns tried")
+    page.tap('button:has-text("Plan")')
+    shows(page, "Pass 1. Left flange, loosen 1/4")
+    page.tap('[aria-label="pass 1 made as planned"]')
+    shows(page, "not read since pass 1")
+    assert [one.turns is None for one in read_job(served.path).passes] == [False, True, True]
+    page.get_by_label("gap on the other face, mm").fill("1.9")
+    page.tap('button:has-text("log what was read")')
+    shows(page, "mm read")
+    assert read_job(served.path).last.gauge.low == pytest.approx(1.9e-3)
+    assert not [url for url in page.asked if not url.startswith((served.address, "data:", "blob:"))]
+
+
+def test_what_another_writes_is_seen(page, served):
+    add_visit(served.path, Visit(turned={"left": -0.25}))
+    shows(page, "not read since pass 1")
+
+
+def test_killed_and_started_again_nothing_is_lost(page, served):
+    page.tap('button:has-text("whole left")')
+    page.tap('button:has-text("made: log these turns")')
+    shows(page, "not read since pass 1")
+    served.kill()
+    served.start()
+    page.goto(served.address)
+    shows(page, "not read since pass 1")
+
+
+@pytest.mark.parametrize("headers", [{"Host": "evil.example"}, {"Origin": "http://evil.example"}])
+def test_others_are_refused(served, headers):
+    with pytest.raises(urllib.error.HTTPError) as refused:
+        urllib.request.urlopen(urllib.request.Request(served.address, headers=headers), timeout=10)
+    assert refused.value.code == 403
+
+
+def test_no_way_out_of_the_page(served):
+    for path in ("../../../../etc/passwd", "_nicegui/../../../etc/passwd", "%2e%2e/%2e%2e/etc/passwd"):
+        try:
+            body = urllib.request.urlopen(served.address + path, timeout=10).read()
+        except urllib.error.HTTPError:
+            continue
+        assert b"root:" not in body
+
+
+def test_bad_words(tmp_path):
+    def run(*words):
+        done = subprocess.run([sys.executable, "-m", "wheelsim", "bench", *words], capture_output=True, text=True,
+                              timeout=60, check=False, env=outside())
+        return done.returncode, done.stdout, done.stderr
+
+    code, out, err = run(str(tmp_path / "none.toml"), "--no-open")
+    assert (code, out, "not found" in err) == (2, "", True)
+    code, out, err = run(str(Path(sample_path("dished-rear-wheel.toml"))), "--no-open")
+    assert (code, "no job" in err) == (2, True)
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        code, _, err = run("--no-open", "--port", str(taken.getsockname()[1]))
+        assert (code, "expected a free one" in err) == (2, True)

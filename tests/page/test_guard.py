@@ -1,0 +1,57 @@
+"""Who may speak to the page: its own address, on http and the websocket alike; elsewhere only with the token."""
+
+import asyncio
+
+import pytest
+
+from wheelsim.page.guard import COOKIE, Guard
+
+HERE = "127.0.0.1:8417"
+
+
+def spoken(guard, kind="http", query=b"", **headers):
+    """Status of what the guard answers, or "passed"; the websocket's close code; and the cookie that is set."""
+    sent = []
+
+    async def inner(scope, receive, send):
+        if scope["type"] == "http":
+            await send({"type": "http.response.start", "status": 200, "headers": []})
+        sent.append("passed")
+
+    async def receive():
+        return {"type": "websocket.connect"}
+
+    async def send(message):
+        sent.append(message)
+
+    guard.app = inner
+    scope = {"type": kind, "query_string": query,
+             "headers": [(name.replace("_", "-").encode(), value.encode()) for name, value in headers.items()]}
+    asyncio.run(guard(scope, receive, send))
+    return sent
+
+
+@pytest.mark.parametrize("kind", ["http", "websocket"])
+@pytest.mark.parametrize(("headers", "passes"), [
+    ({"host": HERE}, True), ({"host": HERE, "origin": f"http://{HERE}"}, True), ({"host": HERE.upper()}, True),
+    ({"host": "evil.example"}, False), ({"host": HERE, "origin": "http://evil.example"}, False), ({}, False),
+    ({"host": "127.0.0.1:9999"}, False), ({"host": HERE, "origin": "null"}, False)])
+def test_hosts_and_origins(kind, headers, passes):
+    sent = spoken(Guard(None, {HERE}), kind, **headers)
+    assert ("passed" in sent) == passes
+    if not passes:
+        assert sent[0].get("status", sent[0].get("code")) in (403, 1008)
+
+
+def test_token_once_in_the_address_then_in_a_cookie():
+    guard = Guard(None, {HERE}, token="secret")
+    assert "passed" not in spoken(guard, host=HERE)
+    assert "passed" not in spoken(guard, query=b"token=wrong", host=HERE)
+    sent = spoken(guard, query=b"token=secret", host=HERE)
+    assert "passed" in sent
+    cookie = dict(sent[0]["headers"])[b"set-cookie"].decode()
+    assert cookie.startswith(f"{COOKIE}=secret;")
+    assert "HttpOnly" in cookie
+    assert "SameSite=Strict" in cookie
+    assert "passed" in spoken(guard, "websocket", host=HERE, cookie=f"{COOKIE}=secret")
+    assert "passed" not in spoken(guard, "websocket", host=HERE, cookie=f"{COOKIE}=other")

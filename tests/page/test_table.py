@@ -1,0 +1,102 @@
+"""What lies on the bench: turns tried and taken back, one log with the command line, paths that stay in the folder."""
+
+import shutil
+import xml.etree.ElementTree as ElementTree
+
+import numpy as np
+import pytest
+
+from wheelsim.files.log import Visit, add_visit
+from wheelsim.files.reader import read_job, sample_path
+from wheelsim.page.server import NotServed, chosen
+from wheelsim.page.strip import strip_svg
+from wheelsim.page.table import Table, jobs_of, sample_copy, within
+
+
+@pytest.fixture
+def table(tmp_path):
+    for name in ("dished-rear.toml", "dished-rear-wheel.toml"):
+        shutil.copy(sample_path(name), tmp_path / name)
+    return Table(tmp_path / "dished-rear.toml")
+
+
+def test_turns_are_tried_undone_and_done_again(table):
+    table.tap(7, 0.25)
+    table.tap_side("left", -0.25)
+    assert (table.turns[6], table.turns[1]) == (0.25, -0.25)
+    table.undo()
+    assert (table.turns[6], table.turns[1]) == (0.25, 0.0)
+    table.undo()
+    table.undo()  # nothing left: stays
+    assert not table.turns.any()
+    table.redo()
+    table.redo()
+    assert table.turns[1] == -0.25
+    table.tap(1, 0.5)
+    table.redo()  # another way was taken
+    assert table.turns[0] == 0.5
+    table.clear()
+    assert not table.turns.any()
+    assert read_job(table.path).passes == ()
+
+
+def test_what_is_tried_is_what_predict_says(table):
+    table.tap_side("left", -0.5)
+    said = table.predicted()
+    assert said.after.gap == pytest.approx(table.stand.predict(left="-1/2").after.gap)
+
+
+def test_one_log_with_the_command_line(table):
+    table.tap_side("left", -0.25)
+    table.log(turned=True)
+    assert not table.turns.any()
+    assert not table.changed
+    add_visit(table.path, Visit(reading={"gauge": {"set_on": "right", "gap_mm": 1.9, "gap_at": "hub"}}))
+    assert table.changed
+    table.read()
+    assert table.stand.job.last.after_pass == 1
+
+
+def test_a_plan_is_kept_and_ticked_off(table):
+    plan = table.stand.plan(effort=1, seconds=60)
+    numbers = table.keep(plan)
+    assert numbers == [1, 2, 3]
+    table.log(done=(1,))
+    passes = read_job(table.path).passes
+    assert [one.turns is None for one in passes] == [False, True, True]
+
+
+@pytest.mark.parametrize("name", ["../secret.toml", "/etc/passwd", "dished-rear.txt", "sub/x.toml"])
+def test_paths_stay_in_the_folder(table, name):
+    with pytest.raises(ValueError, match="of the folder"):
+        within(table.path.parent, name)
+
+
+def test_a_folder_lists_its_jobs(table, tmp_path):
+    assert within(tmp_path, "dished-rear.toml") == table.path.resolve()
+    assert "dished-rear.toml" in jobs_of(tmp_path)
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    with pytest.raises(NotServed, match="no job in this folder"):
+        chosen(str(empty))
+
+
+def test_the_sample_is_worked_on_as_a_copy():
+    path = sample_copy()
+    assert path.parent != sample_path("dished-rear.toml").parent
+    assert path.read_bytes() == sample_path("dished-rear.toml").read_bytes()
+    shutil.rmtree(path.parent)
+
+
+def test_strip_names_every_spoke_and_what_is_wrong(table):
+    table.tap_side("right", 0.25)
+    found = table.predicted()
+    text = strip_svg(found.before, found.after, table.turns, found.limits, frozenset({4}))
+    root = ElementTree.fromstring(text)
+    taps = [one for one in root.iter() if "data-spoke" in one.attrib]
+    assert [int(one.get("data-spoke")) for one in taps] == list(range(1, 33))
+    assert "spoke 1, right" in taps[0].get("aria-label")
+    assert "+1/4 turn" in taps[0].get("aria-label")
+    over = int(np.count_nonzero(found.after.state.tension > found.limits.max_tension))
+    assert text.count(">over<") == over > 0
+    assert text.count(">?<") == 1
