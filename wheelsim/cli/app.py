@@ -14,6 +14,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import typer
 
 from wheelsim.cli.in_and_out import draw, open_job, print_json, say
+from wheelsim.cli.sheet import sheet_verb
 from wheelsim.cli.typed import BadWords, one_of, spoke_turns, tapped_rim, typed_turns
 
 if TYPE_CHECKING:
@@ -171,6 +172,9 @@ def _rule_of_thumb(result: "Plan", job: "Job") -> "RuleResult | None":
     if job.work.sides != "both":
         free[state.wheel.on_side("left" if job.work.sides == "right" else "right")] = False
     return by_rule(state, result.limits, result.target_dish, free)
+
+
+app.command("sheet")(sheet_verb)
 
 
 @app.command("practise")

@@ -1,59 +1,88 @@
-"""A sheet to a file, in the form its name asks for; the file is whole or not there."""
+"""A sheet to its file: the kind its name asks for, whole or not there."""
 
+import errno
 import os
 from pathlib import Path
 
-from wheelsim.report.sheet.blocks import Document
-from wheelsim.report.sheet.html import html_text
-from wheelsim.report.sheet.pdf import pdf_bytes
+from wheelsim.report.sheet.blocks import PAPERS, Paper, Sheet
 
 KINDS = (".pdf", ".html")
 
 
 class SheetError(ValueError):
-    """The sheet can't be written there, or not in that form; the message says what was expected."""
+    """A sheet can't be written as asked: the message says what and what was expected."""
 
 
-def check_place(path: str | os.PathLike[str], kinds: tuple[str, ...] = KINDS) -> None:
-    """See that a sheet could be written here, before anything is worked out for it.
+def sheet_kind(path: str | os.PathLike[str]) -> str:
+    """".pdf" or ".html", by the path's extension.
 
     Raises
     ------
     SheetError
     """
-    place = Path(path)
-    if place.suffix.lower() not in kinds:
-        raise SheetError(f"{str(path)!r}; expected a name that ends in {' or '.join(kinds)}")
-    try:
-        if place.is_dir() or (place.exists() and not place.is_file()):
-            raise SheetError(f"{str(path)!r}; is no plain file; expected a place to write a sheet to")
-        if not place.parent.is_dir():
-            raise SheetError(f"{str(path)!r}; no such directory; expected one that is there")
-    except (OSError, ValueError) as error:
-        if isinstance(error, SheetError):
-            raise
-        raise SheetError(f"{str(path)!r}; is no name of a file; expected a place to write a sheet to") from None
-    if not os.access(place.parent, os.W_OK) or (place.exists() and not os.access(place, os.W_OK)):
-        raise SheetError(f"{str(path)!r}; no permission; expected a place to write a sheet to")
+    kind = Path(path).suffix.lower()
+    if kind not in KINDS:
+        raise SheetError(f"{os.fspath(path)!r}; expected a sheet's name that ends in .pdf or .html")
+    return kind
 
 
-def write_sheet(document: Document, path: str | os.PathLike[str]) -> None:
-    """Write a sheet as PDF or HTML, by the name's ending.
+def paper_named(name: str) -> Paper:
+    """A4 or A5, however it was typed.
 
     Raises
     ------
     SheetError
-        When the name ends otherwise, or it can't be written there; what was there is as it was.
     """
+    if name.upper() not in ("A4", "A5"):
+        raise SheetError(f"{name!r}; expected A4 or A5")
+    return PAPERS[name.upper()]
+
+
+def render(sheet: Sheet, paper: Paper, kind: str) -> bytes:
+    """The bytes of a sheet as ".pdf" or ".html"."""
+    if kind == ".html":
+        from wheelsim.report.sheet.html import html_bytes
+
+        return html_bytes(sheet, paper)
+    from wheelsim.report.sheet.layout import pages
+    from wheelsim.report.sheet.pdf import pdf_bytes
+
+    return pdf_bytes(pages(sheet, paper), f"{sheet.title}: {sheet.foot}" if sheet.foot else sheet.title)
+
+
+def check_place(path: str | os.PathLike[str]) -> None:
+    """Whether a sheet can be written there, asked before the work is done.
+
+    Raises
+    ------
+    OSError
+        When there is no such directory, it can't be written to, or the path is a directory.
+    """
+    path = Path(path)
+    if path.is_dir():
+        raise IsADirectoryError(errno.EISDIR, "a directory stands there", str(path))
+    if not path.parent.is_dir():
+        raise FileNotFoundError(errno.ENOENT, "no such directory to put the sheet in", str(path.parent))
+    if not os.access(path.parent, os.W_OK):
+        raise PermissionError(errno.EACCES, "the directory can't be written to", str(path.parent))
+
+
+def write(sheet: Sheet, path: str | os.PathLike[str], paper: Paper) -> None:
+    """Write a sheet, in the kind its extension names.
+
+    Raises
+    ------
+    SheetError
+        When the extension is neither .pdf nor .html.
+    OSError
+        When it can't be written there; what stood there stays.
+    """
+    path = Path(path)
+    data = render(sheet, paper, sheet_kind(path))
     check_place(path)
-    place = Path(path)
-    data = pdf_bytes(document) if place.suffix.lower() == ".pdf" else html_text(document).encode()
-    part = place.with_name(f".{place.name[:100]}.{os.getpid()}.part")
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         part.write_bytes(data)
-        os.replace(part, place)
-    except OSError as error:
-        raise SheetError(f"{str(path)!r}; {(error.strerror or str(error)).lower()}; expected a place to write a sheet "
-                         "to") from None
+        os.replace(part, path)
     finally:
         part.unlink(missing_ok=True)
