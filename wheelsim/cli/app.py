@@ -188,13 +188,25 @@ def practise_verb(
                               help="Play these commands, one a line, instead of asking."),
     score: str = typer.Option(None, "--score", metavar="FILE", show_default=False,
                               help="Add the result to this file; nothing is kept otherwise."),
+    name: str = typer.Option(None, "--name", metavar="NAME", show_default=False,
+                             help="Whose result it is, kept with the score."),
+    go_on: bool = typer.Option(False, "--go-on", help="In a pipe or --moves: tell of a line that can't be meant, and "
+                               "go on with the next."),
+    scores: list[str] = typer.Option([], "--scores", metavar="FILE", show_default=False,
+                                     help="Instead: a table of the results kept in these files. Repeat for more."),
 ) -> None:
     """A hidden wheel to practise on: predict, read, turn, read again; then see it beside the best plan."""
     from wheelsim.practice.made import PracticeError
     from wheelsim.practice.run import run as play
 
     try:
-        code = play(level, seed, moves=moves, score=score)
+        if scores:
+            from wheelsim.practice.class_table import class_table
+            from wheelsim.report.terminal import printer
+
+            printer(sys.stdout).print(class_table(scores))
+            return
+        code = play(level, seed, moves=moves, score=score, go_on=go_on, name=name)
     except PracticeError as error:
         raise BadWords(str(error)) from None
     if code:

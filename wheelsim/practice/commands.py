@@ -13,6 +13,7 @@ from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
 from wheelsim.practice.words import (
     HELP,
+    TERMS,
     dial_lines,
     ending_lines,
     gauge_line,
@@ -46,8 +47,9 @@ class Desk:
     def __init__(self, session: Session, write: Callable[[str], None]) -> None:
         self.session, self.write = session, write
         self.words = {"gauge": self.gauge, "dial": self.dial, "tension": self.tension, "predict": self.predict,
-                      "turn": self.turn, "hint": self.hint, "wheel": self.wheel, "log": self.log, "help": self.help,
-                      "done": self.done, "reject": self.reject, "quit": self.quit}
+                      "turn": self.turn, "hint": self.hint, "apply": self.apply, "wheel": self.wheel, "log": self.log,
+                      "terms": self.terms, "help": self.help, "done": self.done, "reject": self.reject,
+                      "quit": self.quit}
 
     def do(self, command: str) -> None:
         """Carry out one command.
@@ -138,6 +140,17 @@ class Desk:
     def hint(self, words: Words) -> None:
         self._alone("hint", words)
         self.write(self.session.hint().words)
+
+    def apply(self, words: Words) -> None:
+        self._alone("apply", words)
+        slack = view(self.session.state).slack
+        done = self.session.apply_hint()
+        self.write(f"As the hint said: {self.session.moves[-1]}")
+        self._tell(turned_lines(done, slack))
+
+    def terms(self, words: Words) -> None:
+        self._alone("terms", words)
+        self._tell(TERMS)
 
     def wheel(self, words: Words) -> None:
         self._alone("wheel", words)

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from typing import TypedDict
 
 import numpy as np
 
@@ -52,6 +53,26 @@ def whole_sides(turns: Turns, wheel: Wheel, stuck: Collection[int] = frozenset()
         if own.any() and np.ptp(own) > 1e-9:
             return False
     return bool(turns.any())
+
+
+class BySides(TypedDict):
+    """Turns as ``Session.turn`` takes them. [turn]"""
+
+    right: float
+    left: float
+    spokes: dict[int, float]
+
+
+def by_sides(turns: Turns, wheel: Wheel) -> BySides:
+    """Turns (n,) as whole sides where all of a side's nipples turn alike, the others spoke by spoke."""
+    out = BySides(right=0.0, left=0.0, spokes={})
+    for side in SIDES:
+        own = wheel.pulling(side)
+        if np.ptp(turns[own]) < 1e-9:
+            out[side] = float(turns[own[0]])
+        else:
+            out["spokes"] |= {int(i) + 1: float(turns[i]) for i in own if turns[i]}
+    return out
 
 
 def turn_words(right: float, left: float, spokes: Mapping[int, float] | None) -> str:

@@ -15,7 +15,7 @@ from wheelsim.practice.made import PracticeError
 from wheelsim.practice.score import add_line, check_place
 from wheelsim.practice.session import Session
 from wheelsim.practice.which_way import INTRODUCTION, RULE, Exercise, WhichWay
-from wheelsim.practice.words import CAUTIONS, gauge_line, wheel_lines
+from wheelsim.practice.words import CAUTIONS, TERMS, gauge_line, wheel_lines
 from wheelsim.wheel.parts import Side
 
 Read: TypeAlias = Callable[[str], str]
@@ -29,7 +29,8 @@ ACTION_WORDS = {"tighten": "tighten", "tight": "tighten", "t": "tighten", "loose
 
 
 def run(level: Level | int | str, seed: int | None = None, read: Read | None = None, write: Write | None = None,
-        moves: str | Sequence[str] | None = None, score: str | None = None) -> int:
+        moves: str | Sequence[str] | None = None, score: str | None = None, *, go_on: bool = False,
+        name: str | None = None) -> int:
     """Play one level.
 
     Parameters
@@ -46,6 +47,10 @@ def run(level: Level | int | str, seed: int | None = None, read: Read | None = N
         A file of commands, or the commands themselves, played instead of reading any.
     score : str, optional
         A file of JSON lines to which the result is added.
+    go_on : bool
+        In moves or a pipe, tell of a command that can't be meant and go on with the next line.
+    name : str, optional
+        Whose result it is, kept with the score.
 
     Returns
     -------
@@ -65,26 +70,27 @@ def run(level: Level | int | str, seed: int | None = None, read: Read | None = N
     piped = read is None and moves is None and not (sys.stdin is not None and sys.stdin.isatty())
     if piped and isinstance(sys.stdin, io.TextIOWrapper):
         sys.stdin.reconfigure(errors="replace")  # bytes that are no text are told like any other bad words
-    lines = _Lines(read or plain_read, write, moves, "standard input" if piped else None)
+    lines = _Lines(read or plain_read, write, moves, "standard input" if piped else None, go_on)
+    whose: dict[str, object] = {} if name is None else {"name": name}
     play = _which_way if level is LEVELS[0] else _wheel
     try:
         found = play(level, seed, lines, write)
     except PracticeError:
         if score is not None and lines.taken:  # a script that ends at bad words has been at work all the same
-            _keep(score, {"level": level.name, "outcome": "left", "success": False, "seed": seed}, lines)
+            _keep(score, whose | {"level": level.name, "outcome": "left", "success": False, "seed": seed}, lines)
         raise
-    found["seed"] = seed
     if found["outcome"] == "left":
         write("")
         write(f"Left before the end: level {level.name}, seed {seed} brings this one back.")
     if score is not None:
-        _keep(score, found, lines)
+        _keep(score, whose | found | {"seed": seed}, lines)
         write(f"Score kept in {score}.")
     return 0 if found["success"] else 1
 
 
 def _keep(score: str, found: Mapping[str, object], lines: "_Lines") -> None:
-    add_line(score, {"when": datetime.now(UTC).isoformat(timespec="seconds"), **found, "moves": lines.taken})
+    add_line(score, {"when": datetime.now(UTC).isoformat(timespec="seconds"), **found,
+                     **({"slips": lines.slips} if lines.slips else {}), "moves": lines.taken})
 
 
 def plain_read(prompt: str) -> str:
@@ -110,7 +116,9 @@ def plain_write(line: str) -> None:
 class _Lines:
     """Commands one by one, from moves or from the reader; ``taken`` are those that were understood."""
 
-    def __init__(self, read: Read, write: Write, moves: str | Sequence[str] | None, source: str | None = None) -> None:
+    def __init__(self, read: Read, write: Write, moves: str | Sequence[str] | None, source: str | None = None,
+                 go_on: bool = False) -> None:
+        self.go_on, self.slips = go_on, 0
         self.read, self.write = read, write
         self.taken: list[str] = []
         self.source, self.at = source or (moves if isinstance(moves, str) else "moves"), 0
@@ -142,8 +150,11 @@ class _Lines:
     def bad(self, error: PracticeError) -> None:
         """One line on a command that can't be meant: told, or, in moves and pipes, the end of them."""
         self.waiting = []  # what stood behind it on its line was meant to follow it
-        if self.scripted:  # so are the lines behind it
+        if self.scripted and not self.go_on:  # so are the lines behind it
             raise PracticeError(f"{self.source}: line {self.at}: {error}") from None
+        if self.scripted:
+            self.slips += 1
+            error = PracticeError(f"{self.source}: line {self.at}, left out: {error}")
         self.write(str(error))
 
 
@@ -184,16 +195,19 @@ def _which_way(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str
     first = f"Level {level.number}, {level.name}, seed {seed}. {level.complaint}"
     for line in (*CAUTIONS, "", first, "", *INTRODUCTION):
         write(line)
-    asked = None
+    asked: tuple[Exercise, int] | None = None
     try:
         while play.exercise is not None:
             one = play.exercise
-            if one is not asked:
-                asked = one
+            if (one, play.tried_again) != asked:
+                asked = one, play.tried_again
                 _ask(play, one, write)
             _step(play, one, lines, write)
+            if play.exercise is None:
+                _once_more(play, lines)
     except LEAVING:
-        return play.as_dict()
+        if not play.answered:
+            return play.as_dict()
     right = sum(play.results[3:])
     write("")
     write(f"{sum(play.results)} of {len(play.results)} right, {right} of 3 without help. "
@@ -202,9 +216,21 @@ def _which_way(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str
     return play.as_dict()
 
 
+def _once_more(play: WhichWay, lines: _Lines) -> None:
+    """After the last exercise there is no other question at which to say again."""
+    if play.right_last:
+        return
+    command = lines.next("That was the last. again tries it once more, anything else ends: ")
+    if command.lower() == "again":
+        play.again()
+        lines.taken.append(command)
+
+
 def _ask(play: WhichWay, one: Exercise, write: Write) -> None:
     write("")
-    write(f"Exercise {one.number} of {len(play.exercises)}" + ("." if one.guided else ", without the rule beside it."))
+    again = ", once more" if play.again_at is not None else ""
+    write(f"Exercise {one.number} of {len(play.exercises)}{again}"
+          + ("." if one.guided else ", without the rule beside it."))
     write(gauge_line(one.gauge))
     if one.guided:
         write(RULE)
@@ -220,21 +246,32 @@ def _step(play: WhichWay, one: Exercise, lines: _Lines, write: Write) -> None:
     if words[0] in ("quit", "q"):
         raise Quit
     if words[0] in ("help", "?"):
-        for line in (*INTRODUCTION, *([RULE] if one.guided else [])):
+        for line in (*INTRODUCTION, *([RULE] if one.guided else []), "Also: again (the last exercise once more; its "
+                     "first answers count), terms (what the words mean), quit."):
+            write(line)
+        return
+    if words == ["terms"]:
+        for line in TERMS:
             write(line)
         return
     sides = {SIDE_WORDS[word] for word in words if word in SIDE_WORDS}
     actions = {ACTION_WORDS[word] for word in words if word in ACTION_WORDS}
     strange = [word for word in words if word not in SIDE_WORDS and word not in ACTION_WORDS]
     try:
+        if words == ["again"]:
+            play.again()
+            lines.taken.append(command)
+            return
         if strange or len(sides) != 1 or len(actions) != (0 if which else 1):
             raise PracticeError(f"{command!r}: expected " + ("right or left" if which else
-                                "a side and what to do there, like left loosen") + ", or help or quit")
+                                "a side and what to do there, like left loosen") + ", or again, terms, help or quit")
         told = play.answer_way(sides.pop()) if which else play.answer_side(sides.pop(), actions.pop())
     except PracticeError as error:
         lines.bad(error)
         return
     lines.taken.append(command)
     write(told.words)
+    if not which and not play.right_last and not play.answered:
+        write("again asks this one once more; or go on.")
 
 

@@ -70,6 +70,19 @@ def add_line(path: str, found: Mapping[str, object]) -> None:
         raise ScoreError(f"{path}: {error.strerror or error}; the score was not kept") from None
 
 
+def read_scores(path: str) -> list[dict[str, object]]:
+    """The results of a file of scores, in the order in which they were added.
+
+    Raises
+    ------
+    ScoreError
+        If there is no such file, or it is no file of scores.
+    """
+    if not os.path.exists(path):
+        raise ScoreError(f"{path}: not found; expected a file of scores, as --score keeps them")
+    return [one for line in _lines(path).split("\n") if line.strip() and (one := json.loads(line))]
+
+
 def _lines(path: str) -> str:
     """What the file holds, or nothing if it is not there."""
     try:

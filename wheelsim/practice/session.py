@@ -18,7 +18,7 @@ from wheelsim.practice.answers import WAYS, Answer, Guess, Readings
 from wheelsim.practice.answers import answer as answered
 from wheelsim.practice.faults import Level, hidden_wheel
 from wheelsim.practice.hints import Hint, hint_for
-from wheelsim.practice.made import Made, PracticeError, Turned, turn_words, whole_sides
+from wheelsim.practice.made import Made, PracticeError, Turned, by_sides, turn_words, whole_sides
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.simulated import QUARTER_ROUND, VALVE, Tools
 from wheelsim.stand.predict import gather_turns
@@ -91,6 +91,7 @@ class Session:
         self._open: _Open | None = None
         self._tried: set[tuple[bool, bool]] = set()  # (whole side, tightened)
         self._hinted = (-1, 0)
+        self._named: Turns | None = None  # the move that the last hint named
 
     # Readings -------------------------------------------------------------------------------------------------------
 
@@ -240,13 +241,29 @@ class Session:
         at, times = self._hinted
         times = times + 1 if at == len(self.made) else 0
         self._hinted = (len(self.made), times)
+        self._named = None
         self.hints += 1
         self.moves.append("hint")
         found = hint_for(self.state, self.limits, self.case.stuck, self.case.state.tension, plainly=times > 0)
+        self._named = found.turns
         if found.cause == "within" and (self.passed or self.folded):
             found = replace(found, words="It reads within every limit now, but on the way a limit was passed or the "
                                          "wheel folded: that does not come back. Hand it over and start another.")
         return found
+
+    def apply_hint(self) -> Turned:
+        """Make the move that the last hint named, as ``turn`` would.
+
+        Raises
+        ------
+        PracticeError
+            When no hint has named one since the last turn, and as ``turn`` does.
+        """
+        self._going_on()
+        if self._named is None or self._hinted[0] != len(self.made):
+            raise PracticeError("apply: no hint has named a turn of this wheel as it stands; expected hint, and hint "
+                                "again, before it")
+        return self.turn(**by_sides(self._named, self.wheel))
 
     def finish(self, reject: bool = False) -> "Ending":
         """Hand the wheel over as done, or back as one that turning can't mend: an ``Ending``."""

@@ -115,6 +115,9 @@ class WhichWay:
         self.exercises = tuple(self._make(k + 1, *case, rng) for k, case in enumerate(order))
         self.results: list[bool] = []
         self.way: Side | None = None
+        self.again_at: int | None = None  # the exercise being tried again, from 0
+        self.tried_again = 0
+        self.right_last = True
 
     @staticmethod
     def _make(number: int, set_on: Side, gap_at: str, rng: np.random.Generator) -> Exercise:
@@ -128,7 +131,8 @@ class WhichWay:
     @property
     def exercise(self) -> Exercise | None:
         """The one to answer now, or None when all are."""
-        return self.exercises[len(self.results)] if len(self.results) < len(self.exercises) else None
+        at = len(self.results) if self.again_at is None else self.again_at
+        return self.exercises[at] if at < len(self.exercises) else None
 
     def answer_way(self, way: Side) -> Told:
         """Which way must the rim go: "right" or "left"."""
@@ -160,16 +164,38 @@ class WhichWay:
         else:
             words += (f" It must go {one.go}: tighten the {one.go} spokes, which pull it there, or loosen the "
                       f"{one.lies} ones, which hold it back.")
-        self.results.append(right and self.way == one.go)
-        self.way = None
+        self.right_last = right and self.way == one.go
+        if self.again_at is None:
+            self.results.append(self.right_last)
+        self.way = self.again_at = None
         return Told(right, words)
+
+    def again(self) -> None:
+        """Ask the last exercise that was answered once more; its first answers count.
+
+        Raises
+        ------
+        PracticeError
+            When none was answered yet.
+        """
+        if not self.results:
+            raise PracticeError("again: expected an exercise answered before it")
+        if self.way is not None and self.again_at is None:
+            raise PracticeError("again: expected this exercise answered first")
+        self.again_at, self.way = len(self.results) - 1, None
+        self.tried_again += 1
+
+    @property
+    def answered(self) -> bool:
+        """Whether every exercise was answered once."""
+        return len(self.results) == len(self.exercises)
 
     @property
     def success(self) -> bool:
         """All of those without help right."""
-        return self.exercise is None and all(self.results[GUIDED:])
+        return self.answered and all(self.results[GUIDED:])
 
     def as_dict(self) -> dict[str, object]:
-        return {"level": LEVEL.name, "outcome": "done" if self.exercise is None else "left", "success": self.success,
+        return {"level": LEVEL.name, "outcome": "done" if self.answered else "left", "success": self.success,
                 "right": sum(self.results), "right_alone": sum(self.results[GUIDED:]), "alone": ALONE,
-                "of": len(self.exercises)}
+                "of": len(self.exercises), "tried_again": self.tried_again}

@@ -41,10 +41,30 @@ HELP = (
     "  turn right 1/4                  a whole side, once round; turn left -1/8 loosens",
     "  turn 7 1/4 9 -1/4               single nipples; 3-8 and 7,9 work as well",
     "  hint                            what to think of, and why; again: where and what",
-    "  wheel | log | help              the wheel and its limits; what you did; this",
+    "  apply                           turn what the last hint named",
+    "  wheel | log | terms | help      the wheel and its limits; what you did; what the",
+    "                                  words mean; this",
     "  done | reject | quit            hand it over; hand it back as one that no nipple",
     "                                  mends; stop",
     "A pass is once round one flange in one direction; turns are those of all nipples added up.",
+)
+
+# At most 24 short lines: they must fit one screen.
+TERMS = (
+    "right, left   the rider's; the sprocket side of a rear wheel is right",
+    "hub, flange   the middle of the wheel; its two discs, that hold the spokes",
+    "rim, valve    the hoop; where its air goes in, between the last spoke and spoke 1",
+    "nipple        the nut at the rim that tightens a spoke: clockwise seen from the tyre",
+    "tension       how hard a spoke pulls, in newtons; slack: it doesn't",
+    "dish          how far the rim's middle lies from the hub's; centred: it doesn't",
+    "gauge, gap    stands on the rim and reaches the hub; its gap is twice the dish",
+    "dial          shows how far the rim moves as the wheel is turned",
+    "true, round   how far it moves sideways, up and down: highest less lowest, once round",
+    "mean, spread  a side's average tension; how far its furthest spoke is from that",
+    "near side     the flange nearer the middle: its spokes lean less and pull harder",
+    "pass          once round one flange in one direction",
+    "settle        squeeze spokes in pairs, so that they bed in; then read again",
+    "limit         what the wheel is accepted with; the lower of two makers' tensions",
 )
 
 
