@@ -62,3 +62,27 @@ def checked(out: str, paper: str, option: str) -> "Paper":
         return paper_named(paper)
     except SheetError as error:
         raise BadWords(f"--paper: {error}") from None
+
+
+def exercises_to(out: str, seeds: str | None, paper: str) -> None:
+    """Write a class's exercises; seeds in words.
+
+    Raises
+    ------
+    BadWords
+    """
+    size = checked(out, paper, "--sheet")
+    from wheelsim.practice.exercises import seeds_of
+    from wheelsim.practice.made import PracticeError
+    from wheelsim.practice.paper import class_sheet
+    from wheelsim.report.sheet.write import write
+
+    try:
+        content = class_sheet(seeds_of("1-6" if seeds is None else seeds))
+    except PracticeError as error:
+        raise BadWords(f"--seeds: {error}") from None
+    try:
+        write(content, out, size)
+    except OSError as error:
+        raise BadWords(f"--sheet: {out!r}; {error.strerror or error}; expected a place to write to") from None
+    say(f"Exercises and their answers written to {out}.")
