@@ -14,8 +14,9 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import typer
 
 from wheelsim.cli.in_and_out import draw, open_job, print_json, say
+from wheelsim.cli.sheet import PAPER, exercises_to, sheet_verb
 from wheelsim.cli.typed import BadWords, one_of, spoke_turns, tapped_rim, typed_turns
-from wheelsim.cli.written import bench_verb, log_verb, sheet_verb
+from wheelsim.cli.written import bench_verb, log_verb
 
 if TYPE_CHECKING:
     from wheelsim.job.job import Job
@@ -218,6 +219,10 @@ def practise_verb(
                              help="Whose result it is, kept with the score."),
     go_on: bool = typer.Option(False, "--go-on", help="In a pipe or --moves: tell of a line that can't be meant, and "
                                "go on with the next."),
+    sheet: str = typer.Option(None, "--sheet", metavar="OUT", show_default=False,
+                              help="Instead: exercises on paper and their answers, .pdf or .html."),
+    seeds: str = typer.Option(None, "--seeds", metavar="1-6", show_default=False, help="Which exercises (1-6)."),
+    paper: str = PAPER,
     scores: list[str] = typer.Option([], "--scores", metavar="FILE", show_default=False,
                                      help="Instead: a table of the results kept in these files. Repeat for more."),
 ) -> None:
@@ -225,6 +230,9 @@ def practise_verb(
     from wheelsim.practice.made import PracticeError
     from wheelsim.practice.run import run as play
 
+    if sheet is not None:
+        exercises_to(sheet, seeds, paper)
+        return
     try:
         if scores:
             from wheelsim.practice.class_table import class_table

@@ -1,11 +1,11 @@
-"""The verbs that write: into a job file what was turned and read, and the job onto paper."""
+"""The verbs that write into a job file what was turned and read: at the command line, and on the page."""
 
 import sys
 
 import typer
 
-from wheelsim.cli.in_and_out import open_job, print_json, say
-from wheelsim.cli.typed import BadWords, one_of
+from wheelsim.cli.in_and_out import print_json, say
+from wheelsim.cli.typed import BadWords
 
 DONE = typer.Option([], "--done", metavar="NUMBER", show_default=False,
                     help="This planned pass was made as planned. Repeat.")
@@ -68,30 +68,3 @@ def bench_verb(
         serve(target, port, host, not no_open)
     except NotServed as error:
         raise BadWords(str(error)) from None
-
-
-def sheet_verb(
-    job: str = typer.Argument(..., metavar="JOB", help="A job or a wheel file; left out, the shipped sample."),
-    out: str = typer.Argument(None, metavar="OUT", help="Where to write: .pdf or .html.", show_default=False),
-    paper: str = typer.Option("A4", "--paper", metavar="A4|A5", help="Size of the paper."),
-) -> None:
-    """The job on paper: the instruction before the work, the record after it."""
-    from wheelsim.report.sheet import PAPERS
-
-    file = None if out is None else job
-    target = job if out is None else out
-    if not target.lower().endswith((".pdf", ".html", ".htm")):
-        raise BadWords(f"sheet: {target!r}; expected where to write, a name that ends in .pdf or .html")
-    one_of("--paper", paper, PAPERS)
-    from wheelsim.estimation.known import Known
-    from wheelsim.planning.plan import plan
-    from wheelsim.report.sheet import sheet_of, write_sheet
-    from wheelsim.stand.assess import assess
-
-    told = Known(open_job(file))
-    sheet = sheet_of(told, plan(told), assess(told))
-    try:
-        write_sheet(sheet, target, paper)
-    except OSError as error:
-        raise BadWords(f"sheet: {target!r}; {error.strerror or error}; expected a place to write to") from None
-    say(f"Sheet written to {target}.")

@@ -248,6 +248,7 @@ def _limits(raw: object, checker: Checker, where: str, default: Limits | None) -
     prefix = where.rpartition(".")[2]
     checker.trace(prefix, where, raw, {field: key for field, (key, _) in LIMITS.items()})
     fields: dict[str, object] = {}
+    stated: set[str] = set()
     for field, (key, unit) in LIMITS.items():
         value = getattr(table, key)
         if key.endswith("_N") and (kilograms := getattr(table, f"{key[:-1]}kgf")) is not None:
@@ -260,4 +261,5 @@ def _limits(raw: object, checker: Checker, where: str, default: Limits | None) -
             fields[field] = getattr(default, field)
         else:
             fields[field] = value * unit if isinstance(value, float) else value
-    return checker.make(Limits, prefix, **fields)
+            stated.add(field)
+    return checker.make(Limits, prefix, stated=frozenset(stated), **fields)

@@ -183,14 +183,14 @@ class BenchPage:
         self._safely(lambda: self.table.log(turned=True), "Logged. Read again.")
 
     async def _sheet(self) -> None:
-        from wheelsim.estimation.known import Known
-        from wheelsim.report.sheet import sheet_of
-        from wheelsim.report.sheet.pdf import pdf_bytes
+        from wheelsim.report.sheet.job_sheet import job_sheet
+        from wheelsim.report.sheet.record import record
+        from wheelsim.report.sheet.write import paper_named, render
 
-        stand = self.table.stand
+        job = self.table.stand.job
 
         def made() -> bytes:
-            return pdf_bytes(sheet_of(Known(stand.job), stand.plan(seconds=PLAN_SECONDS), stand.assess()), "A4")
+            return render(job_sheet(record(job)), paper_named("A4"), "pdf")
 
         data = await run.io_bound(made)
         if data is not None:

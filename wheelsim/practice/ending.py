@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -139,8 +139,8 @@ def best_plan(case: Case) -> tuple[Plan, Row | None]:
     """
     job, best = exact_job(case), None
     found: Plan | None = None
-    tighter = replace(case.wheel, limits=replace(
-        case.wheel.limits, **{name.value: case.limits.of(name) - less for name, less in ALLOWANCE.items()}))
+    less: dict[str, Any] = {name.value: case.limits.of(name) - allowed for name, allowed in ALLOWANCE.items()}
+    tighter = replace(case.wheel, limits=replace(case.wheel.limits, **less))
     for wheel, step in ((case.wheel, QUARTER), (tighter, QUARTER), (case.wheel, QUARTER / 2)):
         tried = plan(replace(job, wheel=wheel), to="limits", step=step)
         row, kept = _planned(case, tried, proven=found is None and tried.proven)

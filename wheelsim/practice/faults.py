@@ -134,7 +134,8 @@ def hidden_wheel(level: Level | int | str, seed: int) -> Case:
     raise RuntimeError(f"level {level.name}, seed {seed}: no wheel with that fault in {DRAWS} draws")
 
 
-def invented_wheel(n: int = 36, *, rear: bool = False, tension: float = 950.0, name: str | None = None) -> Wheel:
+def invented_wheel(n: int = 36, *, rear: bool = False, tension: float = 950.0, name: str | None = None,
+                   max_tension: float = 1200.0) -> Wheel:
     """An invented wheel: a symmetric front, or a dished rear with the right flange near."""
     flanges = (Flange(0.036, 0.045), Flange(0.019, 0.045)) if rear else (Flange(0.035, 0.045), Flange(0.035, 0.045))
     kind = KINDS["box alloy"]
@@ -144,7 +145,7 @@ def invented_wheel(n: int = 36, *, rear: bool = False, tension: float = 950.0, n
                  Hub(0.135 if rear else 0.100, *flanges),
                  Rim(angles, 0.297, 0.301, kind.radial_bending, kind.lateral_bending, kind.torsion, kind.stretch),
                  Spokes("RL" * (n // 2), laced, laced), "right", tension,
-                 Limits(min_tension=400.0 if not rear else 300.0))
+                 Limits(max_tension=max_tension, min_tension=400.0 if not rear else 300.0))
 
 
 def _angle(wheel: Wheel) -> Floats:

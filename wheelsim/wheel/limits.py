@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
 from wheelsim.wheel.rules import Fault, Part, is_number, require
@@ -16,7 +16,8 @@ class Limits(Part):
 
     Tensions in N, lengths in m, ``side_spread`` is the largest departure from a side's mean as a
     fraction of it. ``min_tension`` may be the wish "from load". ``off_usual`` is the largest departure of
-    a side's mean from its usual tension, a fraction of that; infinite where none is asked for.
+    a side's mean from its usual tension, a fraction of that; infinite where none is asked for. ``stated`` names the
+    fields that a file states; the others are defaults.
     """
 
     max_tension: float = 1200.0
@@ -26,6 +27,7 @@ class Limits(Part):
     radial_runout: float = 0.5e-3
     side_spread: float = 0.20
     off_usual: float = math.inf
+    stated: frozenset[str] = field(default=frozenset(), compare=False)
 
     def _rules(self) -> Iterator[Fault | None]:
         yield require("max_tension", self.max_tension, 0.0, 1e4, above=True, unit="N")

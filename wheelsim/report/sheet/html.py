@@ -1,85 +1,195 @@
-"""A job sheet as one HTML page: no address outside it, made to be printed."""
+"""A sheet as one HTML file that stands alone: drawings inside it, type embedded, no address of anything outside."""
 
+import base64
+import io
+from collections.abc import Sequence
 from html import escape
 
-from wheelsim.report.sheet.content import Sheet, SheetPass
-from wheelsim.report.sheet.picture import Mark
+from fontTools import subset
+from fontTools.ttLib import TTFont
 
-WRITE = "Did: ............  gap ........ mm   true ........ mm   highest ........ N"
-WIDE, HIGH = 900, 290  # of the picture, in its own units
+from wheelsim.report.sheet.blocks import (
+    WIDE,
+    Beside,
+    Block,
+    Boxes,
+    Card,
+    Columns,
+    Fill,
+    Heading,
+    NewPage,
+    Paper,
+    Picture,
+    Rows,
+    Sheet,
+    Text,
+    Tick,
+    Ticks,
+)
+from wheelsim.report.sheet.font import font_file, known
+from wheelsim.report.sheet.layout import HEAD, TITLE
+from wheelsim.report.sheet.shapes import TYPE, Area, Drawing, Shape, Stroke, Words
 
 STYLE = """
-@page { size: %(paper)s; margin: 12mm }
-body { font: 11pt/1.35 sans-serif; color: #000; background: #fff; max-width: 190mm; margin: 1em auto; padding: 0 1em }
-h1 { font-size: 17pt; margin: 0 } h2 { font-size: 13pt; margin: .8em 0 .2em; break-after: avoid }
-dl { display: grid; grid-template-columns: 11em 1fr; margin: 0 } dd { margin: 0 }
-.pass { break-inside: avoid; margin: .4em 0 } .tick { display: inline-block; width: 1em; height: 1em;
-  border: 1.5px solid; margin-right: .5em; text-align: center; line-height: 1 }
-.boxes { display: grid; grid-template-columns: repeat(%(row)d, 1fr); gap: 2px }
-.boxes div { border: 1px solid #999; text-align: center } .boxes .turn { border: 2px solid #000; font-weight: bold }
-table { border-collapse: collapse } td, th { border-bottom: 1px solid #999; padding: .1em .6em; text-align: left }
-.sign { display: grid; grid-template-columns: 1fr 1fr 1fr; gap: 1em; margin-top: 3em }
-.sign div { border-top: 1px solid }
-svg { width: 100%%; height: auto } .write { white-space: pre }
+@page { size: %(paper)s; margin: %(margin)gmm %(margin)gmm %(below)gmm;
+  @bottom-left { content: "%(foot)s"; font: %(type)gpt Sheet, sans-serif; }
+  @bottom-right { content: "page " counter(page) " of " counter(pages); font: %(type)gpt Sheet, sans-serif; } }
+* { box-sizing: border-box; }
+body { font: %(type)gpt/1.32 Sheet, "DejaVu Sans", sans-serif; color: #000; max-width: %(inside)gmm; margin: 0 auto; }
+@media screen { body { padding: 6mm 2mm; } }
+h1 { font-size: %(title)gpt; margin: 0; } h2 { font-size: %(head)gpt; margin: 3.4mm 0 0; break-after: avoid; }
+p { margin: 1.6mm 0 0; orphans: 2; widows: 2; }
+table { border-collapse: collapse; width: 100%%; margin-top: 1.6mm; break-inside: avoid; }
+td, th { text-align: right; padding: .5mm 2mm; border-bottom: .2mm solid #6e6e6e; }
+td:first-child, th:first-child { text-align: left; padding-left: 0; }
+td.write { border-left: .2mm solid #6e6e6e; min-width: 20mm; }
+.tick { padding-left: 7mm; position: relative; break-inside: avoid; }
+.tick > i { position: absolute; left: .2mm; top: .3mm; width: 4.4mm; height: 4.4mm; border: .4mm solid #000;
+  font: bold 11pt/3.6mm Sheet, sans-serif; text-align: center; }
+.ticks .tick { display: inline-block; margin-right: 3mm; }
+.fill { display: flex; flex-wrap: wrap; column-gap: 2mm; margin-top: 1.6mm; }
+.fill span { flex: 1 0 auto; display: flex; align-items: end; height: 8mm; }
+.fill span i { flex: 1; border-bottom: .2mm solid #000; margin-left: 1mm; }
+.card { border: .35mm solid #000; padding: 2mm; margin-top: 1.6mm; break-inside: avoid; }
+.card > :first-child { margin-top: 0; }
+.boxes { display: grid; grid-template-columns: repeat(auto-fit, minmax(%(cell)gmm, 1fr)); gap: .6mm;
+  margin-top: 1.6mm; }
+.boxes div { text-align: center; } .boxes b { display: block; border: .4mm solid #000; height: 9mm; }
+.boxes i { display: block; height: 9mm; font-style: normal; line-height: 9mm; }
+.beside { display: grid; gap: 4mm; align-items: center; margin-top: 1.6mm; break-inside: avoid; }
+.columns { display: grid; column-gap: 6mm; }
+.columns > div > :first-child { margin-top: 1.2mm; }
+svg { display: block; max-width: 100%%; height: auto; margin-top: 1.6mm; break-inside: avoid; }
+.new { break-before: page; height: 0; margin: 0; }
 """
 
 
-def html_text(sheet: Sheet, paper: str) -> str:
-    """The sheet as text of an HTML file."""
-    style = STYLE % {"paper": paper, "row": 8 if paper == "A5" else 12}
-    parts = [f"<h1>{escape(sheet.title)}</h1>", f"<p><b>{escape(sheet.status)}. {escape(sheet.verdict)}.</b></p>",
-             f"<p>{escape(sheet.why)}</p>", "<h2>Wheel and limits</h2>", _pairs(sheet.wheel + sheet.limits),
-             "<h2>As it is now</h2>", _pairs(sheet.found)]
-    if sheet.picture:
-        parts += [_svg(sheet.picture, sheet.picture_says), f"<p>{escape(sheet.picture_says)}</p>"]
-    if sheet.passes:
-        parts += ["<h2>Passes: from the valve round, once each; tick when done</h2>", *map(_pass, sheet.passes)]
-    if sheet.then:
-        parts += ["<h2>When all is done</h2>", _pairs(sheet.then)]
-    if sheet.history:
-        head, *rows = sheet.history
-        parts += ["<h2>Readings so far</h2><table><tr>" + "".join(f"<th>{escape(one)}</th>" for one in head) + "</tr>",
-                  *("<tr>" + "".join(f"<td>{escape(one)}</td>" for one in row) + "</tr>" for row in rows), "</table>"]
-    parts += ["<h2>Before any turn, by eye and hand</h2>",
-              *(f'<div><span class="tick"></span>{escape(line)}</div>' for line in sheet.checks),
-              "<h2>Cautions</h2>", *(f"<div>{escape(line)}</div>" for line in sheet.cautions),
-              '<div class="sign"><div>Date</div><div>Name</div><div>Signature</div></div>']
-    body = "\n".join(parts)
-    return (f'<!doctype html>\n<html lang="en"><head><meta charset="utf-8"><title>{escape(sheet.title)}</title>'
-            f"<style>{style}</style></head>\n<body>\n{body}\n</body></html>\n")
+def html_bytes(sheet: Sheet, paper: Paper) -> bytes:
+    """The HTML of a sheet for a size of paper."""
+    parts = [part for block in sheet.blocks for part in _block(block, paper.inside)]
+    body = "\n".join((f"<h1>{_text(sheet.title)}</h1>", f"<p>{_text(sheet.about)}</p>", *parts))
+    foot = known(sheet.foot).replace("\\", "\\\\").replace('"', '\\"').replace("<", "\\3c ")
+    wide = max((len(amount) for _, amount in _amounts(sheet.blocks)), default=3)
+    style = STYLE % {"paper": paper.name, "margin": paper.margin, "below": paper.margin + 4, "foot": foot, "type": TYPE,
+                     "inside": paper.inside, "title": TITLE, "head": HEAD, "cell": max(6.6, 2.3 * wide)}
+    page = (f'<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8"><title>{_text(sheet.title)}</title>\n'
+            f'<meta name="viewport" content="width=device-width, initial-scale=1">\n<style>{_faces(body + foot)}{style}'
+            f"</style></head>\n<body>\n{body}\n</body></html>\n")
+    return page.encode("utf-8")
 
 
-def _pairs(pairs: tuple[tuple[str, str], ...]) -> str:
-    return "<dl>" + "".join(f"<dt>{escape(what)}</dt><dd>{escape(value)}</dd>" for what, value in pairs) + "</dl>"
+def _amounts(blocks: Sequence[Block]) -> list[tuple[int, str]]:
+    found: list[tuple[int, str]] = []
+    for one in blocks:
+        if isinstance(one, Boxes):
+            found += one.cells
+        elif isinstance(one, Card | Beside):
+            found += _amounts(one.blocks)
+        elif isinstance(one, Columns):
+            found += _amounts((*one.left, *one.right))
+    return found
 
 
-def _pass(one: SheetPass) -> str:
-    tick = "&times;" if one.made else ""
-    made = f" ({escape(one.made)})" if one.made else ""
-    parts = [f'<div class="pass"><span class="tick">{tick}</span><b>{one.number}. {escape(one.what)}</b>{made}']
-    if one.boxes:
-        parts.append('<div class="boxes">' + "".join(
-            f'<div class="turn">{box.spoke}{box.side}<br>{escape(box.turn)}</div>' if box.turn else
-            f"<div>{box.spoke}{box.side}</div>" for box in one.boxes) + "</div>")
-    if one.then:
-        settle = " Squeeze parallel pairs once round both flanges, then read." if one.settle else ""
-        parts.append(f"<div>{escape(one.then)}.{settle}</div>"
-                     f'<div class="write">{WRITE}</div>')
-    return "".join(parts) + "</div>"
+def _faces(used: str) -> str:
+    """Both faces with the letters that are used, inside the file."""
+    out = []
+    for bold in (False, True):
+        options = subset.Options(drop_tables=[*subset.Options().drop_tables, "FFTM"], flavor="woff",
+                                 notdef_outline=True,
+                                 layout_features=[], hinting=False, recalc_timestamp=False)
+        with TTFont(font_file(bold), recalcTimestamp=False) as face:
+            cutter = subset.Subsetter(options)
+            cutter.populate(text=used + "0123456789 pageof" + "\N{REPLACEMENT CHARACTER}\N{CHECK MARK}")
+            cutter.subset(face)
+            face.flavor = "woff"
+            held = io.BytesIO()
+            face.save(held)
+        data = base64.b64encode(held.getvalue()).decode("ascii")
+        out.append(f'@font-face {{ font-family: Sheet; font-weight: {"bold" if bold else "normal"}; '
+                   f'src: url(data:font/woff;base64,{data}) format("woff"); }}\n')
+    return "".join(out)
 
 
-def _svg(marks: tuple[Mark, ...], says: str) -> str:
-    out = [f'<svg viewBox="0 -8 {WIDE} {HIGH + 16}" role="img" aria-label="{escape(says)}" fill="none" stroke="#000" '
-           'font-size="14">']
-    for mark in marks:
-        points = [(round(x * WIDE, 2), round(y * HIGH, 2)) for x, y in mark.points]
-        x, y = points[0]
-        dash = ' stroke-dasharray="6 4"' if mark.dashed else ""
-        if mark.kind == "line":
-            out.append(f'<polyline points="{" ".join(f"{a},{b}" for a, b in points)}" '
-                       f'stroke-width="{4 * mark.weight:g}"{dash}/>')
-        elif mark.kind == "words":
-            out.append(f'<text x="{x}" y="{y + 4}" fill="#000" stroke="none">{escape(mark.text)}</text>')
-        else:
-            out.append(f'<circle cx="{x}" cy="{y}" r="4.5" fill="{"#000" if mark.kind == "dot" else "#fff"}"/>')
-    return "".join(out) + "</svg>"
+def _text(text: str) -> str:
+    return escape(known(text))
+
+
+def _headed(head: str, text: str) -> str:
+    return (f"<b>{_text(head)}</b> " if head else "") + _text(text)
+
+
+def _block(block: Block, width: float) -> list[str]:
+    """The lines of a block that is ``width`` wide. [mm]"""
+    match block:
+        case Heading(text):
+            return [f"<h2>{_text(text)}</h2>"]
+        case Text(text, head, size):
+            style = "" if size == TYPE else f' style="font-size:{size:g}pt"'
+            return [f"<p{style}>{_headed(head, text)}</p>"]
+        case Tick(text, head, done):
+            return [f'<p class="tick"><i>{"✓" if done else ""}</i>{_headed(head, text)}</p>']
+        case Ticks(texts):
+            return ['<p class="ticks">' + " ".join(f'<span class="tick"><i></i>{_text(text)}</span>' for text in texts)
+                    + "</p>"]
+        case Rows():
+            return _rows(block)
+        case Fill(labels):
+            return ['<div class="fill">' + "".join(
+                f'<span style="min-width:{room + 1:g}mm">{_text(label)}<i style="min-width:{room:g}mm"></i></span>'
+                for label, room in labels) + "</div>"]
+        case Boxes(cells):
+            return ['<div class="boxes">' + "".join(
+                f"<div>{spoke}{f'<b>{_text(amount)}</b>' if amount else '<i>–</i>'}</div>" for spoke, amount in cells)
+                + "</div>"]
+        case Picture(draw, alt):
+            return [svg(draw(width, 1.0), alt)]
+        case Card(blocks):
+            return ['<div class="card">', *(part for one in blocks for part in _block(one, width - 4.0)), "</div>"]
+        case Beside(picture, blocks, share):
+            return [f'<div class="beside" style="grid-template-columns:{share * width:.1f}mm 1fr">',
+                    svg(picture.draw(share * width, 1.0), picture.alt), "<div>",
+                    *(part for one in blocks for part in _block(one, (1 - share) * width - 4.0)), "</div></div>"]
+        case Columns(left, right, share):
+            if width < WIDE:
+                return [part for one in (*left, *right) for part in _block(one, width)]
+            return [f'<div class="columns" style="grid-template-columns:{share * 100:g}% 1fr"><div>',
+                    *(part for one in left for part in _block(one, share * width)), "</div><div>",
+                    *(part for one in right for part in _block(one, (1 - share) * width)), "</div></div>"]
+        case NewPage():
+            return ['<p class="new"></p>']
+
+
+def _rows(table: Rows) -> list[str]:
+    head = "".join(f"<th>{_text(column)}</th>" for column in table.columns)
+    rows = ["".join('<td class="write"></td>' if cell is None else f"<td>{_text(cell)}</td>" for cell in row)
+            for row in table.rows]
+    return ["<table><thead><tr>" + head + "</tr></thead><tbody>", *(f"<tr>{row}</tr>" for row in rows),
+            "</tbody></table>"]
+
+
+def svg(drawing: Drawing, alt: str) -> str:
+    """A drawing to stand in a page, at its own size."""
+    size = f'width="{drawing.width:.2f}mm" height="{drawing.height:.2f}mm"'
+    return (f'<svg role="img" aria-label="{escape(known(alt), quote=True)}" {size} '
+            f'viewBox="0 0 {drawing.width:.2f} {drawing.height:.2f}">'
+            + "".join(_shape(shape) for shape in drawing.shapes) + "</svg>")
+
+
+def _shape(shape: Shape) -> str:
+    match shape:
+        case Words(at=(x, y), text=text, size=size):
+            anchor = {"left": "start", "middle": "middle", "right": "end"}[shape.align]
+            weight = ' font-weight="bold"' if shape.bold else ""
+            return (f'<text x="{x:.2f}" y="{y:.2f}" font-size="{size * 25.4 / 72:.3f}" text-anchor="{anchor}" '
+                    f'fill="{shape.colour}"{weight}>{_text(text)}</text>')
+        case Stroke(points=points):
+            dash = f' stroke-dasharray="{" ".join(f"{d:g}" for d in shape.dash)}"' if shape.dash else ""
+            return (f'<polyline points="{_points(points)}" fill="none" stroke="{shape.colour}" '
+                    f'stroke-width="{shape.width:g}"{dash}/>')
+        case Area(points=points):
+            return (f'<polygon points="{_points(points)}" fill="{shape.fill or "none"}" '
+                    f'stroke="{shape.edge or "none"}" stroke-width="{shape.width:g}"/>')
+
+
+def _points(points: Sequence[tuple[float, float]]) -> str:
+    return " ".join(f"{x:.2f},{y:.2f}" for x, y in points)

@@ -1,40 +1,88 @@
-"""Writes a sheet to a file, whole or not at all."""
+"""A sheet to its file: the kind its name asks for, whole or not there."""
 
+import errno
 import os
 from pathlib import Path
 
-from wheelsim.report.sheet.content import Sheet
+from wheelsim.report.sheet.blocks import PAPERS, Paper, Sheet
 
-PAPERS = ("A4", "A5")
+KINDS = (".pdf", ".html")
 
 
-def write_sheet(sheet: Sheet, path: str | Path, paper: str = "A4") -> None:
-    """Write a sheet as .pdf or .html.
+class SheetError(ValueError):
+    """A sheet can't be written as asked: the message says what and what was expected."""
+
+
+def sheet_kind(path: str | os.PathLike[str]) -> str:
+    """".pdf" or ".html", by the path's extension.
 
     Raises
     ------
-    ValueError
-        For another ending or paper.
+    SheetError
+    """
+    kind = Path(path).suffix.lower()
+    if kind not in KINDS:
+        raise SheetError(f"{os.fspath(path)!r}; expected a sheet's name that ends in .pdf or .html")
+    return kind
+
+
+def paper_named(name: str) -> Paper:
+    """A4 or A5, however it was typed.
+
+    Raises
+    ------
+    SheetError
+    """
+    if name.upper() not in ("A4", "A5"):
+        raise SheetError(f"{name!r}; expected A4 or A5")
+    return PAPERS[name.upper()]
+
+
+def render(sheet: Sheet, paper: Paper, kind: str) -> bytes:
+    """The bytes of a sheet as ".pdf" or ".html"."""
+    if kind == ".html":
+        from wheelsim.report.sheet.html import html_bytes
+
+        return html_bytes(sheet, paper)
+    from wheelsim.report.sheet.layout import pages
+    from wheelsim.report.sheet.pdf import pdf_bytes
+
+    return pdf_bytes(pages(sheet, paper), f"{sheet.title}: {sheet.foot}" if sheet.foot else sheet.title)
+
+
+def check_place(path: str | os.PathLike[str]) -> None:
+    """Whether a sheet can be written there, asked before the work is done.
+
+    Raises
+    ------
     OSError
-        When it can't be written; what stood there before stays.
+        When there is no such directory, it can't be written to, or the path is a directory.
     """
     path = Path(path)
-    if paper not in PAPERS:
-        raise ValueError(f"--paper: {paper!r}; expected {' or '.join(PAPERS)}")
-    if path.suffix.lower() == ".pdf":
-        from wheelsim.report.sheet.pdf import pdf_bytes
+    if path.is_dir():
+        raise IsADirectoryError(errno.EISDIR, "a directory stands there", str(path))
+    if not path.parent.is_dir():
+        raise FileNotFoundError(errno.ENOENT, "no such directory to put the sheet in", str(path.parent))
+    if not os.access(path.parent, os.W_OK):
+        raise PermissionError(errno.EACCES, "the directory can't be written to", str(path.parent))
 
-        data = pdf_bytes(sheet, paper)
-    elif path.suffix.lower() in (".html", ".htm"):
-        from wheelsim.report.sheet.html import html_text
 
-        data = html_text(sheet, paper).encode()
-    else:
-        raise ValueError(f"{str(path)!r}; expected a name that ends in .pdf or .html")
-    part = path.with_name(f".{path.name}.part")
+def write(sheet: Sheet, path: str | os.PathLike[str], paper: Paper) -> None:
+    """Write a sheet, in the kind its extension names.
+
+    Raises
+    ------
+    SheetError
+        When the extension is neither .pdf nor .html.
+    OSError
+        When it can't be written there; what stood there stays.
+    """
+    path = Path(path)
+    data = render(sheet, paper, sheet_kind(path))
+    check_place(path)
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
     try:
         part.write_bytes(data)
         os.replace(part, path)
-    except OSError:
+    finally:
         part.unlink(missing_ok=True)
-        raise

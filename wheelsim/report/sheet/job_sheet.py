@@ -1,0 +1,268 @@
+"""The sheet of a job: before the work its instruction, after it the record."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from wheelsim.arrays import Turns
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import View
+from wheelsim.planning.passes import SPANNER, PlannedPass
+from wheelsim.readings.reading import Reading
+from wheelsim.report.sheet.blocks import (
+    Block,
+    Boxes,
+    Card,
+    Columns,
+    Fill,
+    Heading,
+    Picture,
+    Rows,
+    Sheet,
+    Text,
+    Tick,
+    Ticks,
+)
+from wheelsim.report.sheet.flat import Three, flat
+from wheelsim.report.sheet.record import MadePass, Record
+from wheelsim.report.terminal.plan import CAUTIONS, gap_words, limit_words
+from wheelsim.stand.assess import Once
+from wheelsim.units import MM, number_list, turns_text
+from wheelsim.wheel.parts import SIDES, Side, Wheel
+
+# As ``assess`` has them, in few words.
+EYE_CHECKS = ("no crack at spoke holes, rim bed, flanges or hub: else stop", "brake track not worn out",
+              "axle straight, end caps on, no play", "no nipple seized or rounded, no spoke bent or nicked",
+              "tyre off, or down and written so")
+SETTLE = "Settle: squeeze parallel pairs, once round both flanges; read gauge, dial, a few tensions."
+
+
+def job_sheet(told: Record) -> Sheet:
+    """The content of a job's sheet."""
+    wheel = told.wheel
+    label = f", {told.job.readings[0].label}" if told.job.readings and told.job.readings[0].label else ""
+    return Sheet("Job sheet: the record" if told.finished else "Job sheet",
+                 f"{wheel.name}{label}. {_described(wheel)}",
+                 tuple(_blocks(told)), wheel.name)
+
+
+def _blocks(told: Record) -> Iterator[Block]:
+    yield Heading("Cautions; first, by eye and hand")
+    yield Ticks(EYE_CHECKS)
+    yield Text(" \N{BULLET} ".join(CAUTIONS), "\N{BULLET}")
+    yield Heading("What to do" if told.todo else "What was found")
+    for doubt in told.assessment.suspects:
+        yield Text(f"{doubt}{'' if doubt.endswith('?') else '.'} Read that again before you turn anything.", "Suspect:")
+    yield from _verdict(told)
+    yield from _found(told)
+    yield from _passes(told)
+    if told.received is not None:
+        three = Three(told.wheel, told.received, told.planned, told.read, told.turns)
+        yield Picture(flat(three), _alt(told))
+    yield Heading("Verdict")
+    yield from _ending(told)
+
+
+def _described(wheel: Wheel) -> str:
+    """The wheel in one line, so that a wrong spoke count or flange shows."""
+    crosses = [wheel.spokes.right.cross, wheel.spokes.left.cross]
+    crossed = ("straight-pull" if None in crosses else f"{crosses[0]} cross" if crosses[0] == crosses[1] else
+               f"{crosses[0]} cross right, {crosses[1]} left")
+    kind = f"; rim {wheel.rim.kind}" if wheel.rim.kind else ""
+    right, left = (wheel.hub.flange(side).offset / MM for side in SIDES)
+    return (f"{wheel.n} spokes, {crossed}{kind}; flanges {right:.1f} mm right, {left:.1f} mm left of the middle; usual "
+            f"tension {wheel.tension_side} {wheel.tension:.0f} N.")
+
+
+def _verdict(told: Record) -> Iterator[Block]:
+    """Tighten or loosen and why, or that nothing is to be done, or what stands in the way."""
+    plan = told.plan
+    if plan is not None:
+        yield Text(plan.verdict.why)
+        for line in plan.first:
+            yield Text(line, "First:")
+        for line in plan.advice:
+            yield Text(f"{line}.", "Advice:")
+    elif told.kept and told.todo:
+        yield Text("The passes below stand in the job as they were planned.")
+        if told.missed:
+            yield Text("From where the wheel stands now they no longer bring it within its limits ("
+                       + ", ".join(limit_words(name) for name in told.missed) + "): plan anew.", "Stop:")
+    elif told.kept:
+        yield Text("No stable wheel comes of the passes that stand in the job: plan anew.", "Stop:")
+    taken = told.assessment.assumed if plan is None else plan.assumed
+    if taken:
+        yield Text("; ".join(taken) + ".", "Taken, not read:")
+
+
+def _found(told: Record) -> Iterator[Block]:
+    reading = told.job.readings[0] if told.job.readings else None
+    tools = () if reading is None else (Text(_as_read(reading), "As received:"),)
+    if told.received is None:
+        yield from tools
+        return
+    columns = ["", "limit", "received", *(["planned"] if told.planned is not None else []), "read"]
+    rows = []
+    for words, name, side, limit in _quantities(told):
+        cells: list[str | None] = [limit, _cell(told.received, name, side, told.received_once)]
+        if told.planned is not None:
+            cells.append(_cell(told.planned, name, side, None))
+        cells.append(None if told.read is None else _cell(told.read, name, side, told.read_once))
+        rows.append((words, *cells))
+    yield Columns((Rows(tuple(columns), tuple(rows)),),
+                  (*tools, Text(_limits_from(told)),
+                   Fill((("Rim maker's limit, N", 12.0), ("spoke maker's, N", 12.0)))),
+                  share=0.64)
+
+
+def _as_read(reading: Reading) -> str:
+    """What the tools showed, as they show it."""
+    said = []
+    gauge = reading.gauge
+    if gauge is not None:
+        where = {"hub": "at the hub", "feet": "at both feet", "one foot": "under one foot, the other resting"}
+        gap = (f"{gauge.low / MM:.2f} mm" if gauge.low == gauge.high else
+               f"{gauge.low / MM:.2f} to {gauge.high / MM:.2f} mm")
+        said.append(f"gauge set on the {gauge.set_on} face, gap {gap} {where[gauge.gap_at]}")
+    counts: dict[int, list[str]] = {}
+    for name, words in (("lateral", "dial from the side"), ("radial", "dial from below"), ("tension", "tension")):
+        if getattr(reading, name):
+            counts.setdefault(len(getattr(reading, name)), []).append(words)
+    said += [f"{', '.join(words)} at {count} spokes" for count, words in counts.items()]
+    if not said:
+        return "nothing was read."
+    return f"{'; '.join(said)}; tyre {reading.tyre}."
+
+
+def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | None, str]]:
+    """(words, quantity, side, limit) of each row of the table."""
+    limits = told.limits
+    yield "gap, mm", Quantity.GAP, None, f"{limits.gap / MM:.2f}"
+    yield "true, mm", Quantity.TRUE, None, f"{limits.lateral_runout / MM:.2f}"
+    yield "round, mm", Quantity.ROUND, None, f"{limits.radial_runout / MM:.2f}"
+    yield "highest, N", Quantity.HIGHEST, None, f"{limits.max_tension:.0f}"
+    yield "lowest, N", Quantity.LOWEST, None, f"{limits.min_tension:.0f}"
+    for side in SIDES:
+        yield f"{side} mean, N", None, side, "" if told.received is None else f"usual {told.received.usual[side]:.0f}"
+    yield "spread, %", Quantity.SPREAD, None, f"{100 * limits.side_spread:.0f}"
+
+
+def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | None) -> str:
+    """A value as the bench reads it; what was taken and not read is said so."""
+    if once is not None and not once.read[name or Quantity.HIGHEST]:
+        return "not read"
+    if name is None:
+        assert side is not None, "a mean is that of a side"
+        return f"{seen.mean[side]:.0f}"
+    if name is Quantity.GAP:
+        gap = seen.gap / MM
+        return f"{abs(gap):.2f}" + ("" if abs(gap) < 0.005 else " right" if gap > 0 else " left")
+    digits = {"mm": 2, "N": 0, "%": 0}[name.unit]
+    return f"{seen.values[name] * name.per_si:.{digits}f}"
+
+
+def _limits_from(told: Record) -> str:
+    """Where the limits come from: the file, common practice, the load; whose limit comes before them."""
+    limits = told.wheel.limits
+    names = {name: limit_words(name) for name in Quantity if name is not Quantity.OFF_USUAL}
+    stated = [words for name, words in names.items() if name in limits.stated]
+    usual = [words for name, words in names.items() if name not in limits.stated]
+    said = []
+    if stated:
+        said.append(f"Limits stated in the wheel file: {', '.join(stated)}")
+    if usual:
+        said.append(f"{'not stated' if stated else 'No limit is stated in the wheel file'}, so as is common practice "
+                    f"(no source): {', '.join(usual)}")
+    gap = " The gap's limit is counted from the target." if told.job.work.target_dish else ""
+    return "; ".join(said) + "." + gap
+
+
+def _passes(told: Record) -> Iterator[Block]:
+    if told.made or told.todo:
+        yield Heading("Passes")
+    verbs = [verb for verb in ("loosen", "tighten") if verb in {one.verb for one in told.todo}]
+    if verbs:
+        yield Text("Each once round from the valve. Spanner: " + "; ".join(f"{verb} {SPANNER[verb]}" for verb in verbs)
+                   + ". Write what shows beside what should.")
+    for made in told.made:
+        yield Card(tuple(_made_pass(told, made)))
+    for one in told.todo:
+        yield Card(tuple(_planned_pass(told.wheel, one)))
+
+
+def _made_pass(told: Record, made: MadePass) -> Iterator[Block]:
+    yield Tick(_turned_words(told.wheel, made.turned), f"Pass {made.number}, made.", done=True)
+    if made.planned is not None:
+        yield Text(_turned_words(told.wheel, made.planned), "It was planned otherwise:")
+    if made.read is not None and made.read.view is not None:
+        yield Text(_once_words(made.read), "Read after it:")
+
+
+def _once_words(once: Once) -> str:
+    """What a reading after a pass found."""
+    seen = once.view
+    assert seen is not None, "asked only of a stable wheel"
+    said = []
+    if once.read[Quantity.GAP]:
+        said.append(f"gap {gap_words(seen)}")
+    if once.read[Quantity.TRUE]:
+        said.append(f"true {seen.true / MM:.2f} mm")
+    if once.read[Quantity.HIGHEST]:
+        said.append(f"right {seen.mean['right']:.0f} N, left {seen.mean['left']:.0f} N, highest {seen.highest:.0f} N")
+    return "; ".join(said) + "."
+
+
+def _turned_words(wheel: Wheel, turns: Turns) -> str:
+    """Turns (n,) of a pass in words, by flange and direction."""
+    said = []
+    for side in SIDES:
+        for verb, sign in (("loosen", -1.0), ("tighten", 1.0)):
+            mine = [i for i in wheel.pulling(side) if sign * turns[i] > 0]
+            for amount in np.unique(np.abs(turns[mine]))[::-1]:
+                spokes = [i + 1 for i in mine if abs(turns[i]) == amount]
+                which = "every spoke" if len(spokes) == len(wheel.pulling(side)) else (
+                    f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}")
+                said.append(f"{side} flange, {verb} {turns_text(float(amount))}, {which}")
+    words = "; ".join(said) or "nothing was turned"
+    return words[:1].upper() + words[1:] + "."
+
+
+def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
+    """What to turn, what tools should then show, and room to write what they did."""
+    after = one.after
+    boxed = len({float(one.turns[i]) for i in wheel.pulling(one.side)}) > 1 and np.count_nonzero(one.turns) > 1
+    # That each goes once round from the valve stands above all of them.
+    what = (f"{one.side.capitalize()} flange, {one.verb} as boxed" if boxed else
+            one.what.removesuffix(", from the valve round"))
+    yield Tick(f"{what}; mean then {after.mean[one.side]:.0f} N, highest on the way {one.peak_tension:.0f} N.",
+               f"Pass {one.number}.")
+    if boxed:
+        yield Boxes(tuple((i + 1, "" if not one.turns[i] else turns_text(abs(float(one.turns[i]))))
+                          for i in wheel.on_side(one.side)))
+    yield Fill(((f"Gap {_cell(after, Quantity.GAP, None, None)}", 12.0), (f"true {after.true / MM:.2f}", 12.0),
+                (f"highest {after.highest:.0f} N", 12.0)))
+    if one.then:
+        yield Tick(SETTLE)
+
+
+def _alt(told: Record) -> str:
+    shown = ["as received", *(["planned"] if told.planned is not None else []),
+             *(["as read"] if told.read is not None else [])]
+    return f"Rim position, tension and turns of each spoke, valve to valve: {', '.join(shown)}"
+
+
+def _ending(told: Record) -> Iterator[Block]:
+    """The verdict where one can be given, boxes for it where not; date, name, signature."""
+    found = told.assessment
+    if told.finished or (not told.todo and found.verdict == "within" and found.readings):
+        yield Text("Within its limits, as read last.", size=12.0)
+        yield Tick("Handed back.")
+    elif told.made and told.read is not None and not told.todo:
+        words = {"outside": "Outside its limits, as read last", "unknown": "Can't tell: not read enough, or too near "
+                 "a limit", "within": "Within its limits"}[found.verdict]
+        over = [check.name for check in found.checks if check.status == found.verdict]
+        yield Text(words + (f": {', '.join(over)}." if over else "."), size=12.0)
+    if not told.finished:
+        yield Ticks(("within limits as read last, handed back", "not within, left to do below", "rejected"))
+        yield Fill((("Left to do", 60.0),))
+    yield Fill((("Date", 20.0), ("Name", 28.0), ("Signature", 28.0)))
