@@ -59,7 +59,7 @@ def tensions_from_tone(tone: float, length: float, segments: Sequence[tuple[floa
     diameters, parts = np.array(segments, dtype=float).T
     lengths = length * parts / parts.sum()
     bending, string, mass = _matrices(diameters, lengths, modulus)
-    with np.errstate(over="ignore"):
+    with np.errstate(over="ignore", invalid="ignore"):
         moving = np.square(2 * np.pi * np.float64(tone)) * mass - bending
     if not np.isfinite(moving).all():
         return float("inf"), float("inf")
