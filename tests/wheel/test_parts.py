@@ -52,6 +52,14 @@ def test_kind_lies_within_its_source(kind):
     assert "Ford" in kind.source
 
 
+def test_static_tests_lie_within_the_kinds_too():
+    """Ford 2018, rims tapped and tested by weights: GJ/mu 156 against 234, 156 against 197, 128 against 152 N.m2."""
+    # Tapped at 156 the stiffest may be a rim of either kind.
+    assert KINDS["box alloy"].range("lateral_bending")[1] > 234
+    assert KINDS["shallow alloy"].range("lateral_bending")[1] > 234
+    assert KINDS["shallow alloy"].range("torsion")[1] == pytest.approx(1.13 * 19.2)
+
+
 def test_holes_must_rise():
     with pytest.raises(PartError, match="rising angles"):
         Rim((0.0, 0.5, 0.4, 1.0, 2.0, 3.0, 4.0, 5.0), 0.3, 0.3, 110.0, 200.0, 25.0, 7e6)

@@ -7,7 +7,7 @@ from enum import Enum
 
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.loads import least_tension
-from wheelsim.mechanics.tyre import PRACTICE, expected_loss, squeeze
+from wheelsim.mechanics.tyre import expected_loss, squeeze
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
@@ -99,7 +99,8 @@ class LowerLimit:
 def from_load(wheel: Wheel) -> LowerLimit:
     """The least tension at which no spoke goes slack under the wheel's radial load, the tyre inflated, if it can be.
 
-    What a tyre takes is that of its pressure and width, or the upper end of what practice reports.
+    What a tyre takes is counted one standard deviation above the likeliest: without its pressure and width, the upper
+    end of what practice reports.
 
     Without a stated load, or where the looser side can't have that much while the tighter keeps its highest, it is
     the default lowest tension.
@@ -108,9 +109,8 @@ def from_load(wheel: Wheel) -> LowerLimit:
         return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.NO_LOAD_STATED)
     load = wheel.load.radial
     g = wheel_geometry(wheel)
-    known = wheel.tyre is not None and wheel.tyre.pressure is not None and wheel.tyre.width is not None
-    share = expected_loss(wheel)[0] if known else PRACTICE[1]
-    taken = share * float(g.tension[g.present].mean()) * float(-squeeze(wheel).tension[g.present].min())
+    mean_loss = sum(expected_loss(wheel)) * float(g.tension[g.present].mean())
+    taken = mean_loss * float(-squeeze(wheel).tension[g.present].min())
     needed = least_tension(wheel, load) + taken
     mean = [float(g.tension[wheel.on_side(side)].mean()) for side in SIDES]
     available = wheel.limits.max_tension * (min(mean) / max(mean) if max(mean) > 0 else 1.0)

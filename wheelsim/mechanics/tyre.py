@@ -11,6 +11,7 @@ from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
 from wheelsim.wheel.parts import Wheel
 
 PRACTICE = (0.10, 0.20)  # share of the tension a tyre at pressure takes: common practice, no source
+THEORY_SD = 0.5  # of what membrane theory says: cords, pressure, how tight the beads sit; our own choice
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,12 +63,15 @@ def membrane_loss(wheel: Wheel) -> float | None:
 def expected_loss(wheel: Wheel) -> tuple[float, float]:
     """Share of the mean tension that an inflated tyre takes, and its standard deviation.
 
-    Membrane theory where pressure and width are known, kept within what practice reports: theory
-    knows nothing of tight beads.
+    Without pressure and width practice alone speaks. With them theory and practice are equally likely to be
+    right, each with its own width, and the mean and standard deviation are those of both together: a tight
+    bead presses harder than a membrane, a loose one no harder.
     """
-    low, high = PRACTICE
+    middle, width = sum(PRACTICE) / 2, (PRACTICE[1] - PRACTICE[0]) / 2
     theory = membrane_loss(wheel)
     g = wheel_geometry(wheel)
     mean = float(g.tension[g.present].mean())
-    likely = (low + high) / 2 if theory is None or mean <= 0 else min(max(theory / mean, low), high)
-    return likely, (high - low) / 2
+    if theory is None or mean <= 0:
+        return middle, width
+    share = min(theory / mean, 1.0)
+    return (middle + share) / 2, float(np.sqrt((width**2 + (THEORY_SD * share) ** 2) / 2 + ((middle - share) / 2) ** 2))
