@@ -214,8 +214,9 @@ def test_lower_limit_through_a_wheel_file(tmp_path, radial, status, lowest):
     wheel = wheelsim.read_wheel(file)
     found = wheelsim.plan(wheel, seconds=2.0)
     assert wheel.limits.min_tension == "from load"
-    # 0.434 of the load, worked out once by the exact wheel to 0.2 %; a soft tyre takes a tenth of 1000 N.
-    assert found.limits.min_tension == pytest.approx(lowest + 100.0, rel=2e-3)
+    # 0.434 of the load, worked out once by the exact wheel to 0.2 %; theory says 0.2 % of 1000 N for so soft a tyre and
+    # practice 15 +- 5 %: between them 7.6 +- 8.2 %, of which the upper end is counted.
+    assert found.limits.min_tension == pytest.approx(lowest + 158.0, rel=2e-3)
     asked = found.as_dict()
     assert asked["status"] == status
     assert min(asked["after"]["tension_N"]) >= found.limits.min_tension
