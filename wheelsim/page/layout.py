@@ -32,7 +32,7 @@ class BenchPage:
             self.title = ui.label().classes("big").props("role=heading aria-level=1")
             if folder is not None:
                 ui.select(jobs_of(folder), value=path.name, label="job", on_change=self._open).classes("press")
-        self.strip = ui.html("", sanitize=False).classes("w-full")
+        self.strip = ui.html("", sanitize=False).classes("w-full flat")
         self.strip.on("click", self._tapped, js_handler=TAP)
         self.strip.on("keydown", self._tapped, js_handler=KEY)
         self.answer = ui.label().classes("big").props("aria-live=polite")

@@ -7,7 +7,8 @@ STYLE = """
   --right: #8cc4ff; --left: #ff9aa8; --limit: #e0c979; --band: #3a3521; --alarm: #ffb199; --edge: #8f8f8f } }
 body { background: var(--paper); color: var(--ink); font-family: system-ui, sans-serif }
 .nicegui-content { padding: .5rem; gap: .5rem }
-.strip { width: 100%; height: auto; touch-action: manipulation; display: block }
+.flat { overflow-x: auto }
+.strip { width: 100%; min-width: 60rem; height: auto; touch-action: manipulation; display: block }
 .strip .band { fill: var(--band) } .strip line, .strip polyline { fill: none; stroke: var(--ink) }
 .strip .axis { stroke: var(--edge) } .strip .was { stroke: var(--faint); stroke-dasharray: 5 4; stroke-width: 1.5 }
 .strip .rim { stroke-width: 3.5 } .strip .limit { stroke: var(--limit); stroke-dasharray: 8 4; stroke-width: 2 }
