@@ -318,10 +318,12 @@ def test_readings_against_each_other(seed):
 
 
 @pytest.mark.parametrize("tyre", ["off", "inflated"])
+@pytest.mark.parametrize("edge", [None, 0.309], ids=["centre", "edge"])
 @pytest.mark.parametrize("missing", [(), (7,)], ids=["whole", "one missing"])
-def test_rows_are_derivatives(tyre, missing):
+def test_rows_are_derivatives(tyre, missing, edge):
     """Every row of what can be read against finite differences of the nonlinear wheel, away from the nominal one."""
     wheel = dished(missing=missing)
+    wheel = replace(wheel, rim=replace(wheel.rim, edge_radius=edge))
     truth = uneven(wheel, 3)
     there = read_all(truth)
     some = (1, 2, 12) if tyre == "off" else (1, 2)  # with two read, the mean is assumed too

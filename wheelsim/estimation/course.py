@@ -187,7 +187,7 @@ class Course:
         lateral, radial, tension = (block @ self.into[-1] for block in self.now.slopes(state))
         for j, other in enumerate(self._softened_states(states, unknowns)):
             column = self.of_soft.start + j
-            lateral[:, column] = (other[-1].lateral - state.lateral) / SMALL
+            lateral[:, column] = (other[-1].edge - state.edge) / SMALL
             radial[:, column] = (other[-1].radial - state.radial) / SMALL
             tension[:, column] = (other[-1].tension - state.tension) / SMALL
         return lateral, radial, tension

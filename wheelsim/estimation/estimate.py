@@ -111,7 +111,7 @@ class Estimate:
             half[error] = half[error] * normal + rng.choice(shares, count // 2)
         deviation = np.hstack([half, -half])
         state = self.state
-        return (state.lateral[:, None] + self.lateral_root @ deviation,
+        return (state.edge[:, None] + self.lateral_root @ deviation,
                 state.radial[:, None] + self.radial_root @ deviation,
                 np.maximum(state.tension[:, None] + self.tension_root @ deviation, 0.0))
 

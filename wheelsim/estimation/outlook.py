@@ -76,7 +76,7 @@ def outlook(found: Estimate, before: State, after: State, passes: Sequence[Turns
     wheel, n = after.wheel, after.wheel.n
     drawn = found.draw(draws, seed=1)
     shift = [values - now[:, None] for values, now in
-             zip(drawn, (found.state.lateral, found.state.radial, found.state.tension), strict=True)]
+             zip(drawn, (found.state.edge, found.state.radial, found.state.tension), strict=True)]
     times = np.sum([np.asarray(one) != 0 for one in passes], axis=0) if len(passes) else np.zeros(n)
     errors = MISTURN_SD * np.sqrt(times)[:, None] * rng.standard_normal((n, draws))
     influence = after.influence
@@ -90,7 +90,7 @@ def outlook(found: Estimate, before: State, after: State, passes: Sequence[Turns
     softened = _softened(before, turned) if turned.any() else None
     softness = soft * rng.standard_normal(draws)
     out: list[Floats] = []
-    for k, (felt, was, now) in enumerate(((influence.lateral, before.lateral, after.lateral),
+    for k, (felt, was, now) in enumerate(((influence.edge, before.edge, after.edge),
                                           (influence.radial, before.radial, after.radial),
                                           (influence.tension, before.tension, after.tension))):
         values = now[:, None] + shift[k] + felt @ errors + np.outer(now - was, lost)
@@ -121,6 +121,6 @@ def _softened(before: State, turned: Turns) -> list[Floats] | None:
     except Unstable:
         return None
     now = before.influence
-    return [(there - here) @ turned / step for there, here in ((stiffer.lateral, now.lateral),
+    return [(there - here) @ turned / step for there, here in ((stiffer.edge, now.edge),
                                                               (stiffer.radial, now.radial),
                                                               (stiffer.tension, now.tension))]

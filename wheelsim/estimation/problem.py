@@ -143,7 +143,7 @@ class Problem:
         out: list[Floats] = []
         influence = state.influence
         bent = state.shape_influence(self.waves)
-        for felt, shapes in zip((influence.lateral, influence.radial, influence.tension), bent, strict=True):
+        for felt, shapes in zip((influence.edge, influence.radial, influence.tension), bent, strict=True):
             block = np.zeros((self.n, self.size))
             block[:, self.of_side] = felt @ self.sides
             block[:, self.of_nipple] = felt
@@ -184,12 +184,12 @@ class Problem:
         weighed: Floats = mean * share / np.clip(share, 1 / NEAR_SIDE, NEAR_SIDE)
         return weighed
 
-    def as_read(self, state: State, unknowns: Floats) -> State | Squeeze:
-        """Lateral, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
+    def as_read(self, state: State, unknowns: Floats) -> Squeeze:
+        """Lateral at the rim's edge, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
         if self.reading.tyre == "off":
-            return state
+            return Squeeze(state.edge, state.radial, state.tension)
         loss = self.loss + float(unknowns[self.of_loss][0])
-        return Squeeze(state.lateral + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
+        return Squeeze(state.edge + loss * self.squeeze.lateral, state.radial + loss * self.squeeze.radial,
                        state.tension + loss * self.squeeze.tension)
 
     def rows(self, state: State, unknowns: Floats, *,
@@ -221,8 +221,9 @@ class Problem:
             # Where the feet stood isn't known: what the rim's out-of-true makes of that is part of the error.
             sd = np.hypot(reading.gauge.dish_sd, self.feet_sd)
             add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
-        # A dial away from the section's centre sees the section's twist too.
-        out = 0.0 if reading.dial_radius is None else reading.dial_radius - self.wheel.rim.section_radius
+        # A dial further out or in than the edge sees more or less of the section's twist.
+        rim = self.wheel.rim
+        out = 0.0 if reading.dial_radius is None else reading.dial_radius - rim.section_radius - rim.edge_out
         twist = np.zeros_like(lateral)
         if out and not misfits_only:
             twist[:, self.of_side], twist[:, self.of_nipple] = state.influence.twist @ self.sides, state.influence.twist

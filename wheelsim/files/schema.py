@@ -158,6 +158,7 @@ class RimTable(Table):
     hole_angles_deg: list[Number] | None = None
     nipple_seat_diameter_mm: Number = Field(description="the diameter where the nipple heads sit")
     section_radius_mm: Number | None = None
+    edge_radius_mm: Number | None = None
     seat_offset_mm: Number = 0.0
     drilling_offset_mm: Number = 0.0
     kind: str | None = None

@@ -1,16 +1,15 @@
 """A job: a wheel, its readings in time order, what may be done to it, what has been done."""
 
 from collections.abc import Iterator, Sequence, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.units import number_list
-from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.parts import DIAL_REACH, Wheel
 from wheelsim.wheel.rules import Fault, Part, require
 
 STEPS = (1.0, 0.5, 0.25, 0.125, 0.0625)  # whole turn to sixteenth [turn]
-DIAL_REACH = 0.04  # a dial touches the rim: no further from its section's centre; a diameter is no radius [m]
 
 
 @dataclass(frozen=True)
@@ -85,7 +84,8 @@ class Pass:
 class Job(Part):
     """A wheel on the bench.
 
-    ``source`` names where it came from, for messages: a path or the shipped sample.
+    ``source`` names where it came from, for messages: a path or the shipped sample. Where the wheel says no edge, it is
+    where the latest dial touched: true and dish are judged there.
     """
 
     wheel: Wheel
@@ -94,6 +94,13 @@ class Job(Part):
     passes: tuple[Pass, ...] = ()
     source: str = ""
     errors: ToolErrors = field(default_factory=ToolErrors)
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        touched = [one.dial_radius for one in self.readings if one.dial_radius is not None]
+        if touched and self.wheel.rim.edge_radius is None:
+            rim = replace(self.wheel.rim, edge_radius=touched[-1])
+            object.__setattr__(self, "wheel", replace(self.wheel, rim=rim))
 
     @property
     def last(self) -> Reading | None:

@@ -139,4 +139,4 @@ class View:
 
 def view(state: State, target_dish: float = 0.0) -> View:
     """Measure a state; ``target_dish`` is the offset that the frame wants. [m]"""
-    return View(state, measure(state.wheel, state.lateral, state.radial, state.tension, target_dish))
+    return View(state, measure(state.wheel, state.edge, state.radial, state.tension, target_dish))

@@ -75,10 +75,16 @@ class State:
     pose: Pose
     push: bool = False
 
+    @cached_property
+    def edge(self) -> Floats:
+        """Lateral place of the rim's edge, where dial and gauge touch, (n,): what is judged. [m]"""
+        out = self.wheel.rim.edge_out
+        return self.lateral + out * self.twist if out else self.lateral
+
     @property
     def dish(self) -> float:
-        """Mean lateral offset of the rim. [m]"""
-        return float(self.lateral.mean())
+        """Mean lateral offset of the rim where the gauge touches. [m]"""
+        return float(self.edge.mean())
 
     @cached_property
     def influence(self) -> Influence:
@@ -86,7 +92,7 @@ class State:
         frame = body_of(self.wheel, self.own_shape).frame
         # The rim's frame is tilted by what the turns did: sideways in it is a little up or down for the hub.
         tilted: Floats = frame @ self.pose.turn @ frame.transpose(0, 2, 1)
-        return influence_of(*self.factored, self.wheel.spokes.thread_pitch, tilted)
+        return influence_of(*self.factored, self.wheel.spokes.thread_pitch, tilted, self.wheel.rim.edge_out)
 
     @cached_property
     def factored(self) -> tuple[Factored, Floats, Floats, Floats]:

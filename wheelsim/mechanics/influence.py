@@ -77,7 +77,7 @@ def influence(wheel: Wheel) -> Influence:
     if wheel.spokes.missing:
         return equilibrium(wheel).influence
     factor, g = nominal_factor(wheel)
-    return influence_of(factor, g.axis, g.lever, g.stiffness, wheel.spokes.thread_pitch)
+    return influence_of(factor, g.axis, g.lever, g.stiffness, wheel.spokes.thread_pitch, out=wheel.rim.edge_out)
 
 
 def point_stiffness(wheel: Wheel, spoke: int) -> tuple[float, float]:

@@ -1,6 +1,7 @@
 """How a wheel whose stiffness is factored answers small turns of its nipples."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -22,16 +23,24 @@ class Influence:
     twist : (n, n) ndarray
         Rotation of the rim's section about its tangent, by the right-hand rule along the direction
         of rising spoke numbers. [rad/turn]
+    out : float
+        How far outside the section's centre the edge lies. [m]
     """
 
     lateral: Floats
     radial: Floats
     tension: Floats
     twist: Floats
+    out: float = 0.0
+
+    @cached_property
+    def edge(self) -> Floats:
+        """Lateral shift of the rim's edge, which the section's twist moves too, (n, n). [m/turn]"""
+        return self.lateral + self.out * self.twist if self.out else self.lateral
 
 
 def influence_of(factor: Factored, axis: Floats, lever: Floats, stiffness: Floats, pitch: float,
-                 tilted: Floats | None = None) -> Influence:
+                 tilted: Floats | None = None, out: float = 0.0) -> Influence:
     """Influence of a wheel whose stiffness is factored, spokes as given (n, ...).
 
     ``tilted`` (n, 3, 3) turns shifts of each station in the factor's frame into those that the hub sees.
@@ -44,7 +53,7 @@ def influence_of(factor: Factored, axis: Floats, lever: Floats, stiffness: Float
     tension = -stiffness[:, None] * (pull[:, None, :] @ shift)[:, 0]
     tension[np.arange(n), np.arange(n)] += stiffness * pitch
     moved = shift[:, :3] if tilted is None else tilted @ shift[:, :3]
-    return Influence(moved[:, LAT], moved[:, RAD], tension, shift[:, 4])
+    return Influence(moved[:, LAT], moved[:, RAD], tension, shift[:, 4], out)
 
 
 def compression(tension: Floats, axis: Floats) -> float:

@@ -59,7 +59,7 @@ def _label(y: float, text: str) -> str:
 
 def _positions(before: View, after: View, limits: Bounds, across: Floats) -> list[str]:
     target, band = before.target_dish, limits.lateral_runout / 2
-    shown = (before.state.lateral, after.state.lateral)
+    shown = (before.state.edge, after.state.edge)
     reach = 1.1 * max(float(max(np.abs(one - target).max() for one in shown)), 2 * band, limits.gap / 2)
     at = _scale(POSITION, target - reach, target + reach)
     top, bottom = at(target + band), at(target - band)

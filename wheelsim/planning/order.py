@@ -176,7 +176,7 @@ def _take(state: State, kind: Kind, turns: Turns) -> _Step:
     spokes = np.flatnonzero(turns)
     way = tension_on_the_way(state, after, turns)
     half = spokes[:(len(spokes) + 1) // 2]
-    wobble = float(np.ptp(state.lateral + state.influence.lateral[:, half] @ turns[half]))
+    wobble = float(np.ptp(state.edge + state.influence.edge[:, half] @ turns[half]))
     return _Step(*kind, turns, state, after, way, wobble)
 
 

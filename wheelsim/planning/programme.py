@@ -139,10 +139,10 @@ class Programme:
         self._high: list[Floats] = []
         influence = state.influence
         turned = task.turned
-        lateral = influence.lateral @ self.to_turns
+        lateral = influence.edge @ self.to_turns
         radial = influence.radial @ self.to_turns
         tension = influence.tension @ self.to_turns
-        lateral_now = state.lateral - influence.lateral @ turned
+        lateral_now = state.edge - influence.edge @ turned
         radial_now = state.radial - influence.radial @ turned
         tension_now = state.tension - influence.tension @ turned
         aims = task.aims
@@ -259,7 +259,7 @@ class Programme:
                 for way, sign in enumerate((1.0, -1.0)):
                     most = np.maximum(sign * single[spokes], 0).max()
                     x[self.at["rounds"].start + 2 * k + way] = np.ceil(most / MOST_AT_ONCE - 1e-9)
-        for name, now, felt in (("lateral_band", task.state.lateral, task.state.influence.lateral),
+        for name, now, felt in (("lateral_band", task.state.edge, task.state.influence.edge),
                                 ("radial_band", task.state.radial, task.state.influence.radial)):
             there = now + felt @ (turns - task.turned)
             x[self.at[name]] = there.min() / MM, there.max() / MM

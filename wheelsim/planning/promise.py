@@ -97,7 +97,7 @@ def promise_of(wheel: Wheel, found: Estimate, margin: float, read: dict[str, boo
     lateral, radial, tension = found.draw(draws)
     tension_read = read["max_tension"] and margin > 0
     return Promise(wheel, margin, NormalDist().cdf(margin),
-                   (lateral - state.lateral[:, None]) * (margin > 0),
+                   (lateral - state.edge[:, None]) * (margin > 0),
                    (radial - state.radial[:, None]) * (margin > 0 and read["radial_runout"]),
                    (tension - state.tension[:, None]) * tension_read)
 
@@ -105,7 +105,7 @@ def promise_of(wheel: Wheel, found: Estimate, margin: float, read: dict[str, boo
 def kept_from(bounds: Bounds, promise: Promise, state: State, gauge: Gauge | None,
               read: dict[str, bool]) -> dict[Quantity, float]:
     """What to keep from bounds, by quantity, of what was read of a state. [m, N, fraction]"""
-    keep = {name: value for name, value in promise.kept(state.lateral, state.radial, state.tension, bounds).items()
+    keep = {name: value for name, value in promise.kept(state.edge, state.radial, state.tension, bounds).items()
             if read.get(name)}
     if gauge is not None and not read["lateral_runout"]:
         # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.

@@ -41,7 +41,7 @@ class Scorer:
         self.task, self.fewest = task, fewest
         state = task.state
         self.influence = state.influence
-        self.lateral = state.lateral - self.influence.lateral @ task.turned
+        self.lateral = state.edge - self.influence.edge @ task.turned
         self.radial = state.radial - self.influence.radial @ task.turned
         self.tension = state.tension - self.influence.tension @ task.turned
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
@@ -49,7 +49,7 @@ class Scorer:
 
     def felt(self, turns: Floats) -> Felt:
         """Lateral, radial and tension, each (n, k), after turns (n, k)."""
-        return (self.lateral[:, None] + self.influence.lateral @ turns,
+        return (self.lateral[:, None] + self.influence.edge @ turns,
                 self.radial[:, None] + self.influence.radial @ turns,
                 self.tension[:, None] + self.influence.tension @ turns)
 
@@ -128,7 +128,7 @@ class Neighbours:
         influence = scorer.influence
         self.sets = []
         moves = np.hstack([single, whole])
-        felt = [m @ moves for m in (influence.lateral, influence.radial, influence.tension)]
+        felt = [m @ moves for m in (influence.edge, influence.radial, influence.tension)]
         self.sets.append((moves, felt))
         self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
         self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9

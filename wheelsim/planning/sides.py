@@ -54,7 +54,7 @@ def quarters_of_sides(seen: View, aims: Bounds) -> dict[Side, float]:
     for k, side in enumerate(SIDES):
         turns[wheel.pulling(side)] = pair[:, k]
     lateral, radial, tension = (now[:, None] + influence @ turns for now, influence in (
-        (state.lateral, state.influence.lateral), (state.radial, state.influence.radial),
+        (state.edge, state.influence.edge), (state.radial, state.influence.radial),
         (state.tension, state.influence.tension)))
     values = measure(wheel, lateral, radial, tension, seen.target_dish).limited
     excess = np.zeros(len(pair))

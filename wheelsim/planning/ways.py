@@ -80,7 +80,7 @@ class _Centring:
 
     def __init__(self, state: State, task: Task, limits: Bounds) -> None:
         self.state, self.task, self.limits = state, task, limits
-        influence, off = state.influence.lateral.mean(axis=0), state.dish - task.target_dish
+        influence, off = state.influence.edge.mean(axis=0), state.dish - task.target_dish
         self.free = {side: np.array([i for i in state.wheel.on_side(side) if task.free[i]], dtype=int)
                      for side in SIDES}
         # Dish per step. [m]

@@ -50,12 +50,12 @@ class Tools:
             return 2 * state.dish
         angle = np.asarray(state.wheel.rim.hole_angles)
         places = (VALVE, QUARTER_ROUND) if place is None else (place,)
-        return float(np.mean([gauge_reading(angle, state.lateral, at, at) for at in places])
+        return float(np.mean([gauge_reading(angle, state.edge, at, at) for at in places])
                      + GAUGE_SD * self.errors.standard_normal())
 
     def dial(self, state: State, which: Literal["lateral", "radial"] = "lateral") -> Floats:
         """The dial at every spoke from a zero at the mean of its own readings, (n,). [m]"""
-        values: Floats = getattr(state, which)
+        values: Floats = state.edge if which == "lateral" else state.radial
         read = values + DIAL_SD * self._noise(len(values))
         shown: Floats = read - read.mean()
         return shown

@@ -174,7 +174,7 @@ def _quarter_turns(state: State) -> tuple[QuarterTurn, ...]:
             turns[wheel.pulling(side)] = sign * QUARTER
             change = influence.tension @ turns
             right, left = (float(change[wheel.pulling(one)].mean()) for one in SIDES)
-            out.append(QuarterTurn(side, verb, float((influence.lateral @ turns).mean()), right, left))
+            out.append(QuarterTurn(side, verb, float((influence.edge @ turns).mean()), right, left))
     return tuple(out)
 
 
@@ -202,7 +202,7 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
                    + (f"; {moves}" if moves else ""))
     elif gauged and moves:
         out.append(moves)
-    one, averaged = saddle_error(wheel.rim.hole_angles, seen.state.lateral)
+    one, averaged = saddle_error(wheel.rim.hole_angles, seen.state.edge)
     limit = resolved(wheel).gap
     if one > 0.2 * limit and told.gauge is not None:
         out.append(f"the rim is out of true: a gauge reading may be off by {one / MM:.2f} mm for it. True first, or "

@@ -59,6 +59,9 @@ class Hub(Part):
                                 f"{self.contact_width * 500:g} mm from the hub's middle")
 
 
+DIAL_REACH = 0.04  # a dial touches the rim: no further from its section's centre; a diameter is no radius [m]
+
+
 def holes_fault(count: int) -> Fault | None:
     """Fault of the number of rim holes, or None; apart so that a file can be asked before it is built."""
     return None if 8 <= count <= 144 else Fault("holes", count, f"rim has {count} holes; expected 8 to 144")
@@ -139,6 +142,8 @@ class Rim(Part):
         EA. [N]
     joint : Joint or None
         Where the rim is not as stiff as elsewhere.
+    edge_radius : float or None
+        Where dial, gauge and brake touch it; None for the section's centre. [m]
     """
 
     hole_angles: tuple[float, ...]
@@ -152,6 +157,12 @@ class Rim(Part):
     drilling_offset: float = 0.0
     kind: str | None = None
     joint: Joint | None = None
+    edge_radius: float | None = None
+
+    @property
+    def edge_out(self) -> float:
+        """How far outside the section's centre the edge lies. [m]"""
+        return 0.0 if self.edge_radius is None else self.edge_radius - self.section_radius
 
     @property
     def holes(self) -> int:
@@ -165,6 +176,9 @@ class Rim(Part):
             abs(self.seat_radius - self.section_radius) > 0.06
         ):
             yield Fault("section_radius", self.section_radius, "expected within 60 mm of the nipple seats")
+        if self.edge_radius is not None and is_number(self.section_radius):
+            yield require("edge_radius", self.edge_radius, self.section_radius - DIAL_REACH,
+                          self.section_radius + DIAL_REACH, unit="mm", scale=1e-3)
         for name in ("radial_bending", "lateral_bending", "torsion"):
             yield require(name, getattr(self, name), 0.5, 1e5, unit="N.m2")
         yield require("stretch", self.stretch, 1e5, 1e9, unit="N")

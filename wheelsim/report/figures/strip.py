@@ -131,8 +131,8 @@ def _rim_line(axes: Axes, wheel: Wheel, before: Floats | None, after: Floats, ba
 
 
 def _lateral(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
-    now = _in_mm(after.state.lateral)
-    was = None if before is None else _in_mm(before.state.lateral)
+    now = _in_mm(after.state.edge)
+    was = None if before is None else _in_mm(before.state.edge)
     mean = _rim_line(axes, wheel, was, now, wheel.limits.lateral_runout / MM)
     target, gap = float(_in_mm(after.target_dish)), wheel.limits.gap / MM
     axes.axhline(target, color=LIMIT, lw=1.0, zorder=1, label="target")

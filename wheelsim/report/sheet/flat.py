@@ -119,7 +119,7 @@ def _lateral(three: Three, frame: _Frame, y: float, height: float, shapes: list[
     views = [(three.received, 0.35, GREY, DASH), (three.planned, 0.3, INK, (0.4, 0.7)), (three.read, 0.55, INK, ())]
     if three.read is None and three.planned is not None:
         views[1] = (three.planned, 0.55, INK, ())
-    lateral = [view.state.lateral / MM for view, *_ in views if view is not None]
+    lateral = [view.state.edge / MM for view, *_ in views if view is not None]
     band, centre = three.wheel.limits.lateral_runout / MM, 1e3 * three.marked.dish
     low = min(min(float(one.min()) for one in lateral), centre - band / 2, -0.3)
     high = max(max(float(one.max()) for one in lateral), centre + band / 2, 0.3)
@@ -130,8 +130,8 @@ def _lateral(three: Three, frame: _Frame, y: float, height: float, shapes: list[
     shapes.append(line(frame.left, at(0.0), frame.right, at(0.0), 0.2, GREY))
     for seen, width, colour, dash in views:
         if seen is not None:
-            shapes.append(_line_of(seen.state.lateral / MM, frame, at, width, colour, dash))
-    _marks(three, frame, three.marked.state.lateral / MM, at, shapes)
+            shapes.append(_line_of(seen.state.edge / MM, frame, at, width, colour, dash))
+    _marks(three, frame, three.marked.state.edge / MM, at, shapes)
     top, bottom = (value for value in (high, low))
     ticks = {0.0, round(top, 1), round(bottom, 1)}
     _axis([(at(v), signed(v, 1)) for v in ticks if abs(at(v) - at(0.0)) > TEXT or v == 0.0], frame, shapes)

@@ -172,7 +172,7 @@ def followed(start: View, passes: Sequence[Pass], target_dish: float) -> tuple[P
                 way = tension_on_the_way(state, after.state, turns)
                 spokes = np.flatnonzero(turns)
                 half = spokes[:(len(spokes) + 1) // 2]
-                rim = state.lateral + state.influence.lateral[:, half] @ turns[half]
+                rim = state.edge + state.influence.edge[:, half] @ turns[half]
                 peak = max(float(way.max()), before.highest, after.highest)
                 out.append(PlannedPass(number=one.number, side=side, verb=verb, turns=turns, before=before, after=after,
                                        peak_tension=peak, half_way_true=float(np.ptp(rim))))
