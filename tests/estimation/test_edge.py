@@ -92,10 +92,11 @@ def test_gauge_stands_on_the_edge(wheel):
     reading = Reading(gauge=as_gauge(2 * float(state.edge.mean())), lateral=tuple(enumerate(state.edge, 1)),
                       radial=tuple(enumerate(state.radial, 1)), tension=tuple(enumerate(state.tension, 1)))
     shift = float(state.lateral.mean())
-    assert abs(state.edge.mean() / shift - 1) > 0.02
-    assert estimate(there, reading).state.lateral.mean() == pytest.approx(shift, rel=5e-3)
+    # One per cent on the crossed drilling, more than three times the tolerance below.
+    assert abs(state.edge.mean() / shift - 1) > 0.009
+    assert estimate(there, reading).state.lateral.mean() == pytest.approx(shift, rel=3e-3)
     # The same read without an edge takes the edge's offset for the centre's.
-    assert estimate(wheel, reading).state.lateral.mean() == pytest.approx(float(state.edge.mean()), rel=5e-3)
+    assert estimate(wheel, reading).state.lateral.mean() == pytest.approx(float(state.edge.mean()), rel=3e-3)
 
 
 def test_where_the_dial_touched_is_the_edge():
