@@ -11,6 +11,7 @@ HERE = Path(__file__).parent
 FIGURES = HERE.parent / "figures"
 GALLERY = FIGURES / "README.md"
 SHEET = HERE / "ten_things.md"
+POSTER = HERE / "ten_things.pdf"
 HEADINGS = ("Question", "Expect", "Found", "Figure")
 # In the order in which they teach; any that is not named comes last.
 ORDER = (
@@ -103,10 +104,12 @@ def sheet():
 
 
 def write():
-    """Write both where they are not as they should be; returns the paths that changed."""
+    """Write all three where they are not as they should be; returns the paths that changed."""
+    from experiments.poster import poster_bytes
+
     changed = []
-    for path, text in ((GALLERY, gallery()), (SHEET, sheet())):
-        if not path.is_file() or path.read_text(encoding="utf-8") != text:
-            path.write_text(text, encoding="utf-8")
+    for path, data in ((GALLERY, gallery().encode()), (SHEET, sheet().encode()), (POSTER, poster_bytes())):
+        if not path.is_file() or path.read_bytes() != data:
+            path.write_bytes(data)
             changed.append(path)
     return changed

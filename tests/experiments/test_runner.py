@@ -74,7 +74,8 @@ def test_a_second_run_changes_no_byte(tmp_path, capsys):
 def test_gallery_and_sheet_are_written_once(tmp_path, monkeypatch):
     monkeypatch.setattr(gallery, "GALLERY", tmp_path / "README.md")
     monkeypatch.setattr(gallery, "SHEET", tmp_path / "ten_things.md")
-    assert len(gallery.write()) == 2
+    monkeypatch.setattr(gallery, "POSTER", tmp_path / "ten_things.pdf")
+    assert len(gallery.write()) == 3
     assert gallery.write() == []
 
 
