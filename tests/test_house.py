@@ -9,8 +9,8 @@ import pytest
 
 import wheelsim
 
-ROOMS = ("arrays", "threads", "units", "wheel", "mechanics", "measures", "readings", "job", "estimation", "planning",
-         "stand", "files", "samples", "report", "practice", "page", "cli")
+ROOMS = ("arrays", "threads", "encoded", "units", "wheel", "mechanics", "measures", "readings", "job", "estimation",
+         "planning", "stand", "files", "samples", "report", "practice", "page", "cli")
 ROOT = Path(wheelsim.__file__).parent
 FILES = sorted(ROOT.rglob("*.py"))
 # Doors name the rooms they open; the package itself only says where its names live.

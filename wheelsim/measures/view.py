@@ -2,13 +2,12 @@
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import TypedDict
 
 import numpy as np
 
+from wheelsim.encoded import Encoded
 from wheelsim.measures.quantities import SLACK, Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State
-from wheelsim.units import MM, rounded
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES, Side
 
@@ -21,21 +20,8 @@ class Stands(Enum):
     TIGHT = "tight"
 
 
-class ViewDict(TypedDict):
-    """A view as JSON writes it; lists are (n,), ``slack`` holds spoke numbers."""
-
-    dish_mm: float
-    gauge_gap_mm: float
-    lateral_mm: list[float]
-    radial_mm: list[float]
-    lateral_runout_mm: float
-    radial_runout_mm: float
-    tension_N: list[float]
-    slack: list[int]
-
-
 @dataclass(frozen=True, eq=False)
-class View:
+class View(Encoded):
     """A state and what it measures, as plain numbers in SI units; see ``Measures`` for each."""
 
     state: State
@@ -120,21 +106,6 @@ class View:
         """Numbers of the spokes that are there and hang loose."""
         there = np.sort(np.concatenate([self.wheel.pulling(side) for side in SIDES]))
         return [int(i) + 1 for i in there if self.state.tension[i] < SLACK]
-
-    def as_dict(self) -> ViewDict:
-        state = self.state
-        lateral = [rounded(v / MM, 6) for v in state.lateral]
-        dish = sum(lateral) / len(lateral)
-        return {
-            "dish_mm": dish,
-            "gauge_gap_mm": 2 * dish,
-            "lateral_mm": lateral,
-            "radial_mm": [rounded(v / MM, 6) for v in state.radial],
-            "lateral_runout_mm": rounded(self.true / MM, 6),
-            "radial_runout_mm": rounded(self.round / MM, 6),
-            "tension_N": [rounded(v, 3) for v in state.tension],
-            "slack": self.slack,
-        }
 
 
 def view(state: State, target_dish: float = 0.0) -> View:

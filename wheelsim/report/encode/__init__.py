@@ -1,0 +1,1 @@
+"""Results as JSON, a module for each room they come from."""
