@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 
 import numpy as np
 
 from wheelsim.encoded import Encoded
 from wheelsim.measures.quantities import SLACK, Measures, Quantity, measure
+from wheelsim.mechanics.between import half_way
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES, Side
@@ -56,6 +58,13 @@ class View(Encoded):
     @property
     def round(self) -> float:
         return float(self.measures.round)
+
+    @cached_property
+    def all_round(self) -> dict[Quantity, float]:
+        """True and round with the middles of the arcs between the spokes counted too. [m]"""
+        lateral, radial = half_way(self.state)
+        return {Quantity.TRUE: float(np.ptp(np.concatenate([self.state.edge, lateral]))),
+                Quantity.ROUND: float(np.ptp(np.concatenate([self.state.radial, radial])))}
 
     @property
     def mean(self) -> dict[Side, float]:

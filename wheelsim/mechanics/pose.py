@@ -58,7 +58,7 @@ def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
     place = true.place + shape
     run = g.hub - g.lever - shape
     rest = np.linalg.norm(run, axis=1)
-    bent = _around(true.ring.own_geometric, true.ring.next_geometric, _bent_to(true.ring, shape))
+    bent = _around(true.ring.own_geometric, true.ring.next_geometric, bent_to(true.ring, shape))
     # By its definition the shape stands still at the nominal tensions: the ring's own forces there
     # hold the pulls as they then run, and the compression on the bent rim.
     pull = g.tension[:, None] * run / rest[:, None]
@@ -66,7 +66,7 @@ def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
     return replace(true, place=place, rest=rest, held=held, bent=bent, whole=_motions(true.frame, place))
 
 
-def _bent_to(ring: Ring, shape: Floats) -> Floats:
+def bent_to(ring: Ring, shape: Floats) -> Floats:
     """Displacements and rotations (n, 6) of the ring bent with least work to a shape (n, 3), or many (n, 3, m). [m]"""
     own = ring.own.copy()
     firm = 1e6 * np.abs(own).max()
@@ -82,17 +82,23 @@ def _bent_to(ring: Ring, shape: Floats) -> Floats:
 def _true_body(wheel: Wheel) -> Body:
     g = wheel_geometry(wheel)
     n, radius = wheel.n, wheel.rim.section_radius
-    frame = np.zeros((n, 3, 3))
-    s, c = np.sin(g.angle), np.cos(g.angle)
-    frame[:, LAT, 0] = 1.0
-    frame[:, 1, 1], frame[:, 1, 2] = c, -s
-    frame[:, RAD, 1], frame[:, RAD, 2] = s, c
+    frame = station_frames(g.angle)
     place = np.zeros((n, 3))
     place[:, RAD] = radius
     pull = g.tension[:, None] * g.axis
     held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1)
     return Body(g, ring_of(wheel.rim), frame, place, to_global(frame, g.hub + place), g.length, held,
                  np.zeros_like(held), compression(g.tension, g.axis), _motions(frame, place), wheel.spokes.thread_pitch)
+
+
+def station_frames(angle: Floats) -> Floats:
+    """Axes (lateral, tangential, radial) of stations at these angles, in (right, forward, up): (n, 3, 3) by rows."""
+    frame = np.zeros((len(angle), 3, 3))
+    s, c = np.sin(angle), np.cos(angle)
+    frame[:, LAT, 0] = 1.0
+    frame[:, 1, 1], frame[:, 1, 2] = c, -s
+    frame[:, RAD, 1], frame[:, RAD, 2] = s, c
+    return frame
 
 
 def to_global(frame: Floats, vector: Floats) -> Floats:
@@ -226,7 +232,7 @@ def shape_load(body: Body, pose: Pose, spokes: Spokes, shape: Floats) -> tuple[F
     now, and the compression exceed those works on it. So does the hoop force that the shifted rim takes up by it.
     """
     g, ring = body.geometry, body.ring
-    bent = _around(body.ring.own_geometric, body.ring.next_geometric, _bent_to(body.ring, shape))
+    bent = _around(body.ring.own_geometric, body.ring.next_geometric, bent_to(body.ring, shape))
 
     def turned(tension: Floats, axis: Floats, length: Floats) -> Floats:
         across = shape - axis[:, :, None] * np.einsum("ni,nim->nm", axis, shape)[:, None]

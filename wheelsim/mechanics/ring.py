@@ -23,7 +23,7 @@ import numpy as np
 from scipy.linalg import expm
 
 from wheelsim.arrays import Floats
-from wheelsim.wheel.parts import Joint, Rim
+from wheelsim.wheel.parts import Rim
 
 Pieces: TypeAlias = tuple[tuple[float, float], ...]  # angle [rad] and stiffness share of each, from the start on
 
@@ -64,9 +64,7 @@ class Ring:
 @lru_cache(maxsize=64)
 def ring_of(rim: Rim) -> Ring:
     """The ring of a rim; arcs alike are worked out once."""
-    angles = np.asarray(rim.hole_angles)
-    arcs = np.diff(angles, append=angles[0] + 2 * np.pi)
-    pieces = _pieces(angles, arcs, rim.joint)
+    pieces = pieces_of(rim)
     stiffness = (rim.radial_bending, rim.lateral_bending, rim.torsion, rim.stretch)
     known = {piece: arc_stiffness(piece, rim.section_radius, *stiffness) for piece in set(pieces)}
     elastic, geometric = (np.array(part) for part in zip(*(known[piece] for piece in pieces), strict=True))
@@ -85,8 +83,10 @@ def ring_of(rim: Rim) -> Ring:
     )
 
 
-def _pieces(angles: Floats, arcs: Floats, joint: Joint | None) -> list[Pieces]:
+def pieces_of(rim: Rim) -> list[Pieces]:
     """Each arc as (angle, stiffness share) pieces from its start on; rounded, so that like arcs are equal."""
+    angles, joint = np.asarray(rim.hole_angles), rim.joint
+    arcs = np.diff(angles, append=angles[0] + 2 * np.pi)
     if joint is None:
         return [((round(arc, 12), 1.0),) for arc in arcs]
     out = []

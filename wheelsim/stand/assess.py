@@ -28,6 +28,9 @@ from wheelsim.units import MM, QUARTER, number_list, rounded
 from wheelsim.wheel.parts import SIDES, Wheel
 
 CHECK_DRAWS = 4000  # wheels that the readings allow
+# What a rim does between its spokes beyond what it does at them gets a line of its own from a dial's division on; our
+# own choice. [m]
+SEEN_BETWEEN = 0.05e-3
 EYE_CHECKS = (
     "cracks at spoke holes, rim bed, flanges or hub shell: any crack means stop, this wheel is not trued",
     "brake track not worn past its mark",
@@ -137,11 +140,12 @@ def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     out = []
 
     def add(name: str, key: Quantity, amount: float, limit: float, of: str, read: bool,
-            spoke: int | None = None) -> None:
+            spoke: int | None = None, beyond: float = 0.0) -> None:
         unit, scale, sign = key.unit, key.per_si, key.sign
         # Highest, run-out and spread of what is little known lie beyond those of the likeliest wheel: counted, not
         # reckoned from the standard deviation.
-        sure = float(np.mean(sign * drawn[of] <= sign * limit + 1e-9 * abs(limit)))
+        shown = drawn[of] + beyond
+        sure = float(np.mean(sign * shown <= sign * limit + 1e-9 * abs(limit)))
         status: Judgement = ("unknown" if not read else "within" if sure >= 1 - doubt else
                              "outside" if sure <= doubt else "unknown")
         if status == "within" and since.get(key):
@@ -151,11 +155,14 @@ def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
                          limit=rounded(limit * scale, digits), unit=unit,
                          margin=rounded(sign * (limit - amount) * scale, digits),
                          sd=rounded(sd_of[of] * scale, digits), status=status, read=read,
-                         likely=rounded(drawn[of].mean() * scale, digits), sure=rounded(sure, 3)))
+                         likely=rounded(shown.mean() * scale, digits), sure=rounded(sure, 3)))
 
     for key in (Quantity.GAP, Quantity.TRUE, Quantity.ROUND, Quantity.HIGHEST, Quantity.LOWEST):
         spoke = {Quantity.HIGHEST: high, Quantity.LOWEST: low}.get(key)
         add(key.trade, key, value[key], limits.of(key), key, read[key], spoke)
+        more = seen.all_round.get(key, 0.0) - value.get(key, 0.0)
+        if more > SEEN_BETWEEN:
+            add(f"{key.trade} between spokes", key, value[key] + more, limits.of(key), key, read[key], beyond=more)
     for side in SIDES:
         mine = wheel.pulling(side)
         worst = int(mine[np.abs(state.tension[mine] - seen.mean[side]).argmax()]) + 1
@@ -212,6 +219,10 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
         nearest = _next_reading(told, found)
         if nearest:
             out.append(nearest)
+    bows = seen.all_round[Quantity.ROUND] - seen.round
+    if bows > SEEN_BETWEEN:
+        out.append(f"between its spokes the rim is {bows / MM:.2f} mm less round than at them: tension bows it there, "
+                   "and no single nipple takes that away; less tension or a stiffer rim would")
     if "from load" in (wheel.limits.min_tension, wheel.striving.min_tension):
         out.append(from_load(wheel).words)
     if wheel.load is not None and wheel.load.lateral is not None:
