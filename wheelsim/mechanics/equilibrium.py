@@ -112,8 +112,8 @@ class State:
 
         Returns
         -------
-        lateral, radial, tension : (n, 2 m) ndarray
-            Change per unit of each shape, lateral first, then radial. [m/m, N/m]
+        edge, radial, tension : (n, 2 m) ndarray
+            Change per unit of each shape, lateral first, then radial; lateral at the rim's edge. [m/m, N/m]
         """
         n, m = np.shape(waves)
         body = body_of(self.wheel, self.own_shape)
@@ -125,7 +125,8 @@ class State:
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         pull = pull_direction(spokes.axis, spokes.lever)
         tension = tension - stiffness[:, None] * (pull[:, None, :] @ shift)[:, 0]
-        return shape[:, LAT] + shift[:, LAT], shape[:, RAD] + shift[:, RAD], tension
+        edge = shape[:, LAT] + shift[:, LAT] + self.wheel.rim.edge_out * shift[:, 4]
+        return edge, shape[:, RAD] + shift[:, RAD], tension
 
     def resultant(self) -> Floats:
         """Resultant force and moment about the hub's middle of all spoke pulls where they now act: (6,).
