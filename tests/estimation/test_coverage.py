@@ -1,7 +1,7 @@
 """The study of tests/benchmarks/coverage.py in small: intervals hold the truth, the estimate beats the raw meter."""
 
 import pytest
-from scipy.stats import binom, norm
+from scipy.stats import binom
 
 from tests.benchmarks.coverage import claims, sharper, study
 
@@ -39,13 +39,13 @@ def test_reading_a_spoke_tells_of_its_neighbours(found):
 
 @pytest.mark.parametrize("dial", [True, False])
 def test_what_assess_says_is_mostly_so(dial):
-    """A margin of one standard deviation: of what is said within, or outside, 84 of 100 and more are."""
+    """Of what is said within, or outside, 90 of 100 and more are, but for gaps, which are told from 84."""
     said = claims(40, dial=dial)
     for status in ("within", "outside"):
         right, count = said[status]
-        assert count >= 20
+        assert count >= 15
         # Lines of one wheel err together: as if half as many.
-        assert right / count >= binom.ppf(0.005, count // 2, norm.cdf(1.0)) / (count // 2)
+        assert right / count >= binom.ppf(0.005, count // 2, 0.9) / (count // 2)
 
 
 def test_estimate_is_sharper_than_the_meter():
