@@ -29,7 +29,7 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 CHECK_DRAWS = 4000  # wheels that the readings allow
 # A verdict on true, round or tension signs a wheel off: nine in ten at the default margin. With the plan's 84 in 100
-# one line in 24 was wrong without a dial (tests.benchmarks.coverage); three in 100 are the most we accept. The gap keeps
+# one line in 24 was wrong without a dial (tests.benchmarks.coverage); we accept three in 100. The gap keeps
 # the plan's margin: its doubt is wobble that nobody read, and setting the gauge once more is all a wrong word costs.
 VERDICT_MARGINS = 1.3
 # What a rim does between its spokes beyond what it does at them gets a line of its own from a dial's division on; our
