@@ -1,15 +1,14 @@
 """What lies on the bench: turns tried and taken back, one log with the command line, paths that stay in the folder."""
 
 import shutil
-import xml.etree.ElementTree as ElementTree
 
 import numpy as np
 import pytest
 
 from wheelsim.files.log import Visit, add_visit
 from wheelsim.files.reader import read_job, sample_path
+from wheelsim.page.face import face_of, marks, read_face, with_outlook
 from wheelsim.page.server import NotServed, chosen
-from wheelsim.page.strip import strip_svg
 from wheelsim.page.table import Table, jobs_of, sample_copy, within
 
 
@@ -91,12 +90,49 @@ def test_the_sample_is_worked_on_as_a_copy():
 def test_strip_names_every_spoke_and_what_is_wrong(table):
     table.tap_side("right", 0.25)
     found = table.predicted()
-    text = strip_svg(found.before, found.after, table.turns, found.limits, frozenset({4}))
-    root = ElementTree.fromstring(text)
-    taps = [one for one in root.iter() if "data-spoke" in one.attrib]
-    assert [int(one.get("data-spoke")) for one in taps] == list(range(1, 33))
-    assert "spoke 1, right" in taps[0].get("aria-label")
-    assert "+1/4 turn" in taps[0].get("aria-label")
-    over = int(np.count_nonzero(found.after.state.tension > found.limits.max_tension))
-    assert text.count(">over<") == over > 0
-    assert text.count(">?<") == 1
+    tension, limits = found.after.state.tension, found.limits
+    face = face_of(found.before, found.after, table.turns, limits, {4})
+    assert (len(face["names"]), face["sides"]) == (32, "RL" * 16)
+    assert face["names"][0].startswith("spoke 1, right")
+    assert face["names"][0].endswith("+1/4 turn")
+    over = {i + 1 for i in np.flatnonzero(tension > limits.max_tension).tolist()}
+    assert over
+    assert {i for i, word in face["wrong"].items() if word == "over limit"} == over
+    assert face["wrong"][4] == "doubted"
+    said = marks(found.after, limits, {4})
+    assert said.over == tuple(sorted(over))
+    assert said.sentence.startswith(f"Over the limit: spokes {min(over)}")
+    assert "Reading doubted: spoke 4." in said.sentence
+    assert said.sentence in face["says"]
+
+
+def test_slack_and_missing_spokes_are_named(table):
+    table.tap(6, -4.0)
+    found = table.predicted()
+    assert 6 in found.after.slack
+    face = face_of(found.before, found.after, table.turns, found.limits)
+    assert face["wrong"][6] == "slack"
+    assert "slack" in face["names"][5]
+
+
+def test_outlook_is_a_band_about_the_rim(table):
+    table.tap_side("left", -0.25)
+    found = table.predicted()
+    face = with_outlook(face_of(found.before, found.after, table.turns, found.limits), found.after, found.outlook)
+    low, high = (np.array(one) for one in face["outlook"])
+    now = np.array(face["now"])
+    assert (low < now).all()
+    assert (now < high).all()
+    # The gap is twice the rim's place.
+    assert high[0] - low[0] == pytest.approx(1000 * (found.outlook.gap[1] - found.outlook.gap[0]) / 2, abs=2e-3)
+    assert max(abs(low).max(), abs(high).max()) <= face["reach"]
+    assert face["most"] > found.outlook.highest[1]
+
+
+def test_a_strip_of_readings_alone(table):
+    wheel, limits = table.stand.job.wheel, table.predicted().limits
+    face = read_face(wheel, limits, None, {3: 0.0, 5: limits.max_tension + 10})
+    assert not face["turnable"]
+    assert face["now"] == [None] * 32
+    assert [i for i, value in enumerate(face["tension"], 1) if value is not None] == [3, 5]
+    assert face["wrong"] == {3: "slack", 5: "over limit"}

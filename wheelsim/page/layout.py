@@ -1,5 +1,6 @@
 """What stands on the page, and what a tap does."""
 
+import time
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -8,8 +9,9 @@ from nicegui import events, run, ui
 
 from wheelsim.files.errors import FileError
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.page.strip import strip_svg
-from wheelsim.page.style import KEY, STYLE, TAP
+from wheelsim.page.face import face_of, marks, with_outlook
+from wheelsim.page.strip import Strip
+from wheelsim.page.style import STYLE
 from wheelsim.page.table import Table, jobs_of, within
 from wheelsim.planning.plan_result import Plan
 from wheelsim.report.terminal.plan import CAUTIONS, gap_words
@@ -18,6 +20,7 @@ from wheelsim.wheel.sides import Side
 
 STEPS = {"1/4": 0.25, "1/8": 0.125, "1/2": 0.5, "1/16": 0.0625}
 PLAN_SECONDS = 10.0
+IDLE = 0.3  # without a tap, before the outlook is drawn [s]
 LOOK_AGAIN = 2.0  # whether another wrote to the job [s]
 
 
@@ -32,9 +35,9 @@ class BenchPage:
             self.title = ui.label().classes("big").props("role=heading aria-level=1")
             if folder is not None:
                 ui.select(jobs_of(folder), value=path.name, label="job", on_change=self._open).classes("press")
-        self.strip = ui.html("", sanitize=False).classes("w-full flat")
-        self.strip.on("click", self._tapped, js_handler=TAP)
-        self.strip.on("keydown", self._tapped, js_handler=KEY)
+        found = self.table.predicted()
+        self.strip = Strip(face_of(found.before, found.after, self.table.turns, found.limits), self._tapped)
+        self.marks = ui.label().classes("alarm").props("role=status")
         self.answer = ui.label().classes("big").props("aria-live=polite")
         self._hands()
         self.verdict = ui.column().classes("card")
@@ -47,6 +50,7 @@ class BenchPage:
             for line in CAUTIONS:
                 ui.label(line)
         ui.timer(LOOK_AGAIN, self._look)
+        self.later = ui.timer(IDLE, self._draw_outlook, active=False, immediate=False)
         self._show_all()
 
     def _press(self, text: str, on_click: Callable[..., Any], label: str | None = None) -> ui.button:
@@ -75,9 +79,8 @@ class BenchPage:
                 button.classes(add="on" if value == chosen else "", remove="" if value == chosen else "on")
                 button.props(f"aria-pressed={'true' if value == chosen else 'false'}")
 
-    def _tapped(self, event: events.GenericEventArguments) -> None:
-        if isinstance(event.args, int):
-            self._then(lambda: self.table.tap(event.args, self.sign * self.step))
+    def _tapped(self, spoke: int, steps: int, way: int) -> None:
+        self._then(lambda: self.table.tap(spoke, steps * (way or self.sign) * self.step))
 
     def _side(self, side: Side) -> None:
         self._then(lambda: self.table.tap_side(side, self.sign * self.step))
@@ -95,12 +98,25 @@ class BenchPage:
     def _show(self) -> None:
         found = self.table.predicted()
         before, after = found.before, found.after
-        self.strip.content = strip_svg(before, after, self.table.turns, found.limits, self._doubted())
+        self.strip.show(face_of(before, after, self.table.turns, found.limits, self._doubted(), self.step))
+        self.found, self.tapped_at = found, time.monotonic()
+        self.later.activate()
+        self.marks.text = marks(after, found.limits, self._doubted()).sentence
         turned = "nothing turned" if not self.table.turns.any() else \
             f"{turns_text(float(abs(self.table.turns).sum()))} turns tried"
         self.answer.text = (f"Gap {gap_words(after)}, true {after.true / MM:.2f} mm, "
                             f"right {after.mean['right']:.0f} N, left {after.mean['left']:.0f} N, "
                             f"highest {after.highest:.0f} N; {turned}.")
+
+    async def _draw_outlook(self) -> None:
+        """Where the wheel may end, once the hand rests: it takes longer than a tap may."""
+        if time.monotonic() - self.tapped_at < IDLE:
+            return
+        self.later.deactivate()
+        found = self.found
+        seen = await run.io_bound(lambda: found.outlook)
+        if seen is not None and found is self.found:
+            self.strip.show(with_outlook(self.strip.face, found.after, seen))
 
     def _doubted(self) -> frozenset[int]:
         words = " ".join(self.seen.suspects)
