@@ -132,7 +132,7 @@ def test_outlook_is_a_band_about_the_rim(table):
 def test_a_strip_of_readings_alone(table):
     wheel, limits = table.stand.job.wheel, table.predicted().limits
     face = read_face(wheel, limits, None, {3: 0.0, 5: limits.max_tension + 10})
-    assert not face["turnable"]
+    assert face["names"][4] == f"spoke 5, right, {limits.max_tension + 10:.0f} newtons read"
     assert face["now"] == [None] * 32
     assert [i for i, value in enumerate(face["tension"], 1) if value is not None] == [3, 5]
     assert face["wrong"] == {3: "slack", 5: "over limit"}

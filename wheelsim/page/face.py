@@ -82,13 +82,17 @@ def with_outlook(face: Face, after: View, outlook: Outlook) -> Face:
 
 
 def read_face(wheel: Wheel, limits: Bounds, lateral: Floats | None, tension: Mapping[int, float]) -> Face:
-    """Readings alone: a dial from its mean (n,) [m], and tensions of some spokes [N]; nothing can be turned."""
+    """Readings alone: a dial from its mean (n,) [m], and tensions of some spokes [N]; its keys choose spokes."""
     pull = np.array([tension.get(i + 1, math.nan) for i in range(wheel.n)])
     wrong = Marks(over=tuple(i for i, value in tension.items() if value > limits.max_tension),
                   slack=tuple(i for i, value in tension.items() if value == 0),
                   missing=tuple(sorted(wheel.spokes.missing)))
     face = _face(wheel, None if lateral is None else _mm(lateral), pull, limits, wrong, 0.0)
-    return face | {"turnable": False, "says": "What the tools showed, laid out flat from valve to valve."}
+    right = set(wheel.on_side("right"))
+    names = [f"spoke {i + 1}, {'right' if i in right else 'left'}"
+             + (f", {tension[i + 1]:.0f} newtons read" if i + 1 in tension else "") for i in range(wheel.n)]
+    return face | {"turnable": True, "chosen": [], "names": names,
+                   "says": "What the tools showed, laid out flat from valve to valve."}
 
 
 def _mm(values: ArrayLike) -> Floats:

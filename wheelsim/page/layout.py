@@ -9,9 +9,9 @@ from nicegui import events, run, ui
 
 from wheelsim.files.errors import FileError
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.page.around import dressed
 from wheelsim.page.face import face_of, marks, with_outlook
 from wheelsim.page.strip import Strip
-from wheelsim.page.style import STYLE
 from wheelsim.page.table import Table, jobs_of, within
 from wheelsim.planning.plan_result import Plan
 from wheelsim.report.terminal.plan import CAUTIONS, gap_words
@@ -30,7 +30,7 @@ class BenchPage:
     def __init__(self, path: Path, folder: Path | None) -> None:
         self.folder, self.table = folder, Table(path)
         self.step, self.sign = 0.25, 1.0
-        ui.add_css(STYLE)
+        dressed("/")
         with ui.row().classes("w-full items-center"):
             self.title = ui.label().classes("big").props("role=heading aria-level=1")
             if folder is not None:

@@ -49,9 +49,9 @@ export default {
 
       <template v-if="face.turnable">
         <text v-for="(word, row) in ['right', 'left']" class="row" x="1" :y="keys[row] + 26">{{ word }}</text>
-        <g v-for="i in n" :key="'key' + i" class="key" :class="{ gone: face.missing.includes(i) }" role="button"
+        <g v-for="i in n" :key="'key' + i" class="key" :class="{ gone: face.missing.includes(i), chosen: chosen(i) }" role="button"
            :data-spoke="i" :tabindex="i === stop ? 0 : -1" :aria-label="face.names[i - 1]"
-           :aria-disabled="face.missing.includes(i)" @focus="stop = i"
+           :aria-disabled="face.missing.includes(i)" :aria-pressed="face.chosen ? chosen(i) : null" @focus="stop = i"
            @click.stop="tapped(i)" @keydown="typed($event, i)" @pointerdown="down($event, i)"
            @pointermove="moved" @pointerup="up" @pointercancel="drop">
           <rect :class="side(i)" :x="span(i)[0]" :y="keys[side(i) === 'right' ? 0 : 1]" :width="span(i)[1]" height="44"
@@ -121,6 +121,7 @@ export default {
       const foot = Math.min(Math.max(this.pull(this.face.tension[i - 1] || 0) + 66, TENSION[0] + 70), TENSION[1] - 2);
       return `translate(${this.x(i) + this.step / 2 + 4},${foot}) rotate(-90)`;
     },
+    chosen(i) { return (this.face.chosen || []).includes(i); },
     shown(i) { return this.drag && this.drag.spoke === i ? this.drag.from + this.drag.turns : this.face.turns[i - 1]; },
     tried(i) {
       if (this.drag && this.drag.spoke === i && this.drag.steps) return (this.drag.steps > 0 ? "+" : "\u2212") +
@@ -149,7 +150,7 @@ export default {
       event.preventDefault();
     },
     down(event, i) {
-      if (this.face.missing.includes(i)) return;
+      if (this.face.missing.includes(i) || this.face.chosen) return;
       this.dragged = false;
       this.drag = { spoke: i, y: event.clientY, steps: 0, turns: 0, from: this.face.turns[i - 1] };
       event.currentTarget.setPointerCapture(event.pointerId);

@@ -16,4 +16,17 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .q-btn-group .q-btn { min-height: 48px; font-size: 1rem; text-transform: none }
 .q-btn.press.on { border-color: var(--ink); border-width: 3px }
 .q-field__native, .q-field__label, .q-field__input { color: var(--ink) !important; font-size: 1.05rem }
+.ways { display: flex; gap: .25rem } .way { min-height: 44px; min-width: 44px; padding: .6rem .8rem; color: var(--ink);
+  text-decoration: underline } .way.on { font-weight: 700; text-decoration: none; border-bottom: 3px solid var(--ink) }
+.choice { gap: .25rem } .nicegui-content .nicegui-row { gap: .35rem }
+.level { min-width: min(22rem, 100%) } .wide { width: 100% }
+.two { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: .5rem; width: 100% }
+.drawing svg { max-width: 100%; height: auto } .drawing text { fill: var(--ink); font-size: 14px }
+.drawing .tool { stroke: var(--ink); stroke-width: 5; fill: none } .drawing .part { fill: var(--band);
+  stroke: var(--edge); stroke-width: 2 } .drawing .gap { stroke: var(--alarm); stroke-width: 4 }
+.said { gap: .1rem; width: 100%; border-top: 1px solid var(--edge); padding-top: .3rem } .command { font-weight: 700 }
+.line { white-space: pre-wrap; font-size: 1rem } .class .line, .class .why { font-size: 1.5rem; line-height: 1.35 }
+.class .big { font-size: 2rem }
+.ending { border-collapse: collapse } .ending th, .ending td { padding: .3rem .6rem; text-align: right;
+  border-bottom: 1px solid var(--edge); white-space: nowrap }
 """
