@@ -34,7 +34,8 @@ class Choice:
                  on_change: Callable[[], Any] | None = None) -> None:
         self.value, self._changed = chosen, on_change
         with ui.row().classes("choice").props(f'role=group aria-label="{name}"'):
-            self._presses = {value: press(word, lambda value=value: self.choose(value)) for value, word in words.items()}
+            self._presses = {value: press(word, lambda value=value: self.choose(value))
+                             for value, word in words.items()}
         self._mark()
 
     def choose(self, value: Any) -> None:

@@ -65,7 +65,8 @@ def face_of(before: View, after: View, turns: Turns, limits: Bounds, doubted: Co
         "turnable": True, "was": was.tolist() if turns.any() else None, "reach": 1.1 * reach,
         "turns": turns.tolist(), "turn_reach": max(float(np.abs(turns).max()), LEAST_REACH), "step": step,
         "tried": {i + 1: turns_text(float(turns[i]), signed=True) for i in np.flatnonzero(turns).tolist()},
-        "lines": face["lines"] + [{"kind": f"usual {side}", "value": after.usual[side], "text": "", "word": ""}
+        "lines": face["lines"] + [{"kind": f"usual {side}", "value": after.usual[side], "text": f"{after.usual[side]:.0f}",
+                                   "word": ""}
                                   for side in SIDES],
         "names": [_name(after, wrong, i, float(turns[i])) for i in range(after.wheel.n)],
         "says": (f"The rim laid out flat from valve to valve. Gap {before.gap / MM:+.2f} to {after.gap / MM:+.2f} mm, "

@@ -189,13 +189,18 @@ class WheelLesson(Lesson):
 
     @property
     def face(self) -> Face | None:
-        """What the tools showed; in class the wheel itself about the last turn, once its prediction is told."""
+        """What the tools showed; in class nothing until the last turn's prediction is told, then the wheel itself."""
         if not self.in_class:
             return read_face(self.session.wheel, self.session.limits, self.session.dialled, self.session.read)
         if self._told is None:
-            return None
+            return read_face(self.session.wheel, self.session.limits, None, {})
         before, after, turns = self._told
-        return face_of(before, after, turns, self.session.limits) | {"turnable": False}
+        return face_of(before, after, turns, self.session.limits)
+
+    @property
+    def answered(self) -> bool:
+        """Whether the last turn's prediction was told by a reading."""
+        return self._told is not None
 
     def _do(self, command: str) -> Iterable[str]:
         self._lines.clear()

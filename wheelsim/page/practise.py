@@ -20,6 +20,7 @@ from wheelsim.units import MM
 from wheelsim.wheel.sides import SIDES
 
 KEEPER = "wheelsim-practise"  # where the browser keeps the lesson
+KEPT_ON_SCREEN = 30  # answers
 AMOUNTS = {"1/4": "1/4", "1/8": "1/8", "1/2": "1/2", "1": "1"}
 HELD_BACK = "The strip shows the wheel when you have answered: predict, turn, and read what tells."
 HELD_BACK_WAY = "The strip shows the wheel when you have answered."
@@ -99,25 +100,33 @@ class PractisePage:
 class _View:
     """What both kinds of lesson show: the strip, or why it is held back, and what was said."""
 
-    def __init__(self, page: PractisePage, lesson: Lesson, held_back: str) -> None:
-        self.page, self.held_back = page, held_back
+    def __init__(self, page: PractisePage, lesson: Lesson) -> None:
+        self.page = page
         self.picture = ui.column().classes("w-full")
         self.strip: Strip | None = None
         self.lesson = lesson
 
-    def say_all(self) -> None:
-        self.log = ui.column().classes("card log").props('role=log aria-live=polite aria-label="what came of it"')
-        for said in self.lesson.said[-30:]:
+    def heard(self) -> None:
+        """A place for the last answer, beside what it is about."""
+        self.latest = ui.column().classes("card").props('role=status aria-label="what came of it"')
+
+    def earlier(self) -> None:
+        """A place for what was said before, and all of it so far."""
+        with ui.expansion("what was done so far").classes("w-full"):
+            self.log = ui.column().classes("w-full")
+        for said in self.lesson.said[-KEPT_ON_SCREEN:]:
             self.say(said)
 
     def say(self, said: Said) -> None:
         """The latest on top."""
-        with self.log:
-            with ui.column().classes("said") as one:
-                ui.label(said.command).classes("command")
-                for line in said.lines:
-                    ui.label(line).classes("line")
-            one.move(target_index=0)
+        self.latest.clear()
+        with self.latest:
+            _lines(said)
+        with self.log, ui.column().classes("said") as one:
+            _lines(said)
+        one.move(target_index=0)
+        if len(self.log.default_slot.children) > KEPT_ON_SCREEN:
+            self.log.remove(self.log.default_slot.children[-1])
 
     def draw(self) -> None:
         face = self.lesson.face
@@ -125,26 +134,33 @@ class _View:
             self.picture.clear()
             self.strip = None
             with self.picture:
-                ui.label(self.held_back).classes("why card").props("role=status")
+                ui.label(HELD_BACK_WAY).classes("why card").props("role=status")
             return
         if self.strip is None:
             self.picture.clear()
             with self.picture:
                 self.strip = Strip(face, self.tapped)
-        self.strip.show(face)
+        self.strip.show(face | {"chosen": sorted(self.page.chosen)} if face["turnable"] else face)
 
     def tapped(self, spoke: int, steps: int, way: int) -> None:
         """A tap on a key of the strip."""
+
+
+def _lines(said: Said) -> None:
+    ui.label(said.command).classes("command")
+    for line in said.lines:
+        ui.label(line).classes("line")
 
 
 class _WayView(_View):
     """The first level: one question at a time."""
 
     def __init__(self, page: PractisePage, lesson: WayLesson) -> None:
-        super().__init__(page, lesson, HELD_BACK_WAY)
+        super().__init__(page, lesson)
         self.way = lesson
+        self.heard()
         self.question = ui.column().classes("card")
-        self.say_all()
+        self.earlier()
         self.ask()
 
     def ask(self) -> None:
@@ -189,14 +205,17 @@ class _WheelView(_View):
         with ui.column().classes("card"):
             for line in wheel_lines(lesson.session.case):
                 ui.label(line).classes("why")
-        super().__init__(page, lesson, HELD_BACK)
+        super().__init__(page, lesson)
         self.wheel = lesson
         self.as_of = ui.label().classes("why")
-        with ui.element("div").classes("two"):
-            self._reading()
-            self._turning()
+        self.heard()
         self.end = ui.column().classes("w-full")
-        self.say_all()
+        with ui.element("div").classes("two"):
+            with ui.column():
+                self._reading()
+                self._help()
+            self._turning()
+        self.earlier()
         self.show()
 
     def _reading(self) -> None:
@@ -225,6 +244,8 @@ class _WheelView(_View):
             self.size = Choice(AMOUNTS, "1/4", "by how many turns")
             press("turn", lambda: self.do_to("turn {} " + self.sign.value + self.size.value, self.what.value),
                   "turn it").classes("wide")
+
+    def _help(self) -> None:
         with ui.column().classes("card"):
             ui.label("Help, and the end").classes("big").props("role=heading aria-level=2")
             with ui.row():
@@ -282,11 +303,11 @@ class _WheelView(_View):
     def show(self) -> None:
         self.chosen.text = chosen_words(sorted(self.page.chosen))
         self.draw()
-        face, ending = self.lesson.face, self.wheel.session.ending
-        if face is not None and self.strip is not None and not self.lesson.in_class:
-            chosen = sorted(self.page.chosen)
-            self.strip.show(face | {"chosen": chosen})
-        self.as_of.text = "As read before the last turn." if self.wheel.stale and not self.lesson.in_class else ""
+        ending = self.wheel.session.ending
+        if self.lesson.in_class:
+            self.as_of.text = "" if self.wheel.answered else HELD_BACK
+        else:
+            self.as_of.text = "As read before the last turn." if self.wheel.stale else ""
         if ending is not None:
             self.end.clear()
             with self.end:

@@ -48,7 +48,7 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
     except ImportError:
         raise NotServed("bench: the page is not installed; expected: pip install 'wheelsim[bench]'") from None
     from wheelsim.files.reader import examine
-    from wheelsim.page import practise
+    from wheelsim.page import practise, shelf
     from wheelsim.page.guard import Guard
     from wheelsim.page.layout import BenchPage
 
@@ -73,6 +73,7 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
         BenchPage(path, folder)
 
     practise.register()
+    shelf.register(folder)
 
     reached = "127.0.0.1" if host in ("0.0.0.0", "::") else host
     print(f"The bench page: http://{reached}:{port}/{f'?token={token}' if token else ''}", flush=True)

@@ -32,7 +32,6 @@ export default {
       <g v-for="one in face.lines" :key="one.word">
         <line :class="one.kind" :x1="left" :x2="end" :y1="pull(one.value)" :y2="pull(one.value)" />
         <text class="scale" :x="left - 4" :y="pull(one.value) + 5">{{ one.text }}</text>
-        <text v-if="one.word" class="word" :x="left + 4" :y="pull(one.value) - 4">{{ one.word }}</text>
       </g>
       <g v-for="i in n" :key="i">
         <template v-if="face.tension[i - 1] !== null">
@@ -43,6 +42,9 @@ export default {
         <text v-if="face.wrong[i]" class="wrong" :transform="beside(i)">{{ face.wrong[i] }}</text>
         <line v-if="shown(i)" class="turn" :x1="x(i)" :x2="x(i)" :y1="turn(0)" :y2="turn(shown(i))" />
       </g>
+      <template v-for="one in face.lines">
+        <text v-if="one.word" class="word" :x="left + 4" :y="pull(one.value) - 4">{{ one.word }}</text>
+      </template>
       <line class="axis" :x1="left" :x2="end" :y1="turn(0)" :y2="turn(0)" />
       <text class="scale" :x="left - 4" :y="turn(0) + 5">turns</text>
       <text v-if="!face.turnable" v-for="i in n" class="number" :x="x(i)" :y="keys[0] + 10">{{ i }}</text>

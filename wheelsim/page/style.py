@@ -21,12 +21,19 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .choice { gap: .25rem } .nicegui-content .nicegui-row { gap: .35rem }
 .level { min-width: min(22rem, 100%) } .wide { width: 100% }
 .two { display: grid; grid-template-columns: repeat(auto-fit, minmax(min(22rem, 100%), 1fr)); gap: .5rem; width: 100% }
+.two > * { gap: .5rem }
 .drawing svg { max-width: 100%; height: auto } .drawing text { fill: var(--ink); font-size: 14px }
 .drawing .tool { stroke: var(--ink); stroke-width: 5; fill: none } .drawing .part { fill: var(--band);
   stroke: var(--edge); stroke-width: 2 } .drawing .gap { stroke: var(--alarm); stroke-width: 4 }
 .said { gap: .1rem; width: 100%; border-top: 1px solid var(--edge); padding-top: .3rem } .command { font-weight: 700 }
-.line { white-space: pre-wrap; font-size: 1rem } .class .line, .class .why { font-size: 1.5rem; line-height: 1.35 }
+.line { white-space: pre-wrap; font-variant-numeric: tabular-nums; font-size: 1rem }
+.class .line, .class .why { font-size: 1.5rem; line-height: 1.35 }
 .class .big { font-size: 2rem }
+.exhibit { width: 100%; min-width: 40rem; background: #fff } .strong { font-weight: 700 }
+.shelf { gap: .25rem } .shelf .q-btn__content { justify-content: flex-start; text-align: left }
+.q-field__append, .q-field__marginal, .q-expansion-item .q-icon { color: var(--ink) !important }
+.q-field--standard .q-field__control:before { border-color: var(--edge) !important }
+.q-menu { background: var(--panel); color: var(--ink) }
 .ending { border-collapse: collapse } .ending th, .ending td { padding: .3rem .6rem; text-align: right;
   border-bottom: 1px solid var(--edge); white-space: nowrap }
 """
