@@ -1,13 +1,12 @@
 """Takes the README's pictures anew: the page, and a sheet's first page. ``python -m tests.page.pictures``"""
 
-import shutil
 import tempfile
 from pathlib import Path
 
 import pypdfium2
 from playwright.sync_api import sync_playwright
 
-from tests.page.test_browser import CHROMIUM, FLAGS, Served
+from tests.page.serving import CHROMIUM, FLAGS, Served, sample_into
 from wheelsim.files.reader import read_job, sample_path
 from wheelsim.report.sheet.blocks import PAPERS
 from wheelsim.report.sheet.job_sheet import job_sheet
@@ -17,9 +16,9 @@ from wheelsim.report.sheet.write import render
 PICTURES = Path(__file__).parents[2] / "figures"
 
 
-def page(folder):
+def page(job):
     """The page on the sample, a side and a nipple tried, by day on a tablet and by night on a phone."""
-    served = Served(folder / "dished-rear.toml")
+    served = Served(job)
     try:
         with sync_playwright() as play:
             browser = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
@@ -52,10 +51,7 @@ def sheet():
 
 def main():
     with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        for one in ("dished-rear.toml", "dished-rear-wheel.toml"):
-            shutil.copy(sample_path(one), folder / one)
-        page(folder)
+        page(sample_into(name))
     sheet()
 
 

@@ -1,94 +1,19 @@
 """The page in a browser, Debian's chromium, by touch; left out with a word where that or the library is missing."""
 
-import os
-import shutil
 import socket
 import subprocess
 import sys
-import time
 import urllib.error
 import urllib.request
 from pathlib import Path
 
 import pytest
 
+from tests.page.serving import outside
 from wheelsim.files.log import Visit, add_visit
 from wheelsim.files.reader import read_job, sample_path
 
 pytest.importorskip("nicegui", reason="the page's library is not installed: pip install -e '.[bench,browser]'")
-sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
-CHROMIUM = shutil.which("chromium")
-if CHROMIUM is None:
-    pytest.skip("Debian's chromium is not installed", allow_module_level=True)
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
-
-
-def outside():
-    """The environment without pytest's mark, by which the page's library would take itself for a test of its own."""
-    return {key: value for key, value in os.environ.items() if not key.startswith("PYTEST_")}
-
-
-def free_port():
-    with socket.socket() as one:
-        one.bind(("127.0.0.1", 0))
-        return one.getsockname()[1]
-
-
-class Served:
-    """The command, serving a job, to be stopped and started again."""
-
-    def __init__(self, path):
-        self.path, self.port, self.process = path, free_port(), None
-        self.start()
-
-    @property
-    def address(self):
-        return f"http://127.0.0.1:{self.port}/"
-
-    def start(self):
-        command = [sys.executable, "-m", "wheelsim", "bench", str(self.path), "--no-open", "--port", str(self.port)]
-        self.process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, env=outside())
-        for _ in range(300):
-            try:
-                urllib.request.urlopen(self.address, timeout=5).close()
-                return
-            except OSError:
-                time.sleep(0.1)
-        raise AssertionError("the page was not served")
-
-    def kill(self):
-        self.process.kill()
-        self.process.wait()
-
-
-@pytest.fixture
-def served(tmp_path):
-    for name in ("dished-rear.toml", "dished-rear-wheel.toml"):
-        shutil.copy(sample_path(name), tmp_path / name)
-    one = Served(tmp_path / "dished-rear.toml")
-    yield one
-    one.kill()
-
-
-@pytest.fixture(scope="module")
-def browser():
-    with sync_api.sync_playwright() as play:
-        one = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield one
-        one.close()
-
-
-@pytest.fixture
-def page(browser, served):
-    context = browser.new_context(viewport={"width": 1024, "height": 768}, has_touch=True)
-    one = context.new_page()
-    one.asked = []
-    one.on("request", lambda request: one.asked.append(request.url))
-    one.goto(served.address)
-    one.wait_for_selector('[data-spoke="5"]')
-    yield one
-    context.close()
 
 
 def shows(page, words):

@@ -4,7 +4,7 @@ import asyncio
 
 import pytest
 
-from wheelsim.page.guard import COOKIE, Guard
+from wheelsim.page.guard import COOKIE, LARGEST_BODY, Guard
 
 HERE = "127.0.0.1:8417"
 
@@ -55,3 +55,36 @@ def test_token_once_in_the_address_then_in_a_cookie():
     assert "SameSite=Strict" in cookie
     assert "passed" in spoken(guard, "websocket", host=HERE, cookie=f"{COOKIE}=secret")
     assert "passed" not in spoken(guard, "websocket", host=HERE, cookie=f"{COOKIE}=other")
+
+
+@pytest.mark.parametrize(("length", "passes"), [("10", True), (str(LARGEST_BODY), True), (str(LARGEST_BODY + 1), False),
+                                                ("-1", False), ("9" * 30, False), ("ten", False)])
+def test_what_is_sent_is_limited(length, passes):
+    sent = spoken(Guard(None, {HERE}), host=HERE, content_length=length)
+    assert ("passed" in sent) == passes
+    if not passes:
+        assert sent[0]["status"] == 413
+
+
+def test_a_body_without_its_length_is_limited_too():
+    taken = []
+
+    async def inner(scope, receive, send):
+        while (message := await receive())["type"] == "http.request":
+            taken.append(len(message["body"]))
+
+    async def receive():
+        return {"type": "http.request", "body": b"x" * 1000, "more_body": True}
+
+    scope = {"type": "http", "query_string": b"", "headers": [(b"host", HERE.encode())]}
+    asyncio.run(Guard(inner, {HERE})(scope, receive, None))
+    assert sum(taken) == LARGEST_BODY
+
+
+def test_nothing_from_elsewhere_and_in_nobodys_frame():
+    headers = dict(spoken(Guard(None, {HERE}), host=HERE)[0]["headers"])
+    policy = headers[b"content-security-policy"].decode()
+    assert "default-src 'self'" in policy
+    assert "frame-ancestors 'none'" in policy
+    assert "http" not in policy
+    assert headers[b"referrer-policy"] == b"no-referrer"

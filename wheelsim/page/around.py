@@ -13,7 +13,7 @@ PAGES = {"/": "Bench", "/practise": "Practise", "/shelf": "Shelf"}
 def dressed(here: str) -> None:
     """The look of a page, and links to the others; ``here`` is the address of this one."""
     ui.add_css(STYLE)
-    ui.query(".nicegui-content").props("role=main")
+    ui.add_head_html('<script>document.documentElement.lang = "en"</script>')
     with ui.element("nav").classes("ways").props('aria-label="pages"'):
         for address, word in PAGES.items():
             link = ui.link(word, address).classes("way")

@@ -65,9 +65,7 @@ def face_of(before: View, after: View, turns: Turns, limits: Bounds, doubted: Co
         "turnable": True, "was": was.tolist() if turns.any() else None, "reach": 1.1 * reach,
         "turns": turns.tolist(), "turn_reach": max(float(np.abs(turns).max()), LEAST_REACH), "step": step,
         "tried": {i + 1: turns_text(float(turns[i]), signed=True) for i in np.flatnonzero(turns).tolist()},
-        "lines": face["lines"] + [{"kind": f"usual {side}", "value": after.usual[side], "text": f"{after.usual[side]:.0f}",
-                                   "word": ""}
-                                  for side in SIDES],
+        "lines": face["lines"] + [_line(f"usual {side}", after.usual[side]) for side in SIDES],
         "names": [_name(after, wrong, i, float(turns[i])) for i in range(after.wheel.n)],
         "says": (f"The rim laid out flat from valve to valve. Gap {before.gap / MM:+.2f} to {after.gap / MM:+.2f} mm, "
                  f"highest spoke {before.highest:.0f} to {after.highest:.0f} newtons. {wrong.sentence}").rstrip()}
@@ -106,7 +104,7 @@ def _face(wheel: Wheel, now: Floats | None, tension: Floats, limits: Bounds, wro
     middle, true_limit, gap_limit = target / MM, limits.lateral_runout / MM, limits.gap / MM
     rim = np.zeros(1) if now is None else now
     mean = float(rim.mean())
-    lines = [{"kind": "limit", "value": value, "text": f"{value:.0f}", "word": f"N, {word} allowed"}
+    lines = [_line("limit", value, f"N, {word} allowed")
              for value, word in ((limits.max_tension, "most"), (limits.min_tension, "least"))]
     right = set(wheel.on_side("right"))
     return {
@@ -120,6 +118,11 @@ def _face(wheel: Wheel, now: Floats | None, tension: Floats, limits: Bounds, wro
         "wrong": {i: wrong.word(i) for i in range(1, wheel.n + 1) if wrong.word(i)},
         "turns": [0.0] * wheel.n, "turn_reach": LEAST_REACH, "step": 0.25, "tried": {}, "names": [],
         "outlook": None, "highest": None}
+
+
+def _line(kind: str, value: float, word: str = "") -> dict[str, Any]:
+    """A line across the tensions, with its number in the margin. [N]"""
+    return {"kind": kind, "value": value, "text": f"{value:.0f}", "word": word}
 
 
 def _name(seen: View, wrong: Marks, i: int, turned: float) -> str:

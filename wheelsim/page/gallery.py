@@ -65,7 +65,8 @@ def exhibits(book: str) -> list[Exhibit]:
         picture = PICTURE.search(rest)
         if picture is None:
             continue
-        paragraphs = [LINK.sub(r"\1", " ".join(one.split())) for one in rest[picture.end():].split("\n\n") if one.strip()]
+        blocks = rest[picture.end():].split("\n\n")
+        paragraphs = [LINK.sub(r"\1", " ".join(one.split())) for one in blocks if one.strip()]
         bold = [one.strip("*") for one in paragraphs if one.startswith("**")]
         out.append(Exhibit(picture[2], question.strip(), bold[0] if bold else picture[1],
                            tuple(one for one in paragraphs if not one.startswith("**")), picture[1]))

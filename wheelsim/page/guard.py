@@ -12,6 +12,13 @@ Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 COOKIE = "wheelsim-token"
+LARGEST_BODY = 1_000_000  # of a request [byte]
+# Nothing from elsewhere is loaded, nobody may show the page inside theirs, and the token leaves with no link. The
+# page's library compiles its parts in the browser, hence the two "unsafe" of the page's own.
+HEADERS = [(b"content-security-policy",
+            b"default-src 'self' 'unsafe-inline' 'unsafe-eval' data: blob:; connect-src 'self'; "
+            b"frame-ancestors 'none'; form-action 'self'; base-uri 'self'"),
+           (b"referrer-policy", b"no-referrer"), (b"x-content-type-options", b"nosniff")]
 
 
 class Guard:
@@ -38,23 +45,21 @@ class Guard:
         if not self._allowed(headers):
             await _refuse(scope, receive, send, "This page answers its own address only.")
             return
-        if self.token is None:
-            await self.app(scope, receive, send)
-            return
         asked = parse_qs(scope.get("query_string", b"").decode("latin-1")).get("token", [""])[0]
-        cookie = SimpleCookie(headers.get("cookie", ""))
-        known = cookie[COOKIE].value if COOKIE in cookie else ""
-        if not any(hmac.compare_digest(one.encode(), self.token.encode()) for one in (asked, known)):
+        if self.token is not None and not self._known(asked, headers):
             await _refuse(scope, receive, send, "The address lacks its token: take the one that wheelsim printed.")
             return
+        if not _short(headers.get("content-length", "0")):
+            await _refuse(scope, receive, send, f"At most {LARGEST_BODY} bytes at once.", 413)
+            return
+        cookie = f"{COOKIE}={self.token}; HttpOnly; SameSite=Strict; Path=/" if self.token and asked else None
+        await self.app(scope, _limited(receive) if scope["type"] == "http" else receive, _with_headers(send, cookie))
 
-        async def with_cookie(message: MutableMapping[str, Any]) -> None:
-            if message["type"] == "http.response.start" and asked:
-                value = f"{COOKIE}={self.token}; HttpOnly; SameSite=Strict; Path=/".encode()
-                message["headers"] = [*message.get("headers", []), (b"set-cookie", value)]
-            await send(message)
-
-        await self.app(scope, receive, with_cookie)
+    def _known(self, asked: str, headers: dict[str, str]) -> bool:
+        """Whether the token comes along, in the address or in the cookie."""
+        cookie = SimpleCookie(headers.get("cookie", ""))
+        known = cookie[COOKIE].value if COOKIE in cookie else ""
+        return any(hmac.compare_digest(one.encode(), str(self.token).encode()) for one in (asked, known))
 
     def _allowed(self, headers: dict[str, str]) -> bool:
         if headers.get("host", "").lower() not in self.hosts:
@@ -63,12 +68,39 @@ class Guard:
         return origin is None or urlsplit(origin).netloc.lower() in self.hosts
 
 
-async def _refuse(scope: Scope, receive: Receive, send: Send, words: str) -> None:
+def _short(length: str) -> bool:
+    return length.isascii() and length.isdigit() and len(length) < 20 and int(length) <= LARGEST_BODY
+
+
+def _limited(receive: Receive) -> Receive:
+    """A body that comes without its length ends where it grows too long, as if its sender had gone."""
+    taken = 0
+
+    async def limited() -> MutableMapping[str, Any]:
+        nonlocal taken
+        message = await receive()
+        taken += len(message.get("body", b""))
+        return message if taken <= LARGEST_BODY else {"type": "http.disconnect"}
+
+    return limited
+
+
+def _with_headers(send: Send, cookie: str | None) -> Send:
+    async def sent(message: MutableMapping[str, Any]) -> None:
+        if message["type"] == "http.response.start":
+            more = [*HEADERS, *([(b"set-cookie", cookie.encode())] if cookie else [])]
+            message["headers"] = [*message.get("headers", []), *more]
+        await send(message)
+
+    return sent
+
+
+async def _refuse(scope: Scope, receive: Receive, send: Send, words: str, status: int = 403) -> None:
     if scope["type"] == "websocket":
         await receive()
         await send({"type": "websocket.close", "code": 1008})
         return
     body = words.encode()
-    await send({"type": "http.response.start", "status": 403,
+    await send({"type": "http.response.start", "status": status,
                 "headers": [(b"content-type", b"text/plain; charset=utf-8"), (b"content-length", b"%d" % len(body))]})
     await send({"type": "http.response.body", "body": body})

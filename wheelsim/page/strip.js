@@ -56,6 +56,7 @@ export default {
            :aria-disabled="face.missing.includes(i)" :aria-pressed="face.chosen ? chosen(i) : null" @focus="stop = i"
            @click.stop="tapped(i)" @keydown="typed($event, i)" @pointerdown="down($event, i)"
            @pointermove="moved" @pointerup="up" @pointercancel="drop">
+          <rect class="reach" :x="span(i)[0] - 2" :y="keys[side(i) === 'right' ? 0 : 1]" :width="span(i)[1] + 4" height="44" />
           <rect :class="side(i)" :x="span(i)[0]" :y="keys[side(i) === 'right' ? 0 : 1]" :width="span(i)[1]" height="44"
                 rx="5" />
           <text class="number" :x="span(i)[0] + span(i)[1] / 2"

@@ -6,12 +6,14 @@ STYLE = """
 @media (prefers-color-scheme: dark) { :root { --ink: #f2f0ea; --paper: #16181b; --panel: #202327; --faint: #b4b4b4;
   --right: #8cc4ff; --left: #ff9aa8; --limit: #e0c979; --band: #3a3521; --alarm: #ffb199;
   --outlook: #5b7fa866; --edge: #8f8f8f } }
+/* What is chosen in the library's own parts: white on it is read at 9 to 1. */
+:root, body { --q-primary: #004488 !important }
 body { background: var(--paper); color: var(--ink); font-family: system-ui, sans-serif }
 .nicegui-content { padding: .25rem; gap: .5rem }
 .card { background: var(--panel); border: 1px solid var(--edge); border-radius: 6px; padding: .7rem; width: 100% }
 .alarm { color: var(--alarm); font-weight: 600 }
 .big { font-size: 1.35rem; font-weight: 600 } .why { font-size: 1.05rem }
-.press { min-width: 48px; min-height: 48px; font-size: 1.05rem }
+.press { max-width: 100%; min-width: 48px; min-height: 48px; font-size: 1.05rem }
 .q-btn.press { background: var(--panel) !important; color: var(--ink) !important; border: 2px solid var(--edge) }
 .q-btn-group .q-btn { min-height: 48px; font-size: 1rem; text-transform: none }
 .q-btn.press.on { border-color: var(--ink); border-width: 3px }
@@ -29,7 +31,7 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .line { white-space: pre-wrap; font-variant-numeric: tabular-nums; font-size: 1rem }
 .class .line, .class .why { font-size: 1.5rem; line-height: 1.35 }
 .class .big { font-size: 2rem }
-.exhibit { width: 100%; min-width: 40rem; background: #fff } .strong { font-weight: 700 }
+.exhibit { width: 100%; min-width: 40rem; max-width: 60rem; background: #fff } .strong { font-weight: 700 }
 .shelf { gap: .25rem } .shelf .q-btn__content { justify-content: flex-start; text-align: left }
 .q-field__append, .q-field__marginal, .q-expansion-item .q-icon { color: var(--ink) !important }
 .q-field--standard .q-field__control:before { border-color: var(--edge) !important }

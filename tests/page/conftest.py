@@ -1,0 +1,58 @@
+"""A browser, Debian's chromium, and the page in it by touch; left out with a word where one of them is missing."""
+
+import pytest
+
+from tests.page.serving import CHROMIUM, FLAGS, Served, sample_into
+
+
+@pytest.fixture(scope="session")
+def browser():
+    pytest.importorskip("nicegui", reason="the page's library is not installed: pip install -e '.[bench,browser]'")
+    sync_api = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
+    if CHROMIUM is None:
+        pytest.skip("Debian's chromium is not installed")
+    with sync_api.sync_playwright() as play:
+        one = play.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield one
+        one.close()
+
+
+@pytest.fixture
+def served(tmp_path):
+    one = Served(sample_into(tmp_path))
+    yield one
+    one.kill()
+
+
+@pytest.fixture(scope="module")
+def served_long(tmp_path_factory):
+    """One server for tests that leave nothing behind."""
+    one = Served(sample_into(tmp_path_factory.mktemp("job")))
+    yield one
+    one.kill()
+
+
+@pytest.fixture
+def visit(browser):
+    """Open pages, each as a visitor of its own; what each asked for stands in ``asked``."""
+    contexts = []
+
+    def opened(address, selector=None, **context):
+        usual = {"viewport": {"width": 1024, "height": 768}, "has_touch": True}
+        contexts.append(browser.new_context(**(usual | context)))
+        one = contexts[-1].new_page()
+        one.asked = []
+        one.on("request", lambda request: one.asked.append(request.url))
+        one.goto(address)
+        if selector:
+            one.wait_for_selector(selector)
+        return one
+
+    yield opened
+    for context in contexts:
+        context.close()
+
+
+@pytest.fixture
+def page(visit, served):
+    return visit(served.address, '[data-spoke="5"]')
