@@ -1,7 +1,8 @@
 """Does the second plan know the wheel better than the first? ``python -m tests.benchmarks.loop [wheels] [first seed]``
 
 A simulated bench: fronts, dished rears and disc fronts whose rim is 25 per cent softer or stiffer than its kind, whose
-turns give 85 to 100 per cent of the thread and whose nipples are turned some degrees off, read with erring tools, and
+turns give 85 to 100 per cent of the thread, whose nipples are turned some degrees off and whose spokes wind up and are
+backed off by the usual twist where threads rub by a quarter more or less, read with erring tools, and
 off centre, uneven and slack or tight. Each is planned (two seconds' effort), turned pass by pass, read again and
 planned again: once with all visits in one state (learning), once with the last reading alone, and once by the rule of
 thumb on the last reading. Told: the share within limits after each visit, turns made, and how far the highest spoke
@@ -21,6 +22,7 @@ from wheelsim.measures.on_the_way import top_on_the_way
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.mechanics.windup import wind_up
 from wheelsim.planning.plan import plan
 from wheelsim.planning.rule import by_rule
 from wheelsim.readings.gauge import Gauge
@@ -72,9 +74,14 @@ def read(tools, state):
                    numbered(tools.dial(state, "radial")), numbered(tools.meter(state)))
 
 
-def turned(rng, state, turns, gain):
-    """The real wheel after a hand has turned its nipples."""
-    real = gain * turns + (turns != 0) * rng.normal(0, 0.02, len(turns))
+def turned(rng, state, turns, gain, rubs):
+    """The real wheel after a hand has turned its nipples and has gone past and back for the usual twist.
+
+    What each thread really rubs, ``rubs`` (n,) as a share of the usual, leaves the rest of the twist in the spoke.
+    """
+    twist = np.where(turns > 0, wind_up(state.wheel, state.tension),
+                     -wind_up(state.wheel, state.tension, tighten=False)) * (turns != 0)
+    real = gain * turns + (turns != 0) * rng.normal(0, 0.02, len(turns)) + twist * (1 - rubs)
     return equilibrium(state.wheel, state.turns + real, state.own_shape, start=state), real
 
 
@@ -83,6 +90,7 @@ def story(seed, kind, way):
     rng = np.random.default_rng(seed)
     wheel, state = made(rng, kind)
     tools, gain = Tools.with_errors(rng), rng.uniform(0.85, 1.0)
+    rubs = rng.normal(1.0, 0.25, wheel.n)
     limits = resolved(wheel)
     received, out = state.tension, Story()
     job = Job(wheel, (replace(read(tools, state), after_pass=0),), Work(time=600.0))
@@ -90,7 +98,7 @@ def story(seed, kind, way):
         steps, ahead = _steps(job, way)
         for turns in steps:
             number = len(job.passes) + 1
-            after, real = turned(rng, state, turns, gain)
+            after, real = turned(rng, state, turns, gain, rubs)
             out.turns += float(np.abs(turns).sum())
             allowed = np.maximum(limits.max_tension, received)
             out.above = max(out.above, float((top_on_the_way(state, after, real) - allowed).max()))

@@ -14,6 +14,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.plan import plan
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
+from wheelsim.report.words.windup import past_and_back
 
 
 def gauge(mm):
@@ -238,3 +239,13 @@ def test_pass_peak_is_followed_nipple_by_nipple():
         # The card adds up linear steps: a few newtons of hundreds.
         assert one.peak_tension == pytest.approx(peak, abs=5.0)
         assert one.peak_tension >= view(one.after.state).highest - 1e-6
+
+
+def test_wind_up_of_each_pass():
+    """A pass says how far its spokes twist: in JSON, in words, and more where they are tight and tightened."""
+    found = plan(sample_job(), effort=1, seconds=60)
+    told = found.as_dict()["passes"]
+    by_verb = {one.verb: said["wind_up_deg"] for one, said in zip(found.passes, told, strict=True)}
+    assert 3 * by_verb["loosen"] < by_verb["tighten"] < 90
+    for one, said in zip(found.passes, told, strict=True):
+        assert f"{5 * round(said['wind_up_deg'] / 5)} degrees" in past_and_back(one)

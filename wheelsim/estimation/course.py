@@ -11,17 +11,18 @@ from typing import TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Floats
+from wheelsim.estimation.hand import misturn_sd
 from wheelsim.estimation.problem import FEW, TAIL, Problem, Slopes, Thing
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.readings.errors import ToolErrors
+from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Wheel
 
 # How far these usually stray: common practice, no source.
 GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it,
 MORE_SD = 0.01  # and nothing adds to it: the prior is one-sided
 SOFT_SD = 0.25  # of a rim's stiffness about its kind's, as a logarithm
-MISTURN_SD = 0.02  # of the hand at one nipple, each time it is turned: seven degrees [turn]
 SMALL = 0.02  # step of the finite differences in the logarithm of a stiffness
 
 States: TypeAlias = tuple[State, ...]  # the wheel at each visit, now last
@@ -80,7 +81,8 @@ class Course:
         self.of_gain = more(np.full(int(turned), GAIN_SD))
         self.of_soft = more(np.full(2 if taught else 0, SOFT_SD))
         own = [(more(one.sd[one.of_zero]), more(one.sd[one.of_loss])) for one in self.problems[:-1]]
-        misturned = [more(MISTURN_SD * np.sqrt(one.times(n)) + 1e-9) for one in self.visits[:-1]]
+        strays = misturn_sd(wheel, wheel_geometry(wheel).tension)
+        misturned = [more(strays * np.sqrt(one.times(n)) + 1e-9) for one in self.visits[:-1]]
         self.sd: Floats = np.concatenate(sd)
         self.size = end
         self.into = [self._into(k, own, misturned) for k in range(len(self.problems))]

@@ -1,5 +1,6 @@
 """What may happen to a wheel when turns are made, rather than what should: the wheels that the readings allow, turned
-by a hand that errs, with a thread that gives less than its pitch and a rim that is not quite as its kind.
+by a hand that errs, on spokes that wind up, with a thread that gives less than its pitch and a rim that is not quite
+as its kind.
 """
 
 from collections.abc import Sequence
@@ -8,8 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
-from wheelsim.estimation.course import GAIN_SD, MISTURN_SD, SOFT_SD
+from wheelsim.estimation.course import GAIN_SD, SOFT_SD
 from wheelsim.estimation.estimate import Estimate
+from wheelsim.estimation.hand import misturn_sd
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.mechanics.equilibrium import State, equilibrium
@@ -78,7 +80,7 @@ def outlook(found: Estimate, before: State, after: State, passes: Sequence[Turns
     shift = [values - now[:, None] for values, now in
              zip(drawn, (found.state.edge, found.state.radial, found.state.tension), strict=True)]
     times = np.sum([np.asarray(one) != 0 for one in passes], axis=0) if len(passes) else np.zeros(n)
-    errors = MISTURN_SD * np.sqrt(times)[:, None] * rng.standard_normal((n, draws))
+    errors = (misturn_sd(wheel, after.tension) * np.sqrt(times))[:, None] * rng.standard_normal((n, draws))
     influence = after.influence
     learnt = {one.name: one for one in found.learnt}
     if "gain_per_turn" in learnt:

@@ -7,6 +7,7 @@ import numpy as np
 
 from wheelsim.arrays import Turns
 from wheelsim.measures.view import View
+from wheelsim.mechanics.windup import wind_up
 from wheelsim.planning.programme import MOST_AT_ONCE
 from wheelsim.planning.sides import SIGNS, Verb
 from wheelsim.units import MM, QUARTER, number_list, turns_text
@@ -49,6 +50,13 @@ class PlannedPass:
     half_way_true: float
 
     @property
+    def wind_up(self) -> float:
+        """How far its spokes twist, on average, before their nipples move on the thread. [turn]"""
+        state, wheel = self.after.state, self.after.state.wheel
+        twists = wind_up(wheel, (self.before.state.tension + state.tension) / 2, tighten=self.verb == "tighten")
+        return float(twists[self.turns != 0].mean())
+
+    @property
     def then(self) -> str | None:
         """What comes between this pass and the next, or None: a tightened round is settled before it is read."""
         return SETTLE if self.verb == "tighten" else None
@@ -78,7 +86,8 @@ class PlannedPass:
     def as_dict(self) -> dict[str, object]:
         return {"number": self.number, "action": self.action, "turns": [float(t) + 0.0 for t in self.turns],
                 "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3),
-                "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then}
+                "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then,
+                "wind_up_deg": round(360 * self.wind_up, 1)}
 
 
 def rounds(turns: Turns, wheel: Wheel, alike_most: float = QUARTER) -> Parts:

@@ -26,6 +26,7 @@ from wheelsim.report.sheet.blocks import (
 from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
 from wheelsim.report.terminal.plan import CAUTIONS, gap_words, limit_words
+from wheelsim.report.words.windup import SLIGHT, near_degrees
 from wheelsim.stand.assess import Once
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
@@ -183,7 +184,8 @@ def _passes(told: Record) -> Iterator[Block]:
     verbs = [verb for verb in ("loosen", "tighten") if verb in {one.verb for one in told.todo}]
     if verbs:
         yield Text("Each once round from the valve. Spanner: " + "; ".join(f"{verb} {SPANNER[verb]}" for verb in verbs)
-                   + ". Write what shows beside what should.")
+                   + ". Spokes twist before a nipple moves: turn past by that much, then back. Write what shows beside "
+                   "what should.")
     for made in told.made:
         yield Card(tuple(_made_pass(told, made)))
     for one in told.todo:
@@ -234,7 +236,9 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
     # That each goes once round from the valve stands above all of them.
     what = (f"{one.side.capitalize()} flange, {one.verb} as boxed" if boxed else
             one.what.removesuffix(", from the valve round"))
-    yield Tick(f"{what}; mean then {after.mean[one.side]:.0f} N, highest on the way {one.peak_tension:.0f} N.",
+    twist = near_degrees(one.wind_up)
+    past = f" Past and back {twist} degrees." if twist >= SLIGHT else ""
+    yield Tick(f"{what}; mean then {after.mean[one.side]:.0f} N, highest on the way {one.peak_tension:.0f} N.{past}",
                f"Pass {one.number}.")
     if boxed:
         yield Boxes(tuple((i + 1, "" if not one.turns[i] else turns_text(abs(float(one.turns[i]))))

@@ -14,6 +14,7 @@ from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.planning.ways import way_words
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
+from wheelsim.report.words.windup import past_and_back, past_and_back_of_all
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 
@@ -24,8 +25,6 @@ CAUTIONS = (
     "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
     "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
 )
-
-
 def limit_words(name: str) -> str:
     """A limit's name in short words, for lists: a quantity's trade word, or the limit on turns."""
     if name == "max_turns":
@@ -89,9 +88,12 @@ def _passes_in_short(plan: Plan, console: Console) -> None:
     for one in plan.passes:
         console.print(f"Pass {one.number}. {one.what}. Then gap {gap_words(one.after)}, {one.side} "
                       f"{one.after.mean[one.side]:.0f} N; highest on the way {one.peak_tension:.0f} N.")
+    wound = past_and_back_of_all(plan.passes)
     verbs = {one.verb for one in plan.passes}
     spanner = [f"{verb}: {SPANNER[verb]}" for verb in ("loosen", "tighten") if verb in verbs]
     console.print(f"Spanner: {'; '.join(spanner)}. Keep the order of nipples: another may rise higher on the way.")
+    if wound:
+        console.print(wound)
     if any(one.then for one in plan.passes):
         console.print("After each tightened round squeeze parallel pairs once round both flanges and read again.")
     console.print()
@@ -134,6 +136,8 @@ def _passes(plan: Plan, console: Console) -> None:
             f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.\n"
             f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; read the dial when you are back "
             "at the valve.")
+        if past_and_back(one):
+            console.print(f"        {past_and_back(one)}")
         if one.then:
             console.print(f"        {one.then if one.then not in told else 'Settle and read again.'}")
             told.add(one.then)

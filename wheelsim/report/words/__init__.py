@@ -1,0 +1,1 @@
+"""Results in sentences, for every screen and paper."""
