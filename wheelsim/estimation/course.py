@@ -4,15 +4,15 @@ Each visit is a ``Problem`` of its own about the wheel as it was then. The unkno
 later on, the turns made by then are added, by what a turn really gave and with the hand's error at each nipple.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import TypeAlias
 
 import numpy as np
 
-from wheelsim.arrays import Floats
+from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.hand import misturn_sd
-from wheelsim.estimation.problem import FEW, TAIL, Problem, Slopes, Thing
+from wheelsim.estimation.problem import FEW, TAIL, Problem, Slopes, Thing, kinked
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.readings.errors import ToolErrors
@@ -23,6 +23,7 @@ from wheelsim.wheel.parts import Wheel
 GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it,
 MORE_SD = 0.01  # and nothing adds to it: the prior is one-sided
 SOFT_SD = 0.25  # of a rim's stiffness about its kind's, as a logarithm
+FREED_SD = 0.5  # of what a nipple did that did not do what was logged [turn]
 SMALL = 0.02  # step of the finite differences in the logarithm of a stiffness
 
 States: TypeAlias = tuple[State, ...]  # the wheel at each visit, now last
@@ -45,6 +46,32 @@ class Learnt:
                 "unit": unit}
 
 
+@dataclass(frozen=True, eq=False)
+class Moves:
+    """What was turned between two readings, and how more of it would show.
+
+    Attributes
+    ----------
+    passes : tuple of int
+        Their numbers.
+    logged : (n,) ndarray
+        [turn]
+    compared : frozenset of int
+        Spokes read before and after, by the meter there or by a dial round the rim.
+    felt : (m, n) ndarray
+        Change of each thing read, in its own standard deviations, per turn of each nipple. [1/turn]
+    bent : two of (m, n) ndarray
+        Likewise per height of a kink, lateral and radial, that the rim got at each station meanwhile; only before the
+        last reading. [1/m]
+    """
+
+    passes: tuple[int, ...]
+    logged: Turns
+    compared: frozenset[int]
+    felt: Floats
+    bent: tuple[Floats, ...] = ()
+
+
 class Course:
     """Unknowns and rows of all visits; for one visit those of its ``Problem``.
 
@@ -52,9 +79,12 @@ class Course:
     ----------
     sd : (p,) ndarray
         Prior standard deviation of each unknown; all have mean nought.
+
+    ``freed`` are (interval between visits, spoke): what these nipples moved there is not what was logged.
     """
 
-    def __init__(self, wheel: Wheel, seen: Sequence[Visit], errors: ToolErrors | None = None) -> None:
+    def __init__(self, wheel: Wheel, seen: Sequence[Visit], errors: ToolErrors | None = None,
+                 freed: Collection[tuple[int, int]] = ()) -> None:
         self.wheel, self.visits = wheel, tuple(seen)
         everything = frozenset(("gauge", "lateral", "radial", "tension"))
         earlier = [one.reading for one in self.visits[:-1]]
@@ -82,10 +112,12 @@ class Course:
         self.of_soft = more(np.full(2 if taught else 0, SOFT_SD))
         own = [(more(one.sd[one.of_zero]), more(one.sd[one.of_loss])) for one in self.problems[:-1]]
         strays = misturn_sd(wheel, wheel_geometry(wheel).tension)
-        misturned = [more(strays * np.sqrt(one.times(n)) + 1e-9) for one in self.visits[:-1]]
+        self.misturned = [more(np.where([(k, i + 1) in freed for i in range(n)], FREED_SD,
+                                        strays * np.sqrt(one.times(n)) + 1e-9))
+                          for k, one in enumerate(self.visits[:-1])]
         self.sd: Floats = np.concatenate(sd)
         self.size = end
-        self.into = [self._into(k, own, misturned) for k in range(len(self.problems))]
+        self.into = [self._into(k, own, self.misturned) for k in range(len(self.problems))]
         self._softer: tuple[States, list[States]] | None = None
 
     def _into(self, k: int, own: list[tuple[slice, slice]], misturned: list[slice]) -> Floats:
@@ -227,6 +259,33 @@ class Course:
     def gain(self, unknowns: Floats) -> float:
         """What a turn really gives, as a share of the thread's pitch."""
         return 1.0 + float(unknowns[self.of_gain].sum())
+
+    def moves(self, states: States, unknowns: Floats, explains: Floats, prior: Floats) -> tuple[Moves, ...]:
+        """What happened between the visits, from rows (m, p) per prior standard deviation (p,)."""
+        out = [Moves(tuple(done.number for done in one.passes), turned, self._compared(k),
+                     explains[:, mine] / prior[mine])
+               for k, (one, turned, mine) in enumerate(zip(self.visits[:-1], self.turned, self.misturned, strict=True))]
+        if out:
+            # Of the rows only those of the last visit know a kink that wasn't there before.
+            rows, _, spread, _ = self.now.rows(states[-1], self.own(len(self.problems) - 1, unknowns))
+            kinks = kinked(np.asarray(self.wheel.rim.hole_angles))
+            bent = []
+            for name, mine in (("lateral", self.now.of_lateral), ("radial", self.now.of_radial)):
+                felt = np.zeros((len(explains), self.wheel.n))
+                if any(getattr(one.reading, name) for one in self.visits[:-1]):
+                    felt[len(explains) - len(rows):] = rows[:, mine] @ kinks / spread[:, None]
+                bent.append(felt)
+            out[-1] = replace(out[-1], bent=tuple(bent))
+        return tuple(out)
+
+    def _compared(self, k: int) -> frozenset[int]:
+        """Spokes of which something was read up to visit ``k`` and after it."""
+        def told(some: Sequence[Visit]) -> set[int]:
+            if any(one.reading.lateral for one in some):
+                return set(range(1, self.wheel.n + 1))
+            return {spoke for one in some for spoke, _ in one.reading.tension}
+
+        return frozenset(told(self.visits[:k + 1]) & told(self.visits[k + 1:]))
 
     def learnt(self, unknowns: Floats, sds: Floats) -> tuple[Learnt, ...]:
         """What the passes taught; ``sds`` (p,) are the standard deviations of the unknowns."""

@@ -10,14 +10,14 @@ A. Tarantola, Inverse Problem Theory, 2005, ch. 3 (least squares with priors).
 K. L. Lange, R. J. A. Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84 (1989) 881 (weights of the t distribution).
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Self, TypeAlias
 
 import numpy as np
 
 from wheelsim.arrays import Floats
-from wheelsim.estimation.course import Course, Learnt, States
+from wheelsim.estimation.course import Course, Learnt, Moves, States
 from wheelsim.estimation.problem import Thing
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State, equilibrium
@@ -58,6 +58,10 @@ class Estimate:
         it, in shares of its standard deviation: bounded, where the others are normal.
     learnt : tuple of Learnt
         What passes between readings taught of the rim, the thread and the meter; ``state`` has it in its wheel.
+    gain : float
+        What a turn really gives, as a share of the thread's pitch.
+    moves : tuple of Moves
+        What was turned between the readings.
     """
 
     state: State
@@ -70,6 +74,8 @@ class Estimate:
     residual: tuple[Residual, ...] = ()
     feet: tuple[int, Floats] | None = None
     learnt: tuple[Learnt, ...] = ()
+    gain: float = 1.0
+    moves: tuple[Moves, ...] = ()
 
     @classmethod
     def certain(cls, state: State, assumed: tuple[str, ...] = ()) -> Self:
@@ -124,7 +130,7 @@ def row_norms(root: Floats) -> Floats:
 
 @one_thread
 def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = None,
-             earlier: Sequence[Visit] = ()) -> Estimate:
+             earlier: Sequence[Visit] = (), freed: Collection[tuple[int, int]] = ()) -> Estimate:
     """State of the wheel from one set of readings.
 
     Parameters
@@ -136,6 +142,8 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
         Of the meter and of the hub's measures; those usual in a shop by default.
     earlier : sequence of Visit
         Readings before this one, and what was turned after each.
+    freed : collection of (int, int)
+        Intervals between readings, from nought, and spokes whose nipples did not do there what was logged.
 
     Returns
     -------
@@ -148,7 +156,7 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
     """
     if reading is None:
         return Estimate.certain(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",))
-    problem = Course(wheel, (*earlier, Visit(reading)), errors)
+    problem = Course(wheel, (*earlier, Visit(reading)), errors, freed)
     found: Estimate | None = None
     # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.
     for push in (False, True):
@@ -205,7 +213,8 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
     return Estimate(state=state, assumed=tuple(problem.assumed), lateral_root=lateral @ errors,
                     radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
                     explains=explains, residual=residual, feet=feet,
-                    learnt=problem.learnt(unknowns, row_norms(errors))), settled
+                    learnt=problem.learnt(unknowns, row_norms(errors)), gain=problem.gain(unknowns),
+                    moves=problem.moves(states, unknowns, explains, prior)), settled
 
 
 def _as_turned(state: State, gain: float) -> State:

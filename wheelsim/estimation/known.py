@@ -5,6 +5,7 @@ from functools import cached_property
 
 from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.outliers import TurnedOtherwise, outliers
 from wheelsim.estimation.suspects import suspects
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
@@ -25,10 +26,21 @@ class Known:
         self.job: Job = as_job(subject)
 
     @cached_property
-    def found(self) -> Estimate:
-        """The estimate from the last reading; raises Unstable where no stable wheel explains it."""
+    def as_logged(self) -> Estimate:
+        """The estimate that takes every turn as it was logged; raises Unstable where no stable wheel explains it."""
         log = self.log
         return estimate(self.job.wheel, log[-1].reading if log else None, self.job.errors, log[:-1])
+
+    @cached_property
+    def found(self) -> Estimate:
+        """The estimate of the wheel now; a turn that the readings contradict is left free in it. Raises Unstable."""
+        log = self.log
+        if len(log) < 2:
+            return self.as_logged
+        freed = [(one.interval, one.spoke) for one in outliers(self.as_logged, log[-1].reading.read_again)
+                 if isinstance(one, TurnedOtherwise)]
+        return self.as_logged if not freed else estimate(self.job.wheel, log[-1].reading, self.job.errors, log[:-1],
+                                                         freed)
 
     @cached_property
     def log(self) -> tuple[Visit, ...]:
@@ -54,13 +66,13 @@ class Known:
     @cached_property
     def doubts(self) -> tuple[str, ...]:
         """Readings that can't well be true."""
-        return () if not self.log else suspects(self.job.wheel, self.log[-1].reading, self.found)
+        return () if not self.log else suspects(self.job.wheel, self.log[-1].reading, self.as_logged)
 
     def with_work(self, work: Work) -> "Known":
         """The same wheel and readings with other work to do; what was worked out is kept."""
         other = Known(replace(self.job, work=work))
-        other.__dict__.update({name: self.__dict__[name] for name in ("found", "doubts", "log", "read", "gauge")
-                               if name in self.__dict__})
+        kept = ("as_logged", "found", "doubts", "log", "read", "gauge")
+        other.__dict__.update({name: self.__dict__[name] for name in kept if name in self.__dict__})
         return other
 
 

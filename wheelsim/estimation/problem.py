@@ -46,6 +46,19 @@ def shape_waves(angle: Floats, sd: float) -> tuple[Floats, Floats]:
     return basis, np.tile(share * sd / np.sqrt(np.sum(share**2)), 2)
 
 
+def kinked(angle: Floats) -> Floats:
+    """Waves (m, n) of ``shape_waves`` in a rim with a kink at each station, one high there.
+
+    A ring that keeps its length and is bent at one place takes up the bend with waves that fall off with m^2 - 1.
+    """
+    waves = np.arange(2, max(3, (len(angle) - 1) // 2) + 1)
+    share = 1 / (waves**2 - 1)
+    share = share / share.sum()
+    out: Floats = np.concatenate([share[:, None] * np.cos(np.outer(waves, angle)),
+                                  share[:, None] * np.sin(np.outer(waves, angle))])
+    return out
+
+
 class Problem:
     """Unknowns and rows of one set of readings of one wheel.
 

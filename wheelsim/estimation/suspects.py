@@ -1,25 +1,24 @@
 """Readings that can't well be true: named, never dropped."""
 
 import math
-from collections.abc import Collection, Iterator
-from statistics import NormalDist
+from collections.abc import Iterator
 
 import numpy as np
 
 from wheelsim.estimation.estimate import Estimate
+from wheelsim.estimation.outliers import NewKink, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
 from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import Reading
-from wheelsim.units import KGF, number_list
+from wheelsim.units import KGF, number_list, turns_text
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
-ALARM = 0.01  # chance that sound readings of a wheel are doubted
 UNBALANCED = 0.15  # share by which the sides' ratio must miss lateral balance to be named: our own choice
 SURELY = 2.5  # and so many of its own deviations
 MEDIAN = 1.25  # standard deviation of a median over that of a mean, normal errors: sqrt(pi / 2)
 KGF_RANGE = (40.0, 130.0)  # tensions of a bicycle spoke in kilogram-force: common practice, no source
-MOST = 6  # so many doubts are told
+HARDLY = 0.35  # of what was logged: nothing to speak of
 WORDS = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
 
 
@@ -35,46 +34,16 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate) -> tuple[str, ...]
 
     Notes
     -----
-    The worst is left free and the rest looked at again, for one false reading bends what all others are
-    held against; the estimate that is shown keeps it. A doubt is a free error of one thing read that explains
-    the misfits far better than chance would: D. M. Hawkins, Identification of Outliers, 1980, ch. 5 (memory), with
-    Bonferroni's bound. One side's tensions against the other's are told apart: the estimate allows for the meter and
-    the flanges, so their misfits are small, but lateral balance knows the ratio.
+    Single readings and turns are held against all else by ``outliers``. One side's tensions against the other's are
+    told apart: the estimate allows for the meter and the flanges, so their misfits are small, but lateral balance knows
+    the ratio.
     """
     whole = tuple([*_unit(wheel, reading), *_swapped(wheel, reading)])
     if whole:
         return whole
-    alone = list(_one_by_one(found, reading.read_again))
-    doubted = {spoke for kind, spoke, _ in alone if kind == "tension"}
-    return (*_unbalanced(wheel, reading, found, doubted), *(_told(reading, *one) for one in alone))
-
-
-def _one_by_one(found: Estimate, stands: Collection[int]) -> Iterator[tuple[str, int, bool]]:
-    """Kind, spoke and whether it is higher than all else says, of each thing read that is in doubt.
-
-    What was read again at the spokes ``stands`` is as it was read: it is not doubted.
-    """
-    explains = found.explains
-    misfit = np.array([one[2] for one in found.residual])
-    certain = np.eye(len(misfit)) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]),
-                                                               explains.T)
-    for _ in range(MOST):
-        places = [k for k, (kind, spoke, _) in enumerate(found.residual)
-                  if kind in WORDS and spoke not in stands and certain[k, k] > 1e-6]
-        if not places:
-            return
-        unlikely = np.abs(misfit[places]) / np.sqrt(np.diag(certain)[places])
-        worst = int(unlikely.argmax())
-        if unlikely[worst] < NormalDist().inv_cdf(1 - ALARM / 2 / len(places)):
-            return
-        error = np.eye(len(misfit))[places[worst]]
-        kind, spoke, _ = found.residual[places[worst]]
-        if spoke is not None:
-            yield kind, spoke, bool(misfit[places[worst]] > 0)
-        # That error left free: what it explained no longer speaks for or against the others.
-        bent = certain @ error
-        misfit = misfit - bent * (error @ misfit) / (error @ bent)
-        certain = certain - np.outer(bent, bent) / (error @ bent)
+    alone = list(outliers(found, reading.read_again))
+    doubted = {one.spoke for one in alone if isinstance(one, OneReading) and one.kind == "tension"}
+    return (*_unbalanced(wheel, reading, found, doubted), *(_told(reading, one) for one in alone))
 
 
 def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[int]) -> Iterator[str]:
@@ -101,11 +70,32 @@ def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[in
            f"flange distances, the meter on these spokes, the numbering{gauge}")
 
 
-def _told(reading: Reading, kind: str, spoke: int, higher: bool) -> str:
-    value = dict(getattr(reading, kind))[spoke]
-    text = f"{value:.0f} N" if kind == "tension" else f"{value * 1e3:.2f} mm"
-    return (f"{WORDS[kind]} at spoke {spoke}, {text}, is {'higher' if higher else 'lower'} than all else says: "
-            "read it again")
+def _told(reading: Reading, one: Outlier) -> str:
+    if isinstance(one, TurnedOtherwise):
+        return _turned(one)
+    if isinstance(one, NewKink):
+        way = {"lateral": ("left", "right"), "radial": ("inward", "outward")}[one.direction][one.height > 0]
+        return (f"the rim has a bend at spoke {one.spoke} that was not there before, {abs(one.height) * 1e3:.1f} mm "
+                f"{way}, and nothing turned explains it: look for a crack there, and if there is one, stop")
+    value = dict(getattr(reading, one.kind))[one.spoke]
+    text = f"{value:.0f} N" if one.kind == "tension" else f"{value * 1e3:.2f} mm"
+    return (f"{WORDS[one.kind]} at spoke {one.spoke}, {text}, is {'higher' if one.higher else 'lower'} than all else "
+            "says: read it again")
+
+
+def _turned(one: TurnedOtherwise) -> str:
+    """What a nipple did, and what may be the cause."""
+    which = f"pass{'es' * (len(one.passes) > 1)} {number_list(one.passes)}" if one.passes else "between the readings"
+    moved = f"{abs(one.moved):.2f} turn {'tighter' if one.moved > 0 else 'looser'}"
+    if not one.logged:
+        cause = "was it turned, and not logged?" if one.moved > 0 else \
+            "if it wasn't turned, look for a crack at its hole in rim and flange; if there is one, stop"
+        return f"spoke {one.spoke} stands as if turned {moved} ({which}), and no turn of it is logged: {cause}"
+    logged = f"{turns_text(abs(one.logged))} {'tighter' if one.logged > 0 else 'looser'}"
+    if abs(one.moved) < HARDLY * abs(one.logged):
+        return (f"spoke {one.spoke} was turned {logged} ({which}), and hardly anything came of it: does its nipple "
+                "turn the spoke with it, or was it left out?")
+    return f"spoke {one.spoke} was turned {logged} ({which}), and stands as if turned {moved}: is the log right?"
 
 
 def _unit(wheel: Wheel, reading: Reading) -> Iterator[str]:
