@@ -7,7 +7,11 @@ import pytest
 
 from tests.estimation.test_course import WHEEL, N, read
 from wheelsim import Stand
+from wheelsim.estimation.known import Known
+from wheelsim.estimation.outlook import outlook
+from wheelsim.files.reader import sample_job
 from wheelsim.job.job import Job
+from wheelsim.measures.bounds import resolved
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.simulated import Tools
@@ -61,3 +65,35 @@ def test_a_turn_never_gives_more_than_its_pitch():
     low, high = told.outlook.gap
     assert high - told.after.gap < 0.6 * (told.after.gap - low)
     assert told.outlook.draws == pytest.approx(10_000)
+
+
+def test_a_check_between_passes_is_worth_something():
+    """What went astray in early passes is put right after a later check: the chance rises from pass to pass."""
+    found = Stand(sample_job()).plan(effort=1, seconds=60).outlook
+    chances = (found.chance_within, *found.with_check)
+    assert len(chances) == 3
+    assert list(chances) == sorted(chances)
+    assert found.with_check[found.check_after - 1] > found.chance_within + 0.03
+    told = found.as_dict()
+    assert told["check_after_pass"] == found.check_after
+    assert told["chance_with_check_after"] == pytest.approx(found.with_check, abs=1e-4)
+
+
+def test_on_the_way_it_rises_higher_than_at_the_end():
+    """Right tightened, then loosened by as much: the end is where it began, the way is not."""
+    state = equilibrium(WHEEL)
+    turns = 0.25 * np.isin(np.arange(N), WHEEL.on_side("right"))
+    up = equilibrium(WHEEL, turns)
+    found = Known(Job(WHEEL, (read(Tools(), state),), errors=SURE)).found
+    ahead = outlook(found, [found.state, up, found.state], [turns, -turns], resolved(WHEEL))
+    assert ahead.highest_on_the_way[0] > ahead.highest[1]
+    # The highest of many spokes, each known to some thirty newtons, lies somewhat above that of the likeliest wheel.
+    assert up.tension.max() < np.mean(ahead.highest_on_the_way) < 1.1 * up.tension.max()
+
+
+def test_bands_of_each_spoke_hold_the_likeliest_wheel():
+    told = Stand(sample_job()).predict(left="-1/4")
+    for (low, high), now in ((told.outlook.lateral, told.after.state.edge), (told.outlook.tension,
+                                                                            told.after.state.tension)):
+        assert (low < now).all()
+        assert (high > now).all()

@@ -75,7 +75,7 @@ def predict_verb(
     job = open_job(file)
     spokes = spoke_turns(spoke, job.wheel)
     result = predict(job, spokes=spokes, **sides)
-    draw(picture, job, result.before, result.after, result.turns)
+    draw(picture, result)
     if as_json:
         print_json(result)
     else:
@@ -90,6 +90,7 @@ def assess_verb(
     new: str = typer.Option(None, "--new", metavar="FILE", show_default=False,
                             help="Instead: write a blank job to fill in, with how to measure each line."),
     asked: bool = typer.Option(False, "--ask", help="With --new: ask for each line at the terminal."),
+    picture: str = PICTURE,
     as_json: bool = JSON,
 ) -> None:
     """Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
@@ -109,6 +110,8 @@ def assess_verb(
     from wheelsim.stand.assess import assess
 
     result = assess(open_job(file))
+    if result.view is not None:
+        draw(picture, result)
     if as_json:
         print_json(result)
     else:
@@ -164,7 +167,7 @@ def plan_verb(
         raise BadWords("\n".join(f"{words.get(f.field, f.field)}: {typed.get(words.get(f.field, f.field), f.value)!r}; "
                                  f"{f.expected}" for f in error.faults)) from None
     if result.before is not None and result.after is not None and result.turns is not None:
-        draw(picture, job, result.before, result.after, result.turns)
+        draw(picture, result)
     if keep and file is not None and result.turns is not None:
         from wheelsim.files.log import keep_passes, turns_by_name
 

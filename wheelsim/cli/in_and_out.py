@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Any, Protocol
 from wheelsim.cli.typed import BadWords
 
 if TYPE_CHECKING:  # each verb imports what it needs when it is called
-    from wheelsim.arrays import Turns
     from wheelsim.job.job import Job
-    from wheelsim.measures.view import View
+    from wheelsim.planning.plan_result import Plan
+    from wheelsim.stand.assessment import Assessment
+    from wheelsim.stand.predict import Prediction
 
 
 class Result(Protocol):
@@ -33,8 +34,8 @@ def open_job(file: str | None) -> "Job":
     return job
 
 
-def draw(path: str | None, job: "Job", before: "View", after: "View", turns: "Turns") -> None:
-    """Write the picture, if one was asked for.
+def draw(path: str | None, result: "Prediction | Plan | Assessment") -> None:
+    """Write the picture of a result, if one was asked for.
 
     Raises
     ------
@@ -43,12 +44,11 @@ def draw(path: str | None, job: "Job", before: "View", after: "View", turns: "Tu
     """
     if path is None:
         return
+    from wheelsim.report.figures.figure import figure
     from wheelsim.report.figures.save import save
-    from wheelsim.report.figures.strip import strip
 
-    figure = strip(job.wheel, before, after, turns)
     try:
-        save(figure, path)
+        save(figure(result), path)
     except OSError as error:
         raise BadWords(f"--picture: {path!r}; {error.strerror or error}; expected a place to write to") from None
     except ValueError as error:

@@ -4,7 +4,8 @@ as its kind.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -13,13 +14,18 @@ from wheelsim.estimation.course import GAIN_SD, SOFT_SD
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.hand import misturn_sd
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.measures.on_the_way import tension_on_the_way
+from wheelsim.measures.quantities import Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.units import MM, rounded
+from wheelsim.wheel.parts import Wheel
 
 DRAWS = 10_000
 LEVEL = (0.025, 0.975)  # of the intervals
+WORTH = 0.03  # more wheels within the limits than this, and a check between passes is worth its time: own choice
+
+_Three: TypeAlias = list[Floats]  # of lateral, radial and tension
 
 
 @dataclass(frozen=True)
@@ -36,6 +42,13 @@ class Outlook:
         Lateral run-out. [m]
     highest : (float, float)
         Highest tension at the end. [N]
+    highest_on_the_way : (float, float)
+        Nipple by nipple through all passes, the end included. [N]
+    with_check : tuple of float
+        ``chance_within`` where all is read again after pass 1, 2, ... of those before the last, and what went astray by
+        then is put right as well as it was read at first.
+    lateral, tension : (2, n) ndarray
+        Lower and upper end for each spoke, at the rim's edge. [m, N]
     draws : int
     """
 
@@ -43,17 +56,33 @@ class Outlook:
     gap: tuple[float, float]
     true: tuple[float, float]
     highest: tuple[float, float]
+    highest_on_the_way: tuple[float, float]
+    with_check: tuple[float, ...]
     draws: int
+    lateral: Floats = field(repr=False, compare=False)
+    tension: Floats = field(repr=False, compare=False)
+
+    @property
+    def check_after(self) -> int | None:
+        """The earliest pass after which reading again does nearly all it can, or None where it gains too little."""
+        if not self.with_check or max(self.with_check) < self.chance_within + WORTH:
+            return None
+        return next(k + 1 for k, chance in enumerate(self.with_check) if chance > max(self.with_check) - WORTH / 2)
 
     def as_dict(self) -> dict[str, object]:
         """For programs."""
+        def newtons(pair: tuple[float, float]) -> list[float]:
+            return [rounded(one, 2) for one in pair]
+
         return {"chance_within": rounded(self.chance_within, 4),
                 "gap_mm": [rounded(one / MM, 4) for one in self.gap],
                 "lateral_runout_mm": [rounded(one / MM, 4) for one in self.true],
-                "highest_N": [rounded(one, 2) for one in self.highest], "draws": self.draws}
+                "highest_N": newtons(self.highest), "highest_on_the_way_N": newtons(self.highest_on_the_way),
+                "chance_with_check_after": [rounded(one, 4) for one in self.with_check],
+                "check_after_pass": self.check_after, "draws": self.draws}
 
 
-def outlook(found: Estimate, before: State, after: State, passes: Sequence[Turns], limits: Bounds,
+def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], limits: Bounds,
             target_dish: float = 0.0, draws: int = DRAWS) -> Outlook:
     """Draw the wheels that turns may end in.
 
@@ -61,8 +90,8 @@ def outlook(found: Estimate, before: State, after: State, passes: Sequence[Turns
     ----------
     found : Estimate
         Of the wheel before.
-    before, after : State
-        The likeliest wheel before and after the turns.
+    states : sequence of State
+        The likeliest wheel before and after each pass: one more than passes.
     passes : sequence of (n,) ndarray
         What is to be turned, pass by pass. [turn]
     limits : Bounds
@@ -74,46 +103,91 @@ def outlook(found: Estimate, before: State, after: State, passes: Sequence[Turns
     Errors are carried on linearly from the likeliest wheel after the turns; a gain not yet learnt is one-sided, for a
     turn never gives more than its pitch.
     """
-    rng = np.random.default_rng(0)
-    wheel, n = after.wheel, after.wheel.n
-    drawn = found.draw(draws, seed=1)
-    shift = [values - now[:, None] for values, now in
-             zip(drawn, (found.state.edge, found.state.radial, found.state.tension), strict=True)]
-    times = np.sum([np.asarray(one) != 0 for one in passes], axis=0) if len(passes) else np.zeros(n)
-    errors = (misturn_sd(wheel, after.tension) * np.sqrt(times))[:, None] * rng.standard_normal((n, draws))
-    influence = after.influence
-    learnt = {one.name: one for one in found.learnt}
-    if "gain_per_turn" in learnt:
-        lost = learnt["gain_per_turn"].sd / learnt["gain_per_turn"].value * rng.standard_normal(draws)
-    else:
-        lost = -GAIN_SD * np.abs(rng.standard_normal(draws))
-    turned = np.sum(passes, axis=0) if len(passes) else np.zeros(n)
-    soft = learnt["lateral_stiffness"].sd if "lateral_stiffness" in learnt else SOFT_SD
-    softened = _softened(before, turned) if turned.any() else None
-    softness = soft * rng.standard_normal(draws)
-    out: list[Floats] = []
-    for k, (felt, was, now) in enumerate(((influence.edge, before.edge, after.edge),
-                                          (influence.radial, before.radial, after.radial),
-                                          (influence.tension, before.tension, after.tension))):
-        values = now[:, None] + shift[k] + felt @ errors + np.outer(now - was, lost)
-        if softened is not None:
-            values += np.outer(softened[k], softness)
-        out.append(values)
-    seen = measure(wheel, out[0], out[1], np.maximum(out[2], 0.0), target_dish=target_dish)
-    within = np.ones(draws, dtype=bool)
-    for name, values in seen.limited.items():
-        if name is not Quantity.OFF_USUAL:
-            within &= name.sign * values <= name.sign * limits.of(name) + name.rounding
+    after, wheel = states[-1], states[-1].wheel
+    drawn = [values - now[:, None] for values, now in zip(found.draw(draws, seed=1), _of(found.state), strict=True)]
+    here = _of(after)
+    astray = _astray(found, states, passes, draws)
+
+    def chance(errors: _Three) -> tuple[Measures, float]:
+        seen = _measured(wheel, here, errors, target_dish)
+        within = np.ones(draws, dtype=bool)
+        for name, values in seen.limited.items():
+            if name is not Quantity.OFF_USUAL:
+                within &= name.sign * values <= name.sign * limits.of(name) + name.rounding
+        return seen, float(within.mean())
+
+    # Deviations before the first pass and after each; what a later check finds is put right, so only what comes after
+    # it is left.
+    along = [drawn]
+    for one in astray:
+        along.append([sofar + more for sofar, more in zip(along[-1], one, strict=True)])
+    with_check = []
+    for k in range(1, len(passes)):
+        since = [first + last - then for first, last, then in zip(drawn, along[-1], along[k], strict=True)]
+        with_check.append(chance(since)[1])
+    seen, within = chance(along[-1])
+    peak = seen.highest
+    for k, turns in enumerate(passes):
+        peak = np.maximum(peak, _peak(states[k], states[k + 1], turns, along[k][2], along[k + 1][2]))
 
     def interval(values: Floats) -> tuple[float, float]:
         low, high = np.quantile(values, LEVEL)
         return float(low), float(high)
 
-    return Outlook(float(within.mean()), interval(seen.gap), interval(seen.true), interval(seen.highest), draws)
+    return Outlook(within, interval(seen.gap), interval(seen.true), interval(seen.highest), interval(peak),
+                   tuple(with_check), draws, *(now + np.quantile(errors, LEVEL, axis=1) for now, errors in
+                                               ((here[0], along[-1][0]), (here[2], along[-1][2]))))
 
 
-def _softened(before: State, turned: Turns) -> list[Floats] | None:
-    """Change of what the turns do for a rim stiffer sideways by one in its logarithm: lateral, radial, tension."""
+def _of(state: State) -> _Three:
+    return [state.edge, state.radial, state.tension]
+
+
+def _measured(wheel: Wheel, here: _Three, errors: _Three, target_dish: float) -> Measures:
+    lateral, radial, tension = (now[:, None] + off for now, off in zip(here, errors, strict=True))
+    return measure(wheel, lateral, radial, np.maximum(tension, 0.0), target_dish=target_dish)
+
+
+def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], draws: int) -> list[_Three]:
+    """What each pass adds to the deviations by hand, thread and rim: lateral, radial, tension, each (n, draws)."""
+    rng = np.random.default_rng(0)
+    learnt = {one.name: one for one in found.learnt}
+    if "gain_per_turn" in learnt:
+        lost = learnt["gain_per_turn"].sd / learnt["gain_per_turn"].value * rng.standard_normal(draws)
+    else:
+        lost = -GAIN_SD * np.abs(rng.standard_normal(draws))
+    soft = learnt["lateral_stiffness"].sd if "lateral_stiffness" in learnt else SOFT_SD
+    softness = soft * rng.standard_normal(draws)
+    softened = _softened(states[0]) if any(one.any() for one in passes) else None
+    influence = states[-1].influence
+    out: list[_Three] = []
+    for before, after, turns in zip(states[:-1], states[1:], passes, strict=True):
+        turned = np.flatnonzero(turns)
+        strays = misturn_sd(after.wheel, after.tension)[turned, None] * rng.standard_normal((len(turned), draws))
+        three = []
+        for k, (felt, was, now) in enumerate(zip((influence.edge, influence.radial, influence.tension), _of(before),
+                                                 _of(after), strict=True)):
+            errors = felt[:, turned] @ strays + np.outer(now - was, lost)
+            if softened is not None:
+                errors += np.outer(softened[k] @ turns, softness)
+            three.append(errors)
+        out.append(three)
+    return out
+
+
+def _peak(before: State, after: State, turns: Turns, at_first: Floats, at_last: Floats) -> Floats:
+    """Highest tension within a pass, (draws,), by the deviations before and after it; at its likeliest worst nipple."""
+    if not turns.any():
+        return np.zeros(at_first.shape[1])
+    way = tension_on_the_way(before, after, turns)
+    step = int(way.max(axis=0).argmax())
+    share = (step + 1) / way.shape[1]
+    top: Floats = (way[:, step, None] + (1 - share) * at_first + share * at_last).max(axis=0)
+    return top
+
+
+def _softened(before: State) -> list[Floats] | None:
+    """Change of the influence for a rim stiffer sideways by one in its logarithm: lateral, radial, tension (n, n)."""
     step = 0.05
     rim = before.wheel.rim
     wheel = replace(before.wheel, rim=replace(rim, lateral_bending=rim.lateral_bending * (1 + step),
@@ -123,6 +197,5 @@ def _softened(before: State, turned: Turns) -> list[Floats] | None:
     except Unstable:
         return None
     now = before.influence
-    return [(there - here) @ turned / step for there, here in ((stiffer.edge, now.edge),
-                                                              (stiffer.radial, now.radial),
-                                                              (stiffer.tension, now.tension))]
+    return [(there - here) / step for there, here in ((stiffer.edge, now.edge), (stiffer.radial, now.radial),
+                                                      (stiffer.tension, now.tension))]

@@ -25,6 +25,7 @@ from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
+from wheelsim.planning.what_first import true_first
 from wheelsim.units import QUARTER, number_list, turns_text
 
 PROMISE_ROUNDS = 4  # of drawing the tension limits in to what a plan's end asks
@@ -76,6 +77,9 @@ class Planner:
             self.first += (f"The wheel comes in with spokes above {self.limits.max_tension:.0f} N, the highest at "
                            f"{self.before.highest:.0f} N: they come down first, and none rises 50 N above where it "
                            "came in.",)
+        wobble = true_first(told, found.state)
+        if wobble:
+            self.first += (f"{wobble[0].upper()}{wobble[1:]}.",)
         # Slack spokes are let push in the linear task: it then says what taking them up would do.
         at = self.state
         if at.slack.any():
@@ -318,8 +322,8 @@ class Planner:
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread)
         ahead = None
         if after is not None:
-            ahead = outlook(self.told.found, self.before.state, after.state, [one.turns for one in passes], self.limits,
-                            self.work.target_dish)
+            states = [self.before.state, *(one.after.state for one in passes)]
+            ahead = outlook(self.told.found, states, [one.turns for one in passes], self.limits, self.work.target_dish)
         if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
             advice = (*advice, from_load(self.wheel).words)
         return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,

@@ -18,8 +18,8 @@ from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.sides import SIGNS, quarters_of_sides
+from wheelsim.planning.what_first import true_first
 from wheelsim.readings.errors import meter_sd
-from wheelsim.readings.gauge import saddle_error
 from wheelsim.stand.assessment import AgainstUsual, Check, GaugeFit, Judgement, QuarterTurn
 from wheelsim.stand.assessment import Assessment as Assessment
 from wheelsim.stand.assessment import Once as Once
@@ -212,17 +212,17 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
         out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")
     elif gauged and abs(off) > 0.05e-3:
         lies, move = ("right", "left") if off > 0 else ("left", "right")
+        if not moves and 2 * abs(off) <= aims.gap:
+            move = ""
         off_target = f" of where it should be (target dish {target / MM:+.2f} mm, plus right)" if target else ""
-        out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}{off_target}; it must move {move}"
-                   + (f"; {moves}" if moves else ""))
+        out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}{off_target}; "
+                   + (f"it must move {move}" if move else f"that is within the aim of {aims.gap / MM:.1f} mm of gap, "
+                      "leave it") + (f"; {moves}" if moves else ""))
     elif gauged and moves:
         out.append(moves)
-    one, averaged = saddle_error(wheel.rim.hole_angles, seen.state.edge)
-    limit = resolved(wheel).gap
-    if one > 0.2 * limit and told.gauge is not None:
-        out.append(f"the rim is out of true: a gauge reading may be off by {one / MM:.2f} mm for it. True first, or "
-                   "set and read at the same place, then a quarter round, and take the mean "
-                   f"({averaged / MM:.2f} mm off at most)")
+    wobble = true_first(told, seen.state)
+    if wobble:
+        out.append(wobble)
     if told.log and not told.unread_since:
         nearest = _next_reading(told, found)
         if nearest:

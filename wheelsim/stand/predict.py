@@ -48,8 +48,10 @@ class Prediction:
     @cached_property
     def outlook(self) -> Outlook:
         """What may happen, rather than what should; drawn when it is first asked for."""
-        passes = [self.turns] if self.turns.any() else []
-        return outlook(self.found, self.before.state, self.after.state, passes, self.limits, self.target_dish)
+        states, passes = [self.before.state], []
+        if self.turns.any():
+            states, passes = [*states, self.after.state], [self.turns]
+        return outlook(self.found, states, passes, self.limits, self.target_dish)
 
     def as_dict(self) -> dict[str, object]:
         before, after = self.before.as_dict(), self.after.as_dict()

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
+from wheelsim.report.figures.history import history
 from wheelsim.report.figures.strip import strip
 
 if TYPE_CHECKING:
@@ -15,13 +16,15 @@ if TYPE_CHECKING:
 
 
 def figure(result: Prediction | Plan | Assessment) -> Figure:
-    """The wheel laid out flat: before and after a prediction or a plan, or as assessed.
+    """The wheel laid out flat, before and after a prediction or a plan; of an assessment its readings, if several.
 
     Raises
     ------
     ValueError
         Where the result has no wheel to draw: nothing stable was found, or there is no plan.
     """
+    if len(getattr(result, "readings", ())) > 1:
+        return history(cast("Assessment", result))
     before = getattr(result, "before", None) or getattr(result, "view", None)
     after = getattr(result, "after", None) or getattr(result, "view", None)
     if before is None or after is None:
@@ -29,4 +32,5 @@ def figure(result: Prediction | Plan | Assessment) -> Figure:
     turns = getattr(result, "turns", None)
     if turns is None:
         turns = before.state.turns * 0
-    return strip(before.wheel, before, after, turns)
+    ahead = getattr(result, "outlook", None) if turns.any() else None
+    return strip(before.wheel, before, after, turns, ahead=ahead)

@@ -15,6 +15,7 @@ from matplotlib.patches import Patch
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator, MultipleLocator
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.view import View
 from wheelsim.report.figures.look import (
     BAND,
@@ -41,7 +42,8 @@ HEIGHTS = (2.05, 0.95, 2.2, 1.1)  # of the panels, to one another
 
 
 def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, title: str | None = None,
-          sentence: str | None = None) -> Figure:
+          sentence: str | None = None,
+          ahead: Outlook | None = None) -> Figure:
     """Draw a wheel before and after turns, all on one axis of spoke numbers.
 
     Parameters
@@ -55,6 +57,8 @@ def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, titl
         Default the wheel's name.
     sentence : str, optional
         What to see; default the gap, the run-out and the highest spoke.
+    ahead : Outlook, optional
+        Drawn as a band about the rim and the tensions after.
 
     Returns
     -------
@@ -76,12 +80,12 @@ def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, titl
             gridspec_kw={"height_ratios": HEIGHTS, "left": 0.095, "right": 0.845, "bottom": 0.085,
                          "top": top, "hspace": 0.14},
         )
-        _lateral(panels[0], wheel, was, after)
+        _lateral(panels[0], wheel, was, after, ahead)
         _radial(panels[1], wheel, was, after)
-        _tension(panels[2], wheel, was, after)
+        _tension(panels[2], wheel, was, after, ahead)
         _turns(panels[3], wheel, turned)
         _spoke_axis(panels, wheel.n)
-        _legend(figure, panels[0], wheel, was, after)
+        _legend(figure, panels[0], wheel, was, after, ahead)
         figure.align_ylabels(panels)
     return figure
 
@@ -130,15 +134,18 @@ def _rim_line(axes: Axes, wheel: Wheel, before: Floats | None, after: Floats, ba
     return mean
 
 
-def _lateral(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
+def _lateral(axes: Axes, wheel: Wheel, before: View | None, after: View, ahead: Outlook | None) -> None:
     now = _in_mm(after.state.edge)
+    reach = now if ahead is None else _in_mm(ahead.lateral)
+    if ahead is not None:
+        axes.fill_between(np.arange(1, wheel.n + 1), *reach, **_AHEAD)
     was = None if before is None else _in_mm(before.state.edge)
     mean = _rim_line(axes, wheel, was, now, wheel.limits.lateral_runout / MM)
     target, gap = float(_in_mm(after.target_dish)), wheel.limits.gap / MM
     axes.axhline(target, color=LIMIT, lw=1.0, zorder=1, label="target")
     for edge in (target - gap / 2, target + gap / 2):
         axes.axhline(edge, color=LIMIT, lw=1.0, ls="dashed", zorder=1, label="gap limit")
-    _room(axes, now, was, [target - gap / 2, target + gap / 2, mean], share=0.08, ticks=5)
+    _room(axes, now, was, reach, [target - gap / 2, target + gap / 2, mean], share=0.08, ticks=5)
     axes.set_ylabel("lateral [mm]\n+ right")
     labels = [(target, f"target {signed(target, 2)}" if target else "hub middle", LIMIT),
               (target + gap / 2, f"gap limit {gap:.3g} mm", LIMIT),
@@ -166,8 +173,12 @@ def _room(axes: Axes, *values: npt.ArrayLike | None, share: float, ticks: int) -
     axes.yaxis.set_major_locator(MaxNLocator(nbins=ticks, steps=[1, 2, 5, 10], min_n_ticks=2))
 
 
-def _tension(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
+def _tension(axes: Axes, wheel: Wheel, before: View | None, after: View, ahead: Outlook | None) -> None:
     limits = wheel.limits
+    if ahead is not None:
+        for side in STYLES:
+            number, index = _there(wheel, side)
+            axes.fill_between(number, *np.round(np.maximum(ahead.tension[:, index], 0.0), 1), **_AHEAD)
     now = np.round(after.state.tension, 2) + 0.0
     was = None if before is None else np.round(before.state.tension, 2) + 0.0
     labels = [(limits.max_tension, f"max {limits.max_tension:,.0f} N", LIMIT)]
@@ -185,7 +196,8 @@ def _tension(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None
         labels.append((mean, f"{side} mean {mean:,.0f} N", style.colour))
     axes.plot(after.slack, np.zeros(len(after.slack)), **_SLACK, clip_on=False, label="slack")
     _crosses(axes, wheel)
-    axes.set_ylim(0.0, 1.08 * max(limits.max_tension, now.max(), 0.0 if was is None else was.max()))
+    axes.set_ylim(0.0, 1.08 * max(limits.max_tension, now.max(), 0.0 if was is None else was.max(),
+                                  0.0 if ahead is None else float(ahead.tension.max())))
     axes.yaxis.set_major_locator(MaxNLocator(nbins=6))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
     axes.set_ylabel("tension [N]")
@@ -195,6 +207,7 @@ def _tension(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None
 # Keywords of a matplotlib line, whose types differ from key to key.
 _SLACK: dict[str, Any] = {"ls": "none", "marker": "v", "ms": 8.0, "mfc": "white", "mec": INK, "mew": 1.5, "zorder": 4}
 _CROSS: dict[str, Any] = {"ls": "none", "marker": "x", "ms": 7.0, "mec": INK, "mew": 1.8, "zorder": 4}
+_AHEAD: dict[str, Any] = {"color": "#9db7d6", "alpha": 0.45, "lw": 0, "zorder": 0.5, "label": "ahead"}
 
 
 def _crosses(axes: Axes, wheel: Wheel) -> None:
@@ -249,7 +262,8 @@ def _spoke_axis(panels: Sequence[Axes], n: int) -> None:
     panels[-1].set_xlabel("spoke number, clockwise as seen from the right", labelpad=4)
 
 
-def _legend(figure: Figure, axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
+def _legend(figure: Figure, axes: Axes, wheel: Wheel, before: View | None, after: View,
+            ahead: Outlook | None) -> None:
     handles: list[Artist] = [Line2D([], [], color=style.colour, ls=style.line, marker=style.marker, mfc=style.face,
                       mec=style.colour, lw=1.4, label=f"{side} spokes")
                for side, style in STYLES.items()]
@@ -257,6 +271,8 @@ def _legend(figure: Figure, axes: Axes, wheel: Wheel, before: View | None, after
         handles += [Line2D([], [], color=INK, lw=1.6, label="rim after"),
                     Line2D([], [], color=FAINT, lw=1.6, label="before")]
     handles.append(Patch(color=BAND, lw=0, label="allowed run-out"))
+    if ahead is not None:
+        handles.append(Patch(**_AHEAD | {"label": "95 in 100 end here"}))
     if after.slack:
         handles.append(Line2D([], [], **_SLACK, label="slack"))
     if wheel.spokes.missing:

@@ -95,8 +95,13 @@ def print_outlook(ahead: Outlook, console: Console) -> None:
     highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
     share = round(100 * ahead.chance_within)
     chance = "fewer than 1" if share < 1 else "more than 99" if share > 99 else str(share)
+    way = f", on the way no higher than {ahead.highest_on_the_way[1]:.0f} N" \
+        if ahead.highest_on_the_way[1] > ahead.highest[1] + 1 else ""
+    check = "" if ahead.check_after is None else (
+        f" Read again after pass {ahead.check_after} and planned anew from there: "
+        f"{100 * ahead.with_check[ahead.check_after - 1]:.0f} in 100.")
     console.print(f"\nOutlook: {chance} in 100 such wheels end within every limit; for 95 in 100 the gap ends at "
-                  f"{gap} mm (plus right), the highest spoke at {highest} N.")
+                  f"{gap} mm (plus right), the highest spoke at {highest} N{way}.{check}")
 
 
 def print_assumed(assumed: Sequence[str], console: Console) -> None:
