@@ -16,8 +16,9 @@ HEADINGS = ("Question", "Expect", "Found", "Figure")
 # In the order in which they teach; any that is not named comes last.
 ORDER = (
     "quarter_turn", "turn_of_a_side", "neighbours", "gap_is_twice", "near_flange", "tighten_or_loosen",
-    "which_way", "which_flange", "loosen_first", "true_before_dish", "squeeze", "tighter_is_not_stiffer",
-    "where_linear_stops", "broken_spoke", "bent_rim", "tyre_on", "how_many_spokes", "fewest_against_rule",
+    "which_way", "which_flange", "loosen_first", "order_of_nipples", "wind_up", "true_before_dish", "squeeze",
+    "check_between", "what_a_pass_teaches", "tighter_is_not_stiffer", "where_linear_stops", "broken_spoke", "bent_rim",
+    "tyre_on", "how_many_spokes", "fewest_against_rule",
 )
 
 

@@ -22,12 +22,11 @@ from wheelsim.measures.on_the_way import top_on_the_way
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.mechanics.windup import wind_up
 from wheelsim.planning.plan import plan
 from wheelsim.planning.rule import by_rule
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
-from wheelsim.readings.simulated import Tools
+from wheelsim.readings.simulated import Hand, Tools
 from wheelsim.wheel.parts import Limits
 
 VISITS = 3
@@ -74,23 +73,11 @@ def read(tools, state):
                    numbered(tools.dial(state, "radial")), numbered(tools.meter(state)))
 
 
-def turned(rng, state, turns, gain, rubs):
-    """The real wheel after a hand has turned its nipples and has gone past and back for the usual twist.
-
-    What each thread really rubs, ``rubs`` (n,) as a share of the usual, leaves the rest of the twist in the spoke.
-    """
-    twist = np.where(turns > 0, wind_up(state.wheel, state.tension),
-                     -wind_up(state.wheel, state.tension, tighten=False)) * (turns != 0)
-    real = gain * turns + (turns != 0) * rng.normal(0, 0.02, len(turns)) + twist * (1 - rubs)
-    return equilibrium(state.wheel, state.turns + real, state.own_shape, start=state), real
-
-
 def story(seed, kind, way):
     """One wheel worked on: ``way`` is "learning", "last reading" or "rule"."""
     rng = np.random.default_rng(seed)
     wheel, state = made(rng, kind)
-    tools, gain = Tools.with_errors(rng), rng.uniform(0.85, 1.0)
-    rubs = rng.normal(1.0, 0.25, wheel.n)
+    tools, hand = Tools.with_errors(rng), Hand.of(rng, wheel.n)
     limits = resolved(wheel)
     received, out = state.tension, Story()
     job = Job(wheel, (replace(read(tools, state), after_pass=0),), Work(time=600.0))
@@ -98,7 +85,8 @@ def story(seed, kind, way):
         steps, ahead = _steps(job, way)
         for turns in steps:
             number = len(job.passes) + 1
-            after, real = turned(rng, state, turns, gain, rubs)
+            after = hand.turn(state, turns)
+            real = after.turns - state.turns
             out.turns += float(np.abs(turns).sum())
             allowed = np.maximum(limits.max_tension, received)
             out.above = max(out.above, float((top_on_the_way(state, after, real) - allowed).max()))

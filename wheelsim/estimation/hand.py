@@ -4,10 +4,8 @@ import numpy as np
 
 from wheelsim.arrays import Floats
 from wheelsim.mechanics.windup import wind_up
+from wheelsim.readings.errors import LEFT_WOUND, MISTURN_SD
 from wheelsim.wheel.parts import Wheel
-
-MISTURN_SD = 0.02  # of the hand, each time a nipple is turned: seven degrees; common practice, no source [turn]
-LEFT_WOUND = 0.25  # of the wind-up stays, either way, as threads rub by a quarter more or less: our own choice
 
 
 def misturn_sd(wheel: Wheel, tension: Floats) -> Floats:

@@ -1,4 +1,4 @@
-"""How far the tools of a shop usually err: common practice, no source."""
+"""How far the tools and the hands of a shop usually err: common practice, no source."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -12,6 +12,8 @@ GAUGE_SD = 0.1e-3  # a gap by rule or calliper [m]
 DIAL_SD = 0.05e-3  # [m]
 METER_SCATTER = 0.05  # of the reading, a standard deviation
 METER_FLOOR = 100.0  # on a looser spoke the scatter shrinks no further [N]
+MISTURN_SD = 0.02  # of the hand, each time a nipple is turned: seven degrees; common practice, no source [turn]
+LEFT_WOUND = 0.25  # of the wind-up stays, either way, as threads rub by a quarter more or less: our own choice
 
 
 @dataclass(frozen=True)

@@ -1,14 +1,17 @@
-"""What the tools of the bench would show of a wheel that nobody sees, with their usual errors."""
+"""What the tools of the bench would show of a wheel that nobody sees, and what a hand would make of it, with their
+usual errors.
+"""
 
 from dataclasses import dataclass
 from typing import Literal, Self
 
 import numpy as np
 
-from wheelsim.arrays import Floats
+from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.quantities import SLACK
-from wheelsim.mechanics.equilibrium import State
-from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER, ToolErrors
+from wheelsim.mechanics.equilibrium import State, equilibrium
+from wheelsim.mechanics.windup import wind_up
+from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, LEFT_WOUND, METER_SCATTER, MISTURN_SD, ToolErrors
 from wheelsim.readings.gauge import gauge_reading
 
 VALVE, QUARTER_ROUND = 0.0, np.pi / 2  # where the gauge's feet stand [rad]
@@ -66,3 +69,42 @@ class Tools:
         scale = np.where(np.isin(np.arange(len(state.tension)), state.wheel.on_side("right")), right, left)
         read = scale * state.tension * (1 + METER_SCATTER * self._noise(len(state.tension)))
         return np.where(state.tension < SLACK, 0.0, np.maximum(read, 0.0))
+
+
+LEAST_GAIN = 0.85  # of its thread's pitch a turn gives at least, by bedding: common practice, no source
+
+
+@dataclass
+class Hand:
+    """A hand at the spanner of one wheel.
+
+    Parameters
+    ----------
+    errors : numpy Generator
+        Where its errors come from.
+    gain : float
+        What a turn gives of the thread's pitch.
+    rubs : (n,) ndarray
+        Friction of each thread, as a share of the usual.
+    """
+
+    errors: np.random.Generator
+    gain: float
+    rubs: Floats
+
+    @classmethod
+    def of(cls, errors: np.random.Generator, n: int) -> Self:
+        """A hand at a wheel of n spokes, whose threads nobody knows."""
+        return cls(errors, float(errors.uniform(LEAST_GAIN, 1.0)), errors.normal(1.0, LEFT_WOUND, n))
+
+    def turn(self, state: State, turns: Turns) -> State:
+        """The wheel after turns (n,) [turn], each taken past and back by the usual twist; raises Unstable.
+
+        What a thread rubs more or less than usual stays in the spoke.
+        """
+        wheel, asked = state.wheel, np.asarray(turns, dtype=float)
+        twist = np.where(asked > 0, wind_up(wheel, state.tension),
+                         -wind_up(wheel, state.tension, tighten=False))
+        strays = MISTURN_SD * self.errors.standard_normal(len(asked)) + twist * (1 - self.rubs)
+        real = self.gain * asked + (asked != 0) * strays
+        return equilibrium(wheel, state.turns + real, state.own_shape, start=state)
