@@ -2,4 +2,5 @@
 
 from wheelsim.cli.app import main
 
-main()
+if __name__ == "__main__":  # a process that plans for the page imports this, and is no command
+    main()

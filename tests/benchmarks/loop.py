@@ -1,4 +1,4 @@
-"""Does the second plan know the wheel better than the first? ``python -m tests.benchmarks.loop [wheels] [first seed] [way]``
+"""Does the second plan know the wheel better than the first? ``python -m tests.benchmarks.loop [wheels] [seed] [way]``
 
 A simulated bench: fronts, dished rears and disc fronts whose rim is 25 per cent softer or stiffer than its kind, whose
 turns give 85 to 100 per cent of the thread, whose nipples are turned some degrees off and whose spokes wind up and are

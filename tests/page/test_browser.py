@@ -20,6 +20,13 @@ def shows(page, words):
     page.wait_for_function("words => document.body.innerText.includes(words)", arg=words)
 
 
+def type_next(page, figures):
+    """A number by the keys on the page, then "next"."""
+    for key in figures:
+        page.get_by_role("button", name={".": "point", "-": "minus"}.get(key, key), exact=True).tap()
+    page.get_by_role("button", name="next", exact=True).tap()
+
+
 def test_what_if_undo_and_plan_ticked_off(page, served):
     page.tap('[data-spoke="5"]')
     shows(page, "1/4 turns tried")
@@ -36,11 +43,61 @@ def test_what_if_undo_and_plan_ticked_off(page, served):
     page.tap('[aria-label="pass 1 made as planned"]')
     shows(page, "not read since pass 1")
     assert [one.turns is None for one in read_job(served.path).passes] == [False, True, True]
-    page.get_by_label("gap on the other face, mm").fill("1.9")
+    type_next(page, "1.9")
+    shows(page, "Typed: gauge set on right: 1.9 mm at hub")
     page.tap('button:has-text("log what was read")')
-    shows(page, "mm read")
+    shows(page, "Nothing typed yet")
+    shows(page, "Filled marks were read")
+    shows(page, "Pass 2.")  # what is still to be done stands there, also after a reload
     assert read_job(served.path).last.gauge.low == pytest.approx(1.9e-3)
     assert not [url for url in page.asked if not url.startswith((served.address, "data:", "blob:"))]
+
+
+def test_tools_are_read_with_the_thumb(page, served):
+    """Gauge by feelers, the dial at every fourth spoke, tensions in kilograms with one left out: one reading."""
+    for name in ("left", "both feet", "feelers"):
+        page.get_by_role("button", name=name, exact=True).tap()
+    type_next(page, "1.2")
+    type_next(page, "1.6")
+    shows(page, "1.2 mm passes, 1.6 mm stops")
+    page.get_by_role("button", name="dial, sideways").tap()
+    page.get_by_role("button", name="every fourth").tap()
+    for figures in ("0.3", "-0.2", "0"):
+        type_next(page, figures)
+    page.get_by_role("button", name="meter", exact=True).tap()
+    page.get_by_role("button", name="kgf", exact=True).tap()
+    page.get_by_role("button", name="every spoke").tap()
+    type_next(page, "117")
+    type_next(page, "")  # left out
+    page.get_by_role("button", name="1", exact=True).tap()
+    page.get_by_role("button", name="take the last figure back").tap()
+    type_next(page, "116")
+    page.tap('button:has-text("log what was read")')
+    page.wait_for_function("() => document.body.innerText.includes('Nothing typed yet')")
+    last = read_job(served.path).last
+    assert (last.gauge.set_on, last.gauge.gap_at) == ("left", "feet")
+    assert (last.gauge.low, last.gauge.high) == pytest.approx((1.2e-3, 1.6e-3))
+    assert dict(last.lateral) == pytest.approx({1: 0.3e-3, 5: -0.2e-3, 9: 0.0})
+    assert dict(last.tension) == pytest.approx({1: 117 * 9.80665, 3: 116 * 9.80665})
+
+
+def test_a_pass_nipple_by_nipple(page, served):
+    page.tap('button:has-text("Plan")')
+    shows(page, "Pass 1. Left flange, loosen 1/4")
+    page.get_by_role("button", name="one nipple at a time").tap()
+    shows(page, "Spoke 2: loosen 1/4")
+    page.get_by_role("button", name="turned: next").tap()
+    shows(page, "Spoke 4: loosen 1/4")
+    page.get_by_role("button", name="one back").tap()
+    shows(page, "1 of 16")
+    for k in range(2, 17):
+        page.get_by_role("button", name="turned: next").tap()
+        shows(page, f"{k} of 16")
+    page.get_by_role("button", name="turned: next").tap()
+    shows(page, "not read since pass 1")
+    assert [one.turns is None for one in read_job(served.path).passes] == [False, True, True]
+    page.reload()
+    shows(page, "Pass 2. Left flange, loosen 1/4")
 
 
 def test_what_another_writes_is_seen(page, served):

@@ -33,7 +33,7 @@ class Choice:
     def __init__(self, words: Mapping[Any, str], chosen: Any, name: str,
                  on_change: Callable[[], Any] | None = None) -> None:
         self.value, self._changed = chosen, on_change
-        with ui.row().classes("choice").props(f'role=group aria-label="{name}"'):
+        with ui.row().classes("choice").props(f'role=group aria-label="{name}"') as self.row:
             self._presses = {value: press(word, lambda value=value: self.choose(value))
                              for value, word in words.items()}
         self._mark()

@@ -11,15 +11,18 @@ from wheelsim.files.errors import FileError
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.page.around import dressed
 from wheelsim.page.face import face_of, marks, with_outlook
+from wheelsim.page.history_picture import history_picture
+from wheelsim.page.pass_cards import PassCards, PlanCard
+from wheelsim.page.reading_card import ReadingCard
 from wheelsim.page.strip import Strip
 from wheelsim.page.table import Table, jobs_of, within
 from wheelsim.planning.plan_result import Plan
+from wheelsim.report.terminal.assess import learnt_lines
 from wheelsim.report.terminal.plan import CAUTIONS, gap_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.sides import Side
 
 STEPS = {"1/4": 0.25, "1/8": 0.125, "1/2": 0.5, "1/16": 0.0625}
-PLAN_SECONDS = 10.0
 IDLE = 0.3  # without a tap, before the outlook is drawn [s]
 LOOK_AGAIN = 2.0  # whether another wrote to the job [s]
 
@@ -44,8 +47,12 @@ class BenchPage:
         with ui.row().classes("w-full"):
             self._press("Plan", self._plan)
             self._press("Sheet", self._sheet)
-        self.cards = ui.column().classes("w-full")
-        self._readings()
+        self.planned = PlanCard(self._keep)
+        self.passes = PassCards(lambda number: self._safely(
+            lambda: self.table.log(done=(number,)), f"Pass {number} logged. Read again."), self.planned.stop)
+        with ui.column().classes("card"):
+            self.reading = ReadingCard(self.table.stand.job.wheel, self._log_reading)
+        PlanCard.warm()
         with ui.column().classes("card"):
             for line in CAUTIONS:
                 ui.label(line)
@@ -132,12 +139,16 @@ class BenchPage:
             ui.label(words[self.seen.verdict]).classes("big")
             for line in (*self.seen.suspects, *self.seen.advice):
                 ui.label(line).classes("why")
-            for one in self.seen.readings[1:]:
-                said, read = one.as_dict()["predicted_gap_mm"], one.as_dict().get("gauge_gap_mm")
-                if isinstance(said, float):
-                    ui.label(f"after pass {one.after_pass}: gap {said:+.2f} mm predicted, "
-                             + (f"{read:+.2f} mm read" if isinstance(read, float) else "not read"))
-        self.cards.clear()
+            for line in learnt_lines(self.seen.learnt):
+                ui.label(f"Learnt: {line}.")
+            if len(self.seen.readings) > 1:
+                ui.html(history_picture(self.seen.readings, self.table.stand.predict().limits), sanitize=False).classes(
+                    "drawing flat")
+                ui.label("Filled marks were read, hollow ones follow from all else; diamonds were predicted before; "
+                         "the band is what is accepted.")
+        self.planned.clear()
+        self._show_passes()
+        self.reading.set_wheel(self.table.stand.job.wheel)
         self._show()
 
     def _open(self, event: "events.ValueChangeEventArguments[Any]") -> None:
@@ -164,33 +175,23 @@ class BenchPage:
         ui.notify(said)
         self._show_all()
 
-    async def _plan(self) -> None:
-        self.cards.clear()
-        with self.cards:
-            ui.label("Planning ...").props("role=status")
-        table = self.table
-        plan: Plan | None = await run.io_bound(lambda: table.stand.plan(seconds=PLAN_SECONDS))
-        if plan is None or table is not self.table:  # the server stops, or another job lies here now
+    def _plan(self) -> None:
+        self.planned.begin(self.table.path)
+
+    def _keep(self, plan: Plan) -> None:
+        """Write the passes of a plan that came into the job, in place of those planned before."""
+        try:
+            self.table.keep(plan)
+        except FileError as error:
+            ui.notify(str(error), type="negative", multi_line=True)
             return
-        self.cards.clear()
-        with self.cards:
-            ui.label(plan.verdict.why).classes("why card")
-            for way in plan.ways:
-                if way.after is not None:
-                    ui.label(f"{way.action}: gap {gap_words(way.after)}, highest {way.after.highest:.0f} N, "
-                             + ("within" if not way.outside else "not within its limits"))
-            for line in plan.advice:
-                ui.label(line)
-            numbers = table.keep(plan)
-            table.stamp = table.path.stat().st_mtime_ns
-            for number, one in zip(numbers, plan.passes, strict=True):
-                with ui.column().classes("card"):
-                    ui.label(f"Pass {number}. {one.what}.").classes("big")
-                    ui.label(f"Then gap {gap_words(one.after)}; highest on the way {one.peak_tension:.0f} N."
-                             + (" Squeeze parallel pairs once round, then read." if one.then else ""))
-                    self._press("made", lambda number=number: self._safely(
-                        lambda: self.table.log(done=(number,)), f"Pass {number} logged. Read again."),
-                        f"pass {number} made as planned")
+        self._show_passes()
+
+    def _show_passes(self) -> None:
+        self.passes.show(self.table.to_do())
+
+    def _log_reading(self, reading: dict[str, Any]) -> None:
+        self._safely(lambda: self.table.log(reading=reading), "Logged.")
 
     def _log_turns(self) -> None:
         if not self.table.turns.any():
@@ -211,39 +212,3 @@ class BenchPage:
         data = await run.io_bound(made)
         if data is not None:
             ui.download(data, "sheet.pdf")
-
-    def _readings(self) -> None:
-        """The gauge, the dial's two ends and tensions, in the shop's units."""
-        with ui.column().classes("card"):
-            ui.label("Read").classes("big")
-            with ui.row():
-                side = ui.toggle(["right", "left"], value="right").props('aria-label="gauge set on"')
-                gap = ui.number("gap on the other face, mm", format="%.2f", step=0.1).props("inputmode=decimal")
-                at = ui.toggle(["hub", "feet", "one foot"], value="hub").props('aria-label="where the gap is"')
-            ends = {}
-            with ui.row():
-                for name, word in (("high", "furthest right"), ("low", "furthest left")):
-                    ends[name] = (ui.number(f"{word}: spoke", format="%d").props("inputmode=numeric"),
-                                  ui.number(f"{word}: dial, mm", format="%.2f").props("inputmode=decimal"))
-            tensions = ui.input("tension, N: 1=980, 9=1010").classes("w-full")
-
-            def log() -> None:
-                reading: dict[str, Any] = {}
-                if gap.value is not None:
-                    reading["gauge"] = {"set_on": side.value, "gap_mm": float(gap.value), "gap_at": at.value}
-                if all(one.value is not None for pair in ends.values() for one in pair):
-                    for name, (spoke, dial) in ends.items():
-                        reading[f"lateral_{name}"] = {"spoke": int(spoke.value), "mm": float(dial.value)}
-                try:
-                    if tensions.value:
-                        pairs = [part.split("=") for part in tensions.value.split(",")]
-                        reading["tension_N"] = {str(int(spoke)): float(value) for spoke, value in pairs}
-                except ValueError:
-                    ui.notify("Tension: expected spoke=newtons, like 1=980, 9=1010", type="negative")
-                    return
-                if not reading:
-                    ui.notify("Nothing is read yet.")
-                    return
-                self._safely(lambda: self.table.log(reading=reading), "Logged.")
-
-            self._press("log what was read", log)

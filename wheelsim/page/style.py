@@ -39,4 +39,12 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .q-menu { background: var(--panel); color: var(--ink) }
 .ending { border-collapse: collapse } .ending th, .ending td { padding: .3rem .6rem; text-align: right;
   border-bottom: 1px solid var(--edge); white-space: nowrap }
+.pad { display: grid; grid-template-columns: repeat(3, minmax(64px, 1fr)); gap: .3rem; width: 100%; max-width: 22rem }
+.pad .press { min-height: 60px; font-size: 1.5rem } .pad .next { grid-column: span 2; font-weight: 700 }
+.shown { font-size: 2rem; min-height: 2.6rem; font-variant-numeric: tabular-nums }
+.drawing .band { fill: var(--band) } .drawing .read { stroke: var(--ink); stroke-width: 2; fill: none }
+.drawing .as-read { fill: var(--ink) } .drawing .as-known { fill: var(--panel); stroke: var(--ink); stroke-width: 2 }
+.drawing .said { fill: var(--panel); stroke: var(--faint); stroke-width: 2 } .drawing .now { font-weight: 700 }
+.ending th:first-child, .ending td:first-child { text-align: left }
+.nipple { font-size: 2.2rem; font-weight: 700 } .q-btn.made { border-style: dashed }
 """

@@ -12,7 +12,9 @@ from wheelsim import Stand
 from wheelsim.arrays import Turns
 from wheelsim.files.log import Visit, Written, add_visit, keep_passes, turns_by_name
 from wheelsim.files.reader import SAMPLE, read_job, sample_path
+from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan
+from wheelsim.report.sheet.record import followed
 from wheelsim.stand.predict import Prediction
 from wheelsim.wheel.sides import Side
 
@@ -60,7 +62,6 @@ class Table:
     path: Path
     turns: Turns = field(init=False)
     stand: Stand = field(init=False)
-    plan: Plan | None = None
     _done: list[Turns] = field(default_factory=list)
     _undone: list[Turns] = field(default_factory=list)
 
@@ -72,7 +73,7 @@ class Table:
         self.stand = Stand(read_job(self.path))
         self.stamp = self.path.stat().st_mtime_ns
         self.turns = np.zeros(self.stand.job.wheel.n)
-        self.plan = None
+        self._planned = tuple(one for one in self.stand.job.passes if one.turns is None)
         self._done, self._undone = [], []
 
     @property
@@ -124,7 +125,14 @@ class Table:
         """Write a plan's passes into the job; their numbers."""
         wheel = self.stand.job.wheel
         job = keep_passes(self.path, [turns_by_name(wheel, dict(enumerate(one.turns, 1))) for one in plan.passes])
-        return [one.number for one in job.passes if one.turns is None]
+        self.stamp = self.path.stat().st_mtime_ns
+        self._planned = tuple(one for one in job.passes if one.turns is None)
+        return [one.number for one in self._planned]
+
+    def to_do(self) -> tuple[PlannedPass, ...]:
+        """The passes planned in the job and not made yet, followed from the wheel as it is."""
+        job = self.stand.job
+        return followed(self.stand.predict().before, self._planned, job.work.target_dish) if self._planned else ()
 
     def log(self, *, done: tuple[int, ...] = (), turned: bool = False,
             reading: dict[str, Any] | None = None) -> Written:

@@ -47,7 +47,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     if len(found.readings) > 1:
         console.print(_readings(found.readings))
         console.print()
-    for line in _learnt(found.learnt):
+    for line in learnt_lines(found.learnt):
         console.print(f"Learnt: {line}.")
     table = columns_table("a quarter turn of a side", "rim moves, mm", "right, N", "left, N")
     for one in found.quarter_turns:
@@ -79,7 +79,7 @@ def _readings(readings: Sequence[Once]) -> Table:
     return table
 
 
-def _learnt(learnt: Sequence[Learnt]) -> list[str]:
+def learnt_lines(learnt: Sequence[Learnt]) -> list[str]:
     """What the passes taught, where it is more than a guess: half of the doubt, or further off than that."""
     words = {
         "lateral_stiffness": "this rim is {} {} sideways than its kind: a single nipple moves it {}, side passes "

@@ -1,0 +1,213 @@
+"""The plan on the page: why, the ways beside each other, passes to tick off, one nipple at a time if wished."""
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import ClassVar
+
+import numpy as np
+from nicegui import ui
+
+from wheelsim.arrays import Floats
+from wheelsim.measures.on_the_way import tension_on_the_way
+from wheelsim.page.around import press
+from wheelsim.page.solver import Solver
+from wheelsim.planning.passes import PlannedPass
+from wheelsim.planning.plan_result import Plan
+from wheelsim.planning.ways import way_words
+from wheelsim.report.terminal.plan import gap_words, limit_words
+from wheelsim.report.words.windup import past_and_back
+from wheelsim.units import turns_text
+
+POLL = 0.1  # how often plans are asked for [s]
+
+
+class PlanCard:
+    """Asks for plans of a job and shows the best so far.
+
+    Parameters
+    ----------
+    keep : callable
+        Called with each plan as it comes, better than the one before; writes its passes into the job.
+    """
+
+    spare: ClassVar[Solver | None] = None  # started beforehand, so that a first plan comes soon
+
+    def __init__(self, keep: Callable[[Plan], None]) -> None:
+        self._keep = keep
+        self._solver: Solver | None = None
+        self.plan: Plan | None = None
+        self.state = ui.label().props("role=status")
+        self.stops = press("stop: take what there is", self.stop)
+        self.why = ui.column().classes("w-full")
+        self.timer = ui.timer(POLL, self._poll, active=False)
+        self.stops.set_visibility(False)
+
+    @classmethod
+    def warm(cls) -> None:
+        """Start the spare process, if there is none."""
+        cls.spare = cls.spare or Solver()
+
+    def begin(self, path: Path) -> None:
+        """Plan the job of a file; another plan on its way is stopped."""
+        self.clear()
+        self.warm()
+        self._solver, PlanCard.spare = PlanCard.spare, None
+        assert self._solver is not None
+        self._solver.begin(path)
+        self.state.text = "Planning ..."
+        self.stops.set_visibility(True)
+        self.timer.activate()
+
+    def clear(self) -> None:
+        """No plan."""
+        self._end("")
+        self.plan = None
+        self.why.clear()
+
+    def stop(self) -> None:
+        """End the search, if it still goes on; the plan shown stands."""
+        if self._solver is None:
+            return
+        self._end("Stopped." if self.plan is None else "Stopped: this is the best so far.")
+
+    def _end(self, said: str) -> None:
+        self.timer.deactivate()
+        self.stops.set_visibility(False)
+        self.state.text = said
+        if self._solver is not None:
+            self._solver.stop()
+            self._solver = None
+            self.warm()
+
+    def _poll(self) -> None:
+        got = None if self._solver is None else self._solver.poll()
+        if isinstance(got, Plan):
+            another = self.plan is None or not np.array_equal(self._turns(self.plan), self._turns(got))
+            self.plan = got
+            self.state.text = "Planning on: a better one may come."
+            self._show(got)
+            if another:
+                self._keep(got)
+        elif isinstance(got, str):
+            self._end("" if got == "done" else got)
+
+    @staticmethod
+    def _turns(plan: Plan) -> Floats:
+        return np.array([one.turns for one in plan.passes])
+
+    def _show(self, plan: Plan) -> None:
+        self.why.clear()
+        with self.why:
+            ui.label(plan.verdict.why).classes("why card")
+            if plan.ways:
+                _ways(plan)
+            for line in (*plan.first, *plan.advice):
+                ui.label(line)
+            ahead = plan.outlook
+            if ahead is not None and plan.passes:
+                check = "" if ahead.check_after is None else (
+                    f" Read again after pass {ahead.check_after}: {100 * ahead.with_check[ahead.check_after - 1]:.0f}.")
+                ui.label(f"Of 100 such wheels {100 * ahead.chance_within:.0f} end within every limit.{check}")
+
+
+def _ways(plan: Plan) -> None:
+    """The ways to centre it, a row each."""
+    with ui.element("div").classes("flat").props('tabindex=0 role=region aria-label="ways to centre it"'), \
+            ui.element("table").classes("ending"):
+        with ui.element("tr"):
+            for head in ("way to centre it", "gap after", "highest, N", "within"):
+                with ui.element("th").props("scope=col"):
+                    ui.label(head)
+        for way in plan.ways:
+            seen = way.after
+            cells = (way_words(way), "-" if seen is None else gap_words(seen),
+                     "-" if seen is None else f"{seen.highest:.0f}",
+                     "no stable wheel" if seen is None else "yes" if not way.outside else
+                     "no: " + ", ".join(limit_words(name) for name in way.outside))
+            with ui.element("tr"):
+                for cell in cells:
+                    with ui.element("td"):
+                        ui.label(cell)
+
+
+class PassCards:
+    """Planned passes that are still to be made.
+
+    Parameters
+    ----------
+    made : callable
+        Called with the number of a pass that was made as planned.
+    begun : callable
+        Called when a hand begins to turn: the passes must stay as they are.
+    """
+
+    def __init__(self, made: Callable[[int], None], begun: Callable[[], None]) -> None:
+        self._made, self._begun = made, begun
+        self.column = ui.column().classes("w-full")
+
+    def show(self, passes: tuple[PlannedPass, ...]) -> None:
+        """A card for each; the first one's nipples can be walked one by one."""
+        self.column.clear()
+        with self.column:
+            for k, one in enumerate(passes):
+                with ui.column().classes("card"):
+                    ui.label(f"Pass {one.number}. {one.what}.").classes("big")
+                    words = past_and_back(one)
+                    ui.label(f"Then gap {gap_words(one.after)}, {one.side} {one.after.mean[one.side]:.0f} N; highest "
+                             f"on the way {one.peak_tension:.0f} N." + (f" {words}" if words else "")
+                             + (" Squeeze parallel pairs once round, then read." if one.then else ""))
+                    with ui.row():
+                        press("made", partial(self._made, one.number),
+                              f"pass {one.number} made as planned")
+                        if k == 0:
+                            walk = Walk(one, partial(self._made, one.number))
+                            press("one nipple at a time", partial(self._walk, walk))
+                    if k == 0:
+                        walk.place()
+
+    def _walk(self, walk: "Walk") -> None:
+        self._begun()
+        walk.begin()
+
+
+class Walk:
+    """A pass nipple by nipple: the next one large, and what the spokes stand as it goes."""
+
+    def __init__(self, one: PlannedPass, made: Callable[[], None]) -> None:
+        self.one, self._made, self.at = one, made, 0
+        self.spokes = np.flatnonzero(one.turns)
+        self.way = tension_on_the_way(one.before.state, one.after.state, one.turns)
+
+    def place(self) -> None:
+        """Where it stands on the page; hidden until it begins."""
+        with ui.column().classes("w-full") as self.column:
+            self.next = ui.label().classes("nipple").props("aria-live=polite")
+            self.told = ui.label().classes("why")
+            with ui.row():
+                press("one back", lambda: self._go(-1))
+                self.turned = press("turned: next", lambda: self._go(1))
+        self.column.set_visibility(False)
+
+    def begin(self) -> None:
+        """From the valve on."""
+        self.at = 0
+        self.column.set_visibility(True)
+        self._show()
+
+    def _go(self, by: int) -> None:
+        self.at = max(self.at + by, 0)
+        if self.at >= len(self.spokes):
+            self._made()
+            return
+        self._show()
+
+    def _show(self) -> None:
+        i = int(self.spokes[self.at])
+        amount = turns_text(float(abs(self.one.turns[i])))
+        self.next.text = f"Spoke {i + 1}: {self.one.verb} {amount}"
+        now = self.way[:, self.at]
+        last = self.at + 1 == len(self.spokes)
+        self.told.text = (f"{self.at + 1} of {len(self.spokes)}; then spoke {i + 1} has {now[i]:.0f} N; the highest is "
+                          f"spoke {int(now.argmax()) + 1} with {now.max():.0f} N."
+                          + (" The last: with it the pass is logged as made." if last else ""))

@@ -1,0 +1,61 @@
+"""A process of its own that plans, so that the page answers taps meanwhile: a first plan soon, then the best."""
+
+import multiprocessing
+from importlib import import_module
+from multiprocessing.connection import Connection
+from pathlib import Path
+
+from wheelsim.planning.plan_result import Plan
+
+FIRST_EFFORT = 0.1  # counted work: well under a second
+SECONDS = 15.0  # for the best
+
+
+class Solver:
+    """One process, started beforehand: starting takes longer than a first plan may.
+
+    ``plans`` of one job, as they come, are asked for with ``poll``; ``stop`` ends the process at any time.
+    """
+
+    def __init__(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        self._here, there = context.Pipe()
+        self._process = context.Process(target=_work, args=(there,), daemon=True)
+        self._process.start()
+        there.close()
+
+    def begin(self, path: Path) -> None:
+        """Plan the job of a file."""
+        self._here.send(path)
+
+    def poll(self) -> Plan | str | None:
+        """The next plan, or None while there is none; once all are had, or the process ended, a word on the end."""
+        try:
+            if not self._here.poll():
+                return None
+            got = self._here.recv()
+        except (EOFError, OSError):
+            return "stopped"
+        return got if isinstance(got, Plan | str) else None
+
+    def stop(self) -> None:
+        """End the process; the plans had so far stand."""
+        self._here.close()
+        self._process.terminate()
+
+
+def _work(pipe: Connection) -> None:
+    from wheelsim import Stand
+    from wheelsim.files.reader import read_job
+
+    import_module("wheelsim.planning.plan")  # what takes long to import is there before a job comes
+    try:
+        path = pipe.recv()
+        stand = Stand(read_job(path))
+        pipe.send(stand.plan(seconds=SECONDS, effort=FIRST_EFFORT))
+        pipe.send(stand.plan(seconds=SECONDS))
+        pipe.send("done")
+    except (EOFError, OSError, KeyboardInterrupt):  # the page went away
+        return
+    except Exception as error:  # told on the page: it can't be raised there
+        pipe.send(f"no plan: {error}")
