@@ -8,6 +8,7 @@ import typer
 from wheelsim.cli.in_and_out import say
 from wheelsim.cli.log_words import PLACES, by_spoke, dial_from, turned_from
 from wheelsim.cli.typed import BadWords
+from wheelsim.files.questions import one_of_words
 
 if TYPE_CHECKING:
     from wheelsim.files.log import Visit
@@ -38,55 +39,26 @@ def ask_visit(job: "Job") -> "Visit":
     return Visit(tuple(done), turned, ask_reading())
 
 
-# What is asked of a new wheel: key, question; a number with a decimal point, unless it is counted or a word.
-WHEEL = (
-    ("name", "Customer or ticket"),
-    ("hub.contact_width_mm", "Hub: width between the faces that touch frame or fork [mm]"),
-    ("hub.left.flange_mm", "  left flange to the hub's middle [mm]"),
-    ("hub.left.hole_circle_mm", "  left hole circle, hole to hole straight across [mm]"),
-    ("hub.right.flange_mm", "  right flange to the hub's middle [mm]"),
-    ("hub.right.hole_circle_mm", "  right hole circle [mm]"),
-    ("rim.holes", "Rim: number of spokes"),
-    ("rim.nipple_seat_diameter_mm", "  diameter where the nipple heads sit [mm]"),
-    ("rim.kind", "  kind: box alloy, shallow alloy or deep alloy"),
-    ("spokes.first", "Spokes: flange of the first one clockwise from the valve, right or left"),
-    ("spokes.left.cross", "  left: how many of its own flange's spokes each crosses"),
-    ("spokes.right.cross", "  right: how many"),
-    ("spokes.diameter_mm", "  diameter [mm]"),
-    ("tension.right_N", "Usual tension of the right side [N]"),
-    ("limits.max_tension_N", "Highest tension: the lower of the rim maker's and the spoke maker's [N]"),
-)
-COUNTED = ("rim.holes", "spokes.left.cross", "spokes.right.cross")
-
-
 def ask_wheel() -> dict[str, Any]:
     """A new wheel, by dotted key of its tables; what is left out stays as the blank job has it."""
+    from wheelsim.files.questions import WHEEL
+
     out: dict[str, Any] = {}
-    for key, question in WHEEL:
-        answer = ask(question, _parser(key))
+    for one in WHEEL:
+        key, answer = one.key, ask(one.asks, one.parse)
         if answer is not None:
             out[key] = answer
     return out
 
 
-def _parser(key: str) -> Callable[[str], Any]:
-    if key == "name":
-        return str
-    if key == "rim.kind":
-        return _word("box alloy", "shallow alloy", "deep alloy")
-    if key == "spokes.first":
-        return _word("right", "left")
-    return int if key in COUNTED else float
-
-
 def ask_reading() -> dict[str, Any]:
     """What the tools show, as keys and values of a reading."""
     reading: dict[str, Any] = {}
-    side = ask("Dish gauge: set on which face, right or left", _word("right", "left"))
+    side = ask("Dish gauge: set on which face, right or left", one_of_words("right", "left"))
     if side:
         gap = ask("  gap on the other face [mm]", float)
         if gap is not None:
-            at = ask("  where the gap is: hub, feet or one foot", _word(*PLACES)) or "hub"
+            at = ask("  where the gap is: hub, feet or one foot", one_of_words(*PLACES)) or "hub"
             reading["gauge"] = {"set_on": side, "gap_mm": gap, "gap_at": at}
     for name, word, plus in (("lateral", "True", "to the right"), ("radial", "Round", "outward")):
         found = ask(f"{word} [mm, plus {plus}], like high 7=0.6, low 21=-0.4, or spoke=mm for each read",
@@ -111,16 +83,6 @@ def ask(question: str, parse: Callable[[str], T]) -> T | None:
             return parse(text)
         except (BadWords, ValueError) as error:
             say(f"  {error}")
-
-
-def _word(*words: str) -> Callable[[str], str]:
-    def parse(text: str) -> str:
-        near = [word for word in words if word.startswith(text.lower())]
-        if len(near) != 1:
-            raise ValueError(f"{text!r}; expected {', '.join(words[:-1])} or {words[-1]}")
-        return near[0]
-
-    return parse
 
 
 def _done(text: str) -> bool | dict[str, float]:

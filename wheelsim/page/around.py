@@ -7,7 +7,7 @@ from nicegui import ui
 
 from wheelsim.page.style import STYLE
 
-PAGES = {"/": "Bench", "/practise": "Practise", "/shelf": "Shelf"}
+PAGES = {"/": "Bench", "/new": "New wheel", "/practise": "Practise", "/shelf": "Shelf"}
 
 
 def dressed(here: str) -> None:

@@ -8,7 +8,7 @@ from wheelsim.measures.view import View
 from wheelsim.stand.assessment import Once
 from wheelsim.units import MM
 
-WIDE, HIGH, LEFT, RIGHT, TOP = 640, 96, 90, 90, 16  # of one panel
+WIDE, HIGH, LEFT, RIGHT, TOP = 660, 96, 94, 110, 16  # of one panel
 
 
 def history_picture(readings: Sequence[Once], limits: Bounds) -> str:

@@ -6,7 +6,7 @@ import socket
 from pathlib import Path
 
 from wheelsim.files.text import read_toml
-from wheelsim.page.table import jobs_of, sample_copy
+from wheelsim.page.table import jobs_of, sample_copy, within
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
@@ -48,7 +48,7 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
     except ImportError:
         raise NotServed("bench: the page is not installed; expected: pip install 'wheelsim[bench]'") from None
     from wheelsim.files.reader import examine
-    from wheelsim.page import practise, shelf
+    from wheelsim.page import new_wheel, practise, shelf
     from wheelsim.page.guard import Guard
     from wheelsim.page.layout import BenchPage
 
@@ -69,9 +69,14 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
     app.add_middleware(Guard, hosts=hosts, token=token)
 
     @ui.page("/", title="wheelsim bench")
-    def bench() -> None:
-        BenchPage(path, folder)
+    def bench(job: str = "") -> None:
+        here = path
+        if job:
+            with contextlib.suppress(ValueError):  # a name that leads elsewhere opens what was to be opened
+                here = within(path.parent, job)
+        BenchPage(here if here.is_file() else path, folder)
 
+    new_wheel.register(path.parent)
     practise.register()
     shelf.register(folder)
 

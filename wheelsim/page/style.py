@@ -43,6 +43,7 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .pad .press { min-height: 60px; font-size: 1.5rem } .pad .next { grid-column: span 2; font-weight: 700 }
 .shown { font-size: 2rem; min-height: 2.6rem; font-variant-numeric: tabular-nums }
 .drawing .band { fill: var(--band) } .drawing .read { stroke: var(--ink); stroke-width: 2; fill: none }
+.drawing .middle { stroke: var(--faint); stroke-width: 1.5; stroke-dasharray: 5 4; fill: none }
 .drawing .as-read { fill: var(--ink) } .drawing .as-known { fill: var(--panel); stroke: var(--ink); stroke-width: 2 }
 .drawing .said { fill: var(--panel); stroke: var(--faint); stroke-width: 2 } .drawing .now { font-weight: 700 }
 .ending th:first-child, .ending td:first-child { text-align: left }

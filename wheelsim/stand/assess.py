@@ -212,12 +212,10 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
         out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")
     elif gauged and abs(off) > 0.05e-3:
         lies, move = ("right", "left") if off > 0 else ("left", "right")
-        if not moves and 2 * abs(off) <= aims.gap:
-            move = ""
         off_target = f" of where it should be (target dish {target / MM:+.2f} mm, plus right)" if target else ""
         out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}{off_target}; "
-                   + (f"it must move {move}" if move else f"that is within the aim of {aims.gap / MM:.1f} mm of gap, "
-                      "leave it") + (f"; {moves}" if moves else ""))
+                   + (f"it must move {move}; {moves}" if moves else _let_be(2 * abs(off), aims, resolved(wheel))
+                      or f"it must move {move}"))
     elif gauged and moves:
         out.append(moves)
     wobble = true_first(told, seen.state)
@@ -242,6 +240,13 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
                    f"is the first to go slack, at {load:.0f} N (stated side load {wheel.load.lateral:.0f} N; not a "
                    "limit)")
     return tuple(out)
+
+
+def _let_be(gap: float, aims: Bounds, limits: Bounds) -> str | None:
+    """Why a gap [m] that no side is turned for is left as it is; None where it is outside its limit."""
+    if gap <= aims.gap:
+        return f"that is within the aim of {aims.gap / MM:.1f} mm of gap, leave it"
+    return "no quarter of a side brings it nearer, leave it" if gap <= limits.gap else None
 
 
 def _by_sides(seen: View, aims: Bounds) -> str | None:

@@ -1,0 +1,73 @@
+"""What is asked of a new wheel, at the terminal and on the page: the key in the job file, and the question."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question.
+
+    Attributes
+    ----------
+    key : str
+        Dotted, below ``[wheel]`` of a job.
+    asks : str
+        With the unit; beginning with blanks where it goes on with the part named before.
+    words : tuple of str
+        The answers that can be given; none for a number or free text.
+    counted : bool
+        A whole number.
+    """
+
+    key: str
+    asks: str
+    words: tuple[str, ...] = ()
+    counted: bool = False
+
+    @property
+    def free(self) -> bool:
+        """Whether the answer is text."""
+        return self.key == "name"
+
+    def parse(self, text: str) -> Any:
+        """The answer meant; raises ValueError."""
+        if self.free:
+            return text
+        if self.words:
+            return one_of_words(*self.words)(text)
+        return int(text) if self.counted else float(text)
+
+
+WHEEL = (
+    Question("name", "Customer or ticket"),
+    Question("hub.contact_width_mm", "Hub: width between the faces that touch frame or fork [mm]"),
+    Question("hub.left.flange_mm", "  left flange to the hub's middle [mm]"),
+    Question("hub.left.hole_circle_mm", "  left hole circle, hole to hole straight across [mm]"),
+    Question("hub.right.flange_mm", "  right flange to the hub's middle [mm]"),
+    Question("hub.right.hole_circle_mm", "  right hole circle [mm]"),
+    Question("rim.holes", "Rim: number of spokes", counted=True),
+    Question("rim.nipple_seat_diameter_mm", "  diameter where the nipple heads sit [mm]"),
+    Question("rim.kind", "  kind: box alloy, shallow alloy or deep alloy",
+             ("box alloy", "shallow alloy", "deep alloy")),
+    Question("spokes.first", "Spokes: flange of the first one clockwise from the valve, right or left",
+             ("right", "left")),
+    Question("spokes.left.cross", "  left: how many of its own flange's spokes each crosses", counted=True),
+    Question("spokes.right.cross", "  right: how many", counted=True),
+    Question("spokes.diameter_mm", "  diameter [mm]"),
+    Question("tension.right_N", "Usual tension of the right side [N]"),
+    Question("limits.max_tension_N", "Highest tension: the lower of the rim maker's and the spoke maker's [N]"),
+)
+
+
+def one_of_words(*words: str) -> Callable[[str], str]:
+    """A parser of one of these words, or of a beginning that only one of them has; it raises ValueError."""
+
+    def parse(text: str) -> str:
+        near = [word for word in words if word.startswith(text.lower())]
+        if len(near) != 1:
+            raise ValueError(f"{text!r}; expected {', '.join(words[:-1])} or {words[-1]}")
+        return near[0]
+
+    return parse
