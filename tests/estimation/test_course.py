@@ -16,6 +16,7 @@ from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Tools
+from wheelsim.report.terminal.assess import learnt_lines
 
 WHEEL = dished()
 N = WHEEL.n
@@ -104,6 +105,17 @@ def test_predictions_count_with_what_was_learnt():
         told = Stand(one).predict(spokes={7: "1/4"})
         said.append(told.after.state.lateral[6] - told.before.state.lateral[6])
     assert abs(said[1] - truth) < 0.6 * abs(said[0] - truth)
+
+
+def test_what_was_learnt_is_told_in_the_shop_s_units():
+    """A rim a quarter softer: how far one nipple moves it, as learnt and by its kind, against the truth."""
+    job, _, after = bench(0.75)
+    found = Stand(job).assess()
+    learnt, kind = found.nipple_moves
+    truth = 0.25 * np.abs(np.diag(after.influence.edge)).mean()
+    assert kind < learnt < 1.05 * truth
+    line = next(line for line in learnt_lines(found) if "sideways" in line)
+    assert f"moves it {learnt * 1e3:.2f} mm, not {kind * 1e3:.2f}" in line
 
 
 def test_rows_are_the_slopes_of_the_misfits():

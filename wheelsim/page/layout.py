@@ -139,7 +139,7 @@ class BenchPage:
             ui.label(words[self.seen.verdict]).classes("big")
             for line in (*self.seen.suspects, *self.seen.advice):
                 ui.label(line).classes("why")
-            for line in learnt_lines(self.seen.learnt):
+            for line in learnt_lines(self.seen):
                 ui.label(f"Learnt: {line}.")
             if len(self.seen.readings) > 1:
                 ui.html(history_picture(self.seen.readings, self.table.stand.predict().limits), sanitize=False).classes(

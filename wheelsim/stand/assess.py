@@ -83,7 +83,17 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
                       quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(told)),
                       suspects=told.doubts, advice=_advice(told, found, seen), readings=_readings(told, seen),
                       usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
-                      gauge=_gauge_fit(told, seen), learnt=found.learnt)
+                      gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found))
+
+
+def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:
+    """How far a quarter turn of one nipple moves the rim at its spoke, on average: as learnt, and by its kind. [m]"""
+    if not found.learnt:
+        return None
+    state = found.state
+    by_kind = equilibrium(told.job.wheel, state.turns, state.own_shape)
+    learnt, kind = (QUARTER * float(np.abs(np.diag(one.influence.edge)).mean()) for one in (state, by_kind))
+    return learnt, kind
 
 
 def _gauge_fit(told: Known, seen: View) -> GaugeFit | None:

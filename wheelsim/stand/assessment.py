@@ -115,6 +115,8 @@ class Assessment:
 
     ``verdict`` is "outside" if any check is, or no stable wheel explains what was read (``view`` is then
     None); else "unknown" if any can't tell, else "within". ``readings`` are all of the job's, in time order.
+    ``nipple_moves``: how far a quarter turn of one nipple moves the rim there, on average, as learnt and by its
+    kind. [m]
     """
 
     wheel: str
@@ -130,6 +132,7 @@ class Assessment:
     usual: tuple[AgainstUsual, ...] = ()
     gauge: GaugeFit | None = None
     learnt: tuple[Learnt, ...] = ()
+    nipple_moves: tuple[float, float] | None = None
 
     def as_dict(self) -> dict[str, object]:
         return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.table import Table
 
-from wheelsim.estimation.course import Learnt
 from wheelsim.files.errors import one_line
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
 from wheelsim.stand.assess import EYE_CHECKS, Assessment, Once
@@ -47,7 +46,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     if len(found.readings) > 1:
         console.print(_readings(found.readings))
         console.print()
-    for line in learnt_lines(found.learnt):
+    for line in learnt_lines(found):
         console.print(f"Learnt: {line}.")
     table = columns_table("a quarter turn of a side", "rim moves, mm", "right, N", "left, N")
     for one in found.quarter_turns:
@@ -79,21 +78,24 @@ def _readings(readings: Sequence[Once]) -> Table:
     return table
 
 
-def learnt_lines(learnt: Sequence[Learnt]) -> list[str]:
+def learnt_lines(found: Assessment) -> list[str]:
     """What the passes taught, where it is more than a guess: half of the doubt, or further off than that."""
     words = {
-        "lateral_stiffness": "this rim is {} {} sideways than its kind: a single nipple moves it {}, side passes "
-                             "do as before",
+        "lateral_stiffness": "this rim is {} {} sideways than its kind: one nipple's quarter turn moves it {}; "
+                             "side passes are unchanged",
         "radial_stiffness": "this rim is {} {} up and down than its kind: a single nipple moves it {}",
     }
     out = []
-    for one in learnt:
+    moves = found.nipple_moves
+    for one in found.learnt:
         off, way = abs(100 * (one.value - 1)), one.value > 1
         if abs(one.value - one.prior) < one.sd or (one.name == "gain_per_turn" and way):
             continue
         if one.name in words:  # the rim
-            out.append(words[one.name].format(f"about {off:.0f} %", "stiffer" if way else "softer",
-                                              "less" if way else "more"))
+            by = "less" if way else "more"
+            if one.name == "lateral_stiffness" and moves is not None:
+                by = f"{moves[0] / MM:.2f} mm, not {moves[1] / MM:.2f}"
+            out.append(words[one.name].format(f"about {off:.0f} %", "stiffer" if way else "softer", by))
         elif one.name == "gain_per_turn":
             out.append(f"a turn gives {100 * one.value:.0f} % of what the thread says (+- {100 * one.sd:.0f}): the "
                        "rest goes into wind-up and bedding; plans count with it")
