@@ -4,18 +4,27 @@ from typing import Literal, TypeAlias
 
 import numpy as np
 
-from wheelsim.arrays import Floats
+from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.measures.view import View
 from wheelsim.units import QUARTER
-from wheelsim.wheel.parts import SIDES, USUAL_WITHIN, Side
+from wheelsim.wheel.parts import SIDES, USUAL_WITHIN, Side, Wheel
 
 Verb: TypeAlias = Literal["loosen", "tighten"]
 
 SIGNS: tuple[tuple[Verb, float], ...] = (("loosen", -1.0), ("tighten", 1.0))
 MOST_QUARTERS = 8  # of a side, either way
 OFF_USUAL_STEPS = 8.0  # steps of a side worth 15 per cent of usual tension, which some four steps bring; own choice
+
+CORRECTION = 0.2  # of all turns: a side that takes no more is corrected, not moved; own choice
+
+
+def main_sides(wheel: Wheel, turns: Turns) -> dict[Side, float]:
+    """Net turns of the sides that turns (n,) move: those that only get a correction are left out. [turn]"""
+    net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
+    whole = float(np.abs(turns).sum())
+    return {side: value for side, value in net.items() if abs(value) > CORRECTION * whole}
 
 
 def price_of_missing(excess: Floats, off_usual: Floats, aims: Bounds) -> Floats:

@@ -12,6 +12,7 @@ from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View
 from wheelsim.planning.hindrance import Blocking
+from wheelsim.planning.sides import main_sides
 from wheelsim.planning.ways import Way, way_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.parts import SIDES, USUAL_WITHIN, Wheel
@@ -89,11 +90,8 @@ def _leave_it(unmet: Collection[str], read: bool) -> str:
 
 
 def _main_move(before: View, turns: Turns) -> tuple[str, str]:
-    """Side and action of most of the turns: a side that takes less than a fifth of them is a correction."""
-    wheel = before.state.wheel
-    net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
-    whole = float(np.abs(turns).sum())
-    main = {side: value for side, value in net.items() if abs(value) > 0.2 * whole}
+    """Side and action of most of the turns."""
+    main = main_sides(before.state.wheel, turns)
     if not main:
         return "both", "both"
     actions = {"tighten" if value > 0 else "loosen" for value in main.values()}

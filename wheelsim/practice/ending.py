@@ -18,6 +18,7 @@ from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.plan import plan
 from wheelsim.planning.plan_result import Plan
 from wheelsim.planning.rule import RuleResult, by_rule
+from wheelsim.planning.sides import main_sides
 from wheelsim.planning.verdict import verdict_of
 from wheelsim.practice.faults import Case
 from wheelsim.practice.made import turns_named
@@ -36,7 +37,6 @@ CORRECTIONS = 3
 ALLOWANCE = {Quantity.HIGHEST: 10.0, Quantity.LOWEST: -10.0, Quantity.GAP: 0.05e-3, Quantity.TRUE: 0.02e-3,
              Quantity.ROUND: 0.02e-3, Quantity.SPREAD: 0.01}
 FEW = 8  # so many nipples are named one by one
-MAIN = 0.3  # a side with less of the turns is a correction
 ERRORS = ("Your readings had the errors of a bench's tools; the plan and the rule of thumb were given the wheel as it "
           "is.")
 
@@ -274,9 +274,7 @@ def _in_its_limits(case: Case, found: Plan, turns: Turns) -> str:
 
 def _main(wheel: Wheel, turns: Turns) -> set[tuple[Side, str]]:
     """The sides that most of the turns went to, as (side, verb) pairs."""
-    net = {side: float(turns[wheel.on_side(side)].sum()) for side in SIDES}
-    whole = float(np.abs(turns).sum())
-    return {(side, "tighten" if value > 0 else "loosen") for side, value in net.items() if abs(value) > MAIN * whole}
+    return {(side, "tighten" if value > 0 else "loosen") for side, value in main_sides(wheel, turns).items()}
 
 
 def _moves(pairs: set[tuple[Side, str]]) -> str:
