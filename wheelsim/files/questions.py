@@ -27,6 +27,12 @@ class Question:
     counted: bool = False
 
     @property
+    def alone(self) -> str:
+        """The question where those before it don't show: with the part it asks of."""
+        part = self.key.split(".")[0].capitalize()
+        return f"{part}: {self.asks.strip()}" if self.asks.startswith(" ") else self.asks
+
+    @property
     def free(self) -> bool:
         """Whether the answer is text."""
         return self.key == "name"
@@ -54,7 +60,7 @@ WHEEL = (
     Question("spokes.first", "Spokes: flange of the first one clockwise from the valve, right or left",
              ("right", "left")),
     Question("spokes.left.cross", "  left: how many of its own flange's spokes each crosses", counted=True),
-    Question("spokes.right.cross", "  right: how many", counted=True),
+    Question("spokes.right.cross", "  right: how many of its own flange's spokes each crosses", counted=True),
     Question("spokes.diameter_mm", "  diameter [mm]"),
     Question("tension.right_N", "Usual tension of the right side [N]"),
     Question("limits.max_tension_N", "Highest tension: the lower of the rim maker's and the spoke maker's [N]"),

@@ -62,10 +62,10 @@ def _lacing(key: str) -> list[str]:
              f'<circle cx="{MID}" cy="17" r="6" class="part"/>', f'<text x="{MID + 10}" y="40">valve</text>']
     if key == "spokes.first":
         return [*parts, f'<path d="M{MID + 46} 19 L{MID + 26} 128" class="gap"/>',
-                f'<text x="{MID + 52}" y="90">the first, clockwise, from the right</text>']
+                '<text x="8" y="90">the first clockwise,</text><text x="8" y="108">seen from the right</text>']
     if key.endswith("cross"):
         crosses = "".join(f'<path d="M{MID - 20 - 26 * k} 22 L{MID + 30} 140" class="middle"/>' for k in range(3))
         return [*parts, crosses, f'<path d="M{MID + 60} 21 L{MID - 30} 140" class="gap"/>',
-                f'<text x="{MID + 66}" y="100">count where it crosses</text>']
+                f'<text x="{MID + 58}" y="92">count where</text><text x="{MID + 58}" y="110">it crosses</text>']
     return [*parts, f'<path d="M{MID + 46} 19 L{MID + 26} 128" class="gap"/>',
-            f'<text x="{MID + 52}" y="90">calliper, at its middle too</text>']
+            '<text x="8" y="90">calliper, at its middle too</text>']

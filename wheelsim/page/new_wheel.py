@@ -88,7 +88,7 @@ class NewWheel:
     def _ask(self) -> None:
         one = self.question
         had = self.answers.get(one.key)
-        self.asks.text = f"{self.at + 1} of {len(WHEEL)}. {one.asks.strip()}"
+        self.asks.text = f"{self.at + 1} of {len(WHEEL)}. {one.alone}"
         self.drawing.set_content(measure_picture(one.key))
         self.name.set_visibility(one.free)
         self.names.set_visibility(one.free)
