@@ -23,8 +23,6 @@ from experiments.common import FIGURES, dished_rear, page, rounded, side_turns
 from wheelsim.estimation.known import Known
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.readings.gauge import Gauge
-from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Hand, Tools
 from wheelsim.report.figures import save
 from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
@@ -61,29 +59,20 @@ def _story(seed):
     hand, tools = Hand.of(rng, wheel.n), Tools.with_errors(rng)
     received = side_turns(wheel, right=-QUARTER, left=2 * QUARTER) + rng.normal(0, 0.1, wheel.n)
     state = equilibrium(real, received)
-    job = Job(wheel, (_read(tools, state, 0),))
+    job = Job(wheel, (tools.everything(state, after_pass=0),))
     stiffness, doubt, gain = [1.0], [0.25], [1.0]
     for number, sides in enumerate(SIDES, 1):
         turns = side_turns(wheel, **sides)
         turns[[(4 * number - 1 + 8 * k) % wheel.n for k in range(4)]] += [QUARTER, -QUARTER, QUARTER, -QUARTER]
         state = hand.turn(state, turns)
         made = Pass(number, tuple((i + 1, float(turn)) for i, turn in enumerate(turns) if turn))
-        job = replace(job, passes=(*job.passes, made), readings=(*job.readings, _read(tools, state, number)))
+        job = replace(job, passes=(*job.passes, made),
+                      readings=(*job.readings, tools.everything(state, after_pass=number)))
         learnt = {one.name: one for one in Known(job).found.learnt}
         stiffness.append(learnt["lateral_stiffness"].value)
         doubt.append(learnt["lateral_stiffness"].sd / learnt["lateral_stiffness"].value)
         gain.append(learnt["gain_per_turn"].value)
     return stiffness, doubt, gain, hand.gain
-
-
-def _read(tools, state, after_pass):
-    """Everything read of a wheel."""
-    def numbered(values):
-        return tuple((i + 1, float(value)) for i, value in enumerate(values))
-
-    gap = tools.gauge(state)
-    return Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), numbered(tools.dial(state)),
-                   numbered(tools.dial(state, "radial")), numbered(tools.meter(state)), after_pass=after_pass)
 
 
 def draw(found):

@@ -24,8 +24,6 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.plan import plan
 from wheelsim.planning.rule import by_rule
-from wheelsim.readings.gauge import Gauge
-from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Hand, Tools
 from wheelsim.wheel.parts import Limits
 
@@ -64,14 +62,8 @@ def made(rng, kind):
 
 
 def read(tools, state):
-    """Everything read of a wheel."""
-    def numbered(values):
-        return tuple((i + 1, float(v)) for i, v in enumerate(values))
-
-    # The feet stand anywhere, the same place both times, as the estimate takes it.
-    gap = tools.gauge(state, float(tools.errors.uniform(0, np.pi)))
-    return Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), numbered(tools.dial(state)),
-                   numbered(tools.dial(state, "radial")), numbered(tools.meter(state)))
+    """Everything read of a wheel; the gauge's feet stand anywhere, the same place both times."""
+    return tools.everything(state, float(tools.errors.uniform(0, np.pi)))
 
 
 def story(seed, kind, way):

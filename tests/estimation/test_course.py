@@ -13,8 +13,6 @@ from wheelsim.job.job import Job, Pass
 from wheelsim.job.visits import visits
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.errors import ToolErrors
-from wheelsim.readings.gauge import Gauge
-from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Tools
 from wheelsim.report.terminal.assess import learnt_lines
 
@@ -22,15 +20,9 @@ WHEEL = dished()
 N = WHEEL.n
 
 
-def numbered(values):
-    return tuple((i + 1, float(v)) for i, v in enumerate(values))
-
-
-def read(tools, state, **others):
+def read(tools, state, after_pass=None):
     """Everything read of a wheel."""
-    gap = tools.gauge(state)
-    return Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), numbered(tools.dial(state)),
-                   numbered(tools.dial(state, "radial")), numbered(tools.meter(state)), **others)
+    return tools.everything(state, after_pass=after_pass)
 
 
 def bench(soft=1.0, gain=1.0, seed=1, errors=None):

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from tests.estimation.test_course import WHEEL, N, read
+from wheelsim import Stand
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import kinked, shape_waves
@@ -52,6 +53,7 @@ def test_a_nipple_without_effect(seed):
     assert isinstance(one, TurnedOtherwise)
     assert (one.spoke, one.passes, one.logged) == (LEFT[2] + 1, (1,), -0.5)
     assert abs(one.moved) < 0.12
+    assert Stand(job).assess().doubted == {LEFT[2] + 1}  # what the page marks on its strip
     assert "hardly anything came of it" in " ".join(Known(job).doubts)
 
 

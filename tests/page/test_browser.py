@@ -101,8 +101,21 @@ def test_a_pass_nipple_by_nipple(page, served):
 
 
 def test_what_another_writes_is_seen(page, served):
+    """What is half typed stays when another reads the wheel too; it is gone once another has turned it."""
+    type_next(page, "1.9")
+    shows(page, "Typed: gauge")
+    add_visit(served.path, Visit(reading={"tension_N": {"1": 1140.0}}))
+    shows(page, "The job was written to; it is read anew.")
+    assert "Typed: gauge set on right: 1.9 mm at hub" in page.inner_text("body")
     add_visit(served.path, Visit(turned={"left": -0.25}))
     shows(page, "not read since pass 1")
+    shows(page, "Nothing typed yet")
+
+
+def test_a_job_that_is_none_opens_the_one_told(visit, served):
+    for name in ("dished-rear-wheel.toml", "none.toml", "../../etc/passwd.toml"):
+        page = visit(f"{served.address}?job={name}", '[data-spoke="32"]')
+        assert "invented dished rear wheel" in page.inner_text("body")
 
 
 def test_killed_and_started_again_nothing_is_lost(page, served):

@@ -5,8 +5,8 @@ from functools import cached_property
 
 from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.estimate import Estimate, estimate
-from wheelsim.estimation.outliers import TurnedOtherwise, outliers
-from wheelsim.estimation.suspects import suspects
+from wheelsim.estimation.outliers import Outlier, TurnedOtherwise, outliers
+from wheelsim.estimation.suspects import of_the_whole, suspects
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
 from wheelsim.readings.gauge import Gauge
@@ -32,13 +32,19 @@ class Known:
         return estimate(self.job.wheel, log[-1].reading if log else None, self.job.errors, log[:-1])
 
     @cached_property
+    def outliers(self) -> tuple[Outlier, ...]:
+        """Single readings, turns and bends that stand out, the worst first; none while the whole reading is in doubt."""
+        if not self.log or of_the_whole(self.job.wheel, self.log[-1].reading):
+            return ()
+        return tuple(outliers(self.as_logged, self.log[-1].reading.read_again))
+
+    @cached_property
     def found(self) -> Estimate:
         """The estimate of the wheel now; a turn that the readings contradict is left free in it. Raises Unstable."""
         log = self.log
         if len(log) < 2:
             return self.as_logged
-        freed = [(one.interval, one.spoke) for one in outliers(self.as_logged, log[-1].reading.read_again)
-                 if isinstance(one, TurnedOtherwise)]
+        freed = [(one.interval, one.spoke) for one in self.outliers if isinstance(one, TurnedOtherwise)]
         return self.as_logged if not freed else estimate(self.job.wheel, log[-1].reading, self.job.errors, log[:-1],
                                                          freed)
 
@@ -66,12 +72,12 @@ class Known:
     @cached_property
     def doubts(self) -> tuple[str, ...]:
         """Readings that can't well be true."""
-        return () if not self.log else suspects(self.job.wheel, self.log[-1].reading, self.as_logged)
+        return () if not self.log else suspects(self.job.wheel, self.log[-1].reading, self.as_logged, self.outliers)
 
     def with_work(self, work: Work) -> "Known":
         """The same wheel and readings with other work to do; what was worked out is kept."""
         other = Known(replace(self.job, work=work))
-        kept = ("as_logged", "found", "doubts", "log", "read", "gauge")
+        kept = ("as_logged", "outliers", "found", "doubts", "log", "read", "gauge")
         other.__dict__.update({name: self.__dict__[name] for name in kept if name in self.__dict__})
         return other
 

@@ -1,7 +1,7 @@
 """Readings that can't well be true: named, never dropped."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -22,7 +22,8 @@ HARDLY = 0.35  # of what was logged: nothing to speak of
 WORDS = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
 
 
-def suspects(wheel: Wheel, reading: Reading, found: Estimate) -> tuple[str, ...]:
+def suspects(wheel: Wheel, reading: Reading, found: Estimate,
+             alone: Sequence[Outlier] | None = None) -> tuple[str, ...]:
     """What in a reading looks wrong, in sentences, the worst first.
 
     Parameters
@@ -31,6 +32,8 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate) -> tuple[str, ...]
     reading : Reading
     found : Estimate
         Of that reading.
+    alone : sequence of Outlier, optional
+        What stands out singly, where that is known already.
 
     Notes
     -----
@@ -38,12 +41,18 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate) -> tuple[str, ...]
     told apart: the estimate allows for the meter and the flanges, so their misfits are small, but lateral balance knows
     the ratio.
     """
-    whole = tuple([*_unit(wheel, reading), *_swapped(wheel, reading)])
+    whole = of_the_whole(wheel, reading)
     if whole:
         return whole
-    alone = list(outliers(found, reading.read_again))
+    if alone is None:
+        alone = tuple(outliers(found, reading.read_again))
     doubted = {one.spoke for one in alone if isinstance(one, OneReading) and one.kind == "tension"}
     return (*_unbalanced(wheel, reading, found, doubted), *(_told(reading, one) for one in alone))
+
+
+def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[str, ...]:
+    """What looks wrong with all tensions of a reading together: while it does, none is doubted singly."""
+    return (*_unit(wheel, reading), *_swapped(wheel, reading))
 
 
 def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[int]) -> Iterator[str]:

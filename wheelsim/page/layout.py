@@ -51,7 +51,7 @@ class BenchPage:
         self.passes = PassCards(lambda number: self._safely(
             lambda: self.table.log(done=(number,)), f"Pass {number} logged. Read again."), self.planned.stop)
         with ui.column().classes("card"):
-            self.reading = ReadingCard(self.table.stand.job.wheel, self._log_reading)
+            self.reading = ReadingCard(self.table.stand.job, self._log_reading)
         PlanCard.warm()
         with ui.column().classes("card"):
             for line in CAUTIONS:
@@ -126,9 +126,7 @@ class BenchPage:
             self.strip.show(with_outlook(self.strip.face, found.after, seen))
 
     def _doubted(self) -> frozenset[int]:
-        words = " ".join(self.seen.suspects)
-        return frozenset(spoke for spoke in range(1, self.table.stand.job.wheel.n + 1)
-                         if f"at spoke {spoke}," in words)
+        return self.seen.doubted
 
     def _show_all(self) -> None:
         self.title.text = self.table.stand.job.wheel.name
@@ -148,7 +146,7 @@ class BenchPage:
                          "the band is what is accepted.")
         self.planned.clear()
         self._show_passes()
-        self.reading.set_wheel(self.table.stand.job.wheel)
+        self.reading.of(self.table.stand.job)
         self._show()
 
     def _open(self, event: "events.ValueChangeEventArguments[Any]") -> None:
@@ -180,6 +178,9 @@ class BenchPage:
 
     def _keep(self, plan: Plan) -> None:
         """Write the passes of a plan that came into the job, in place of those planned before."""
+        if self.table.changed:  # another wrote to the job since: the plan was for the wheel before
+            self._look()
+            return
         try:
             self.table.keep(plan)
         except FileError as error:
@@ -191,7 +192,11 @@ class BenchPage:
         self.passes.show(self.table.to_do())
 
     def _log_reading(self, reading: dict[str, Any]) -> None:
-        self._safely(lambda: self.table.log(reading=reading), "Logged.")
+        def log() -> None:
+            self.table.log(reading=reading)
+            self.reading.forget()
+
+        self._safely(log, "Logged.")
 
     def _log_turns(self) -> None:
         if not self.table.turns.any():

@@ -5,12 +5,12 @@ from typing import Any
 
 from nicegui import ui
 
+from wheelsim.job.job import Job
 from wheelsim.page.around import Choice, press
 from wheelsim.page.gauge_picture import gauge_picture
 from wheelsim.page.pad import Pad
 from wheelsim.readings.gauge import Gauge
 from wheelsim.units import number_list
-from wheelsim.wheel.parts import Wheel
 
 TOOLS = {"gauge": "gauge", "lateral_mm": "dial, sideways", "radial_mm": "dial, up and down", "tension": "meter"}
 PLUS = {"lateral_mm": "plus to the right", "radial_mm": "plus outward"}
@@ -23,14 +23,14 @@ class ReadingCard:
 
     Parameters
     ----------
-    wheel : Wheel
+    job : Job
     log : callable
         Called with the reading as the job file has it, once it is complete.
     """
 
-    def __init__(self, wheel: Wheel, log: Callable[[dict[str, Any]], None]) -> None:
+    def __init__(self, job: Job, log: Callable[[dict[str, Any]], None]) -> None:
         self._log = log
-        self.set_wheel(wheel, begin=False)
+        self._read_of = self._stands(job)
         ui.label("Read").classes("big").props("role=heading aria-level=2")
         self.tool = Choice(TOOLS, "gauge", "tool", self._begin)
         with ui.element("div").classes("two"):
@@ -48,12 +48,17 @@ class ReadingCard:
                 self.pad = Pad(self._next)
         self.forget()
 
-    def set_wheel(self, wheel: Wheel, *, begin: bool = True) -> None:
-        """Read another wheel; what was typed is gone."""
-        self.wheel = wheel
-        self.there = [i for i in range(1, wheel.n + 1) if i not in wheel.spokes.missing]
-        if begin:
+    def of(self, job: Job) -> None:
+        """The job as it is now: what was typed of a wheel since turned, or of another one, is gone, all else stays."""
+        before, self._read_of = self._read_of, self._stands(job)
+        if self._read_of != before:
             self.forget()
+
+    def _stands(self, job: Job) -> tuple[str, int, int]:
+        """What a reading is of: the wheel and the passes made; its spokes are those to read."""
+        wheel = job.wheel
+        self.there = [i for i in range(1, wheel.n + 1) if i not in wheel.spokes.missing]
+        return wheel.name, len(self.there), sum(one.turns is not None for one in job.passes)
 
     def _gauge_choices(self) -> None:
         with ui.column() as self.gauge_choices:

@@ -47,6 +47,7 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
         from nicegui import app, ui
     except ImportError:
         raise NotServed("bench: the page is not installed; expected: pip install 'wheelsim[bench]'") from None
+    from wheelsim.files.errors import FileError
     from wheelsim.files.reader import examine
     from wheelsim.page import new_wheel, practise, shelf
     from wheelsim.page.guard import Guard
@@ -74,7 +75,10 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
         if job:
             with contextlib.suppress(ValueError):  # a name that leads elsewhere opens what was to be opened
                 here = within(path.parent, job)
-        BenchPage(here if here.is_file() else path, folder)
+        try:
+            BenchPage(here, folder)
+        except FileError:  # no job, or not readable: what was to be opened is
+            BenchPage(path, folder)
 
     new_wheel.register(path.parent)
     practise.register()

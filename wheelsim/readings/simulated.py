@@ -12,7 +12,8 @@ from wheelsim.measures.quantities import SLACK
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.windup import wind_up
 from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, LEFT_WOUND, METER_SCATTER, MISTURN_SD, ToolErrors
-from wheelsim.readings.gauge import gauge_reading
+from wheelsim.readings.gauge import Gauge, gauge_reading
+from wheelsim.readings.reading import Reading
 
 VALVE, QUARTER_ROUND = 0.0, np.pi / 2  # where the gauge's feet stand [rad]
 
@@ -69,6 +70,15 @@ class Tools:
         scale = np.where(np.isin(np.arange(len(state.tension)), state.wheel.on_side("right")), right, left)
         read = scale * state.tension * (1 + METER_SCATTER * self._noise(len(state.tension)))
         return np.where(state.tension < SLACK, 0.0, np.maximum(read, 0.0))
+
+    def everything(self, state: State, place: float | None = None, after_pass: int | None = None) -> Reading:
+        """Gauge, both dials and the meter at every spoke, as a reading; ``place`` as for the gauge."""
+        def numbered(values: Floats) -> tuple[tuple[int, float], ...]:
+            return tuple((i + 1, float(value)) for i, value in enumerate(values))
+
+        gap = self.gauge(state, place)
+        return Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), numbered(self.dial(state)),
+                       numbered(self.dial(state, "radial")), numbered(self.meter(state)), after_pass=after_pass)
 
 
 LEAST_GAIN = 0.85  # of its thread's pitch a turn gives at least, by bedding: common practice, no source

@@ -83,7 +83,8 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
                       quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(told)),
                       suspects=told.doubts, advice=_advice(told, found, seen), readings=_readings(told, seen),
                       usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
-                      gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found))
+                      gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found),
+                      doubted=frozenset(one.spoke for one in told.outliers))
 
 
 def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:

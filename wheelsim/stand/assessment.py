@@ -116,7 +116,7 @@ class Assessment:
     ``verdict`` is "outside" if any check is, or no stable wheel explains what was read (``view`` is then
     None); else "unknown" if any can't tell, else "within". ``readings`` are all of the job's, in time order.
     ``nipple_moves``: how far a quarter turn of one nipple moves the rim there, on average, as learnt and by its
-    kind. [m]
+    kind. [m] ``doubted`` are the spokes at which something read or turned is in doubt.
     """
 
     wheel: str
@@ -133,6 +133,7 @@ class Assessment:
     gauge: GaugeFit | None = None
     learnt: tuple[Learnt, ...] = ()
     nipple_moves: tuple[float, float] | None = None
+    doubted: frozenset[int] = frozenset()
 
     def as_dict(self) -> dict[str, object]:
         return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,

@@ -42,8 +42,7 @@ HEIGHTS = (2.05, 0.95, 2.2, 1.1)  # of the panels, to one another
 
 
 def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, title: str | None = None,
-          sentence: str | None = None,
-          ahead: Outlook | None = None) -> Figure:
+          sentence: str | None = None, ahead: Outlook | None = None) -> Figure:
     """Draw a wheel before and after turns, all on one axis of spoke numbers.
 
     Parameters
