@@ -33,7 +33,7 @@ class Known:
 
     @cached_property
     def outliers(self) -> tuple[Outlier, ...]:
-        """Single readings, turns and bends that stand out, the worst first; none while the whole reading is in doubt."""
+        """Single readings, turns and bends that stand out, worst first; none while the whole reading is in doubt."""
         if not self.log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return ()
         return tuple(outliers(self.as_logged, self.log[-1].reading.read_again))
