@@ -93,7 +93,7 @@ def run():
         found = proven_plan(Job(wheel, (read_in_full(uneven(seed)),), Work(margin=0.0)), fewest="turns", to="limits")
         state = found.before.state
         rule = by_rule(state, resolved(wheel))
-        by_hand = lifts(state, [turns for _, turns in rule.passes])
+        by_hand = lifts(state, [one.turns for one in rule.passes])
         by_plan = lifts(state, [one.turns for one in found.passes])
         above = state.tension > wheel.limits.max_tension
         rows.append((np.abs(found.turns).sum(), rule.total_turns, rule.within, by_hand.max(), by_plan.max(),

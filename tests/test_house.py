@@ -78,3 +78,32 @@ def test_predict_brings_in_neither_solver_nor_pictures():
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
 def test_files_stay_short(path):
     assert len(path.read_text().splitlines()) <= 350, "about 300 lines; a file that knows everything is the fault"
+
+
+# Rooms whose results are data: words for people are made in report/ and below it.
+DATA = ROOMS[:ROOMS.index("files")]
+MOST_WORDS = 6  # a name such as "right mean against half of buckling", and no sentence
+
+
+def texts_for_people(path):
+    """Strings of a file that are neither docstrings nor what an error or a fault says, f-strings as a whole."""
+    tree, apart = ast.parse(path.read_text()), set()
+    for node in ast.walk(tree):
+        told = isinstance(node, ast.Raise | ast.Assert) or (
+            isinstance(node, ast.Call) and getattr(node.func, "id", None) in ("Fault", "require"))
+        if told or (isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)):
+            apart.update(map(id, ast.walk(node)))
+    for node in ast.walk(tree):
+        if id(node) in apart:
+            continue
+        if isinstance(node, ast.JoinedStr):
+            yield node.lineno, " x ".join(part.value for part in node.values if isinstance(part, ast.Constant))
+        elif isinstance(node, ast.Constant) and isinstance(node.value, str):
+            yield node.lineno, node.value
+
+
+@pytest.mark.parametrize("path", [path for path in FILES if room_of(path) in DATA and path.name != "kinds.py"],
+                         ids=lambda path: str(path.relative_to(ROOT)))
+def test_no_sentence_above_the_report(path):
+    """Kinds of rim apart: how to know one and where its figures come from are what a kind is."""
+    assert not [(line, text) for line, text in texts_for_people(path) if len(text.split()) > MOST_WORDS]

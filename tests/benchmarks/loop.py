@@ -102,7 +102,7 @@ def _steps(job, way):
         job = Job(job.wheel, (replace(job.last, after_pass=None),), job.work)
     if way == "rule":
         found = Known(job).found.state
-        return [turns for _, turns in by_rule(found, resolved(job.wheel)).passes], None
+        return [one.turns for one in by_rule(found, resolved(job.wheel)).passes], None
     found = plan(job, effort=2.0, seconds=600)
     return [one.turns for one in found.passes], found.outlook
 

@@ -13,6 +13,7 @@ from wheelsim.estimation.problem import kinked, shape_waves
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.simulated import Tools
+from wheelsim.report.words.estimation import doubt_words
 
 LEFT = WHEEL.on_side("left")
 
@@ -54,7 +55,7 @@ def test_a_nipple_without_effect(seed):
     assert (one.spoke, one.passes, one.logged) == (LEFT[2] + 1, (1,), -0.5)
     assert abs(one.moved) < 0.12
     assert Stand(job).assess().doubted == {LEFT[2] + 1}  # what the page marks on its strip
-    assert "hardly anything came of it" in " ".join(Known(job).doubts)
+    assert "hardly anything came of it" in " ".join(map(doubt_words, Known(job).doubts))
 
 
 @pytest.mark.parametrize(("index", "turns", "says"), [
@@ -68,7 +69,7 @@ def test_a_nipple_that_did_something_else(index, turns, says):
     assert isinstance(one, TurnedOtherwise)
     assert one.spoke == index + 1
     assert one.moved == pytest.approx(turns, abs=0.15)
-    assert says in " ".join(Known(job).doubts)
+    assert says in " ".join(map(doubt_words, Known(job).doubts))
 
 
 @pytest.mark.parametrize(("bend", "direction"), [((0.5e-3, 0.0), "lateral"), ((0.0, -0.5e-3), "radial")])
@@ -78,7 +79,7 @@ def test_a_rim_that_bent_meanwhile(bend, direction):
     assert isinstance(one, NewKink)
     assert (one.spoke, one.direction) == (12, direction)
     assert one.height == pytest.approx(sum(bend), rel=0.4)
-    assert "look for a crack there, and if there is one, stop" in Known(job).doubts[0]
+    assert "look for a crack there, and if there is one, stop" in doubt_words(Known(job).doubts[0])
 
 
 def test_a_bend_that_was_there_is_none():

@@ -13,6 +13,7 @@ from wheelsim.estimation.suspects import suspects
 from wheelsim.files import FileError, read_job
 from wheelsim.files.reader import sample_path
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.report.words.estimation import doubt_words
 from wheelsim.units import KGF
 
 WHEELS = {"front": front(), "dished": dished(), "paired": paired()}
@@ -36,8 +37,12 @@ def changed(reading, kind, change):
     return replace(reading, **{kind: tuple((spoke, change(spoke, value)) for spoke, value in getattr(reading, kind))})
 
 
+def in_words(wheel, reading, found):
+    return tuple(map(doubt_words, suspects(wheel, reading, found)))
+
+
 def named(wheel, reading):
-    return suspects(wheel, reading, estimate(wheel, reading))
+    return in_words(wheel, reading, estimate(wheel, reading))
 
 
 @every_wheel
@@ -75,7 +80,7 @@ def kilograms_job(tmp_path, kilograms):
 def test_newtons_written_as_kilograms_in_a_file(tmp_path):
     """On any other wheel ten times the tension would buckle it, or is beyond every spoke; both are told in words."""
     job = read_job(kilograms_job(tmp_path, 900))
-    found = suspects(job.wheel, job.last, estimate(job.wheel, job.last))
+    found = named(job.wheel, job.last)
     assert "newtons written as kilogram-force" in found[0]
     with pytest.raises(FileError) as caught:
         read_job(kilograms_job(tmp_path, 1100))
@@ -113,7 +118,7 @@ def test_ratio_that_breaks_balance(wheel, share):
 def test_one_spoke_misread(wheel, share):
     reading = changed(bench(wheel), "tension", lambda spoke, value: value * (share if spoke == 9 else 1.0))
     found = estimate(wheel, reading)
-    lines = suspects(wheel, reading, found)
+    lines = in_words(wheel, reading, found)
     way = "higher" if share > 1 else "lower"
     shown = dict(reading.tension)[9]
     assert f"tension at spoke 9, {shown:.0f} N, is {way} than all else says: read it again" in lines
@@ -135,7 +140,7 @@ def test_wrong_dial_at_one_spoke(wheel, kind, wrong):
     way = "higher" if wrong > 0 else "lower"
     shown = dict(getattr(reading, kind))[12] * 1e3
     assert f"{kind} dial at spoke 12, {shown:.2f} mm, is {way} than all else says: read it again" in (
-        suspects(wheel, reading, found))
+        in_words(wheel, reading, found))
     worst = max(found.residual, key=lambda one: abs(one[2]))
     assert worst[:2] == (kind, 12)
     doubted = {spoke for what, spoke, misfit in found.residual if what == kind and abs(misfit) > 3}
@@ -221,7 +226,7 @@ def test_the_gauge_is_the_better_witness_of_dish(wheel, gap):
     found = estimate(wheel, reading)
     # The gauge to 0.1 mm and the dial's saddle weigh against a ratio known to some 7 per cent, a millimetre of dish.
     assert 2 * found.state.dish == pytest.approx(2 * state.dish, abs=0.1e-3)
-    lines = suspects(wheel, reading, found)
+    lines = in_words(wheel, reading, found)
     assert len(lines) == 1
     assert "left reads" in lines[0]
 

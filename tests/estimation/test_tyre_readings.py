@@ -6,12 +6,14 @@ import numpy as np
 import pytest
 
 from tests.wheels import dished, front
+from wheelsim.estimation.assumed import TyreTakes
 from wheelsim.estimation.estimate import estimate
 from wheelsim.job.job import Job
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.tyre import expected_loss, squeeze
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
+from wheelsim.report.words.estimation import assumed_words
 from wheelsim.stand.predict import predict
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Tyre
@@ -53,7 +55,8 @@ def test_bare_tensions_are_higher_by_the_loss(wheel, tyre):
 @WHEELS
 def test_says_so(wheel):
     """In ``assumed``: how much, how surely, and that the wheel shown is without it."""
-    words = [text for text in estimate(wheel, read_with_tyre(wheel, 100.0)).assumed if "tyre" in text]
+    words = [assumed_words(one) for one in estimate(wheel, read_with_tyre(wheel, 100.0)).assumed
+             if isinstance(one, TyreTakes)]
     assert len(words) == 1
     assert "inflated" in words[0]
     assert "15 +- 5 %" in words[0]
@@ -66,7 +69,7 @@ def test_says_so(wheel):
 def test_tyre_off_takes_readings_as_they_are(wheel):
     reading = read_with_tyre(wheel, mean_loss(wheel), tyre="off")
     found = estimate(wheel, reading)
-    assert not [text for text in found.assumed if "tyre" in text]
+    assert not [one for one in found.assumed if isinstance(one, TyreTakes)]
     # A meter of 5 % on every spoke, and 3 % common to all, leave the mean a few tenths of a per cent.
     assert found.state.tension.mean() == pytest.approx(np.mean([value for _, value in reading.tension]), rel=0.01)
 

@@ -14,6 +14,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.plan import plan
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back
 
 
@@ -177,7 +178,7 @@ def test_none_names_the_limit_in_the_way():
     names = {one.name for one in found.blocking}
     assert names & {"max_tension", "min_tension", "gap"}
     assert all(one.needed != one.limit for one in found.blocking)
-    assert "limits" in found.verdict.why
+    assert "limits" in verdict_words(found.verdict)
 
 
 def test_all_stuck_is_none():

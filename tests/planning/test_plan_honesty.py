@@ -17,6 +17,7 @@ from wheelsim.measures.on_the_way import RISE_ABOVE
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import plan
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Limits
 
@@ -66,7 +67,7 @@ def test_unread_tension_has_no_margin():
 def test_verdict_speaks_of_the_target():
     job = Job(front(tension=900.0), (gauge(3.0),), Work(target_dish=1.5e-3))
     found = plan(job)
-    assert "gap 3.0 mm (rim left) to 3.0 mm (rim right), 0.0 mm from the target" in found.verdict.why
+    assert "gap 3.0 mm (rim left) to 3.0 mm (rim right), 0.0 mm from the target" in verdict_words(found.verdict)
     assert found.after.dish > 0.9e-3
 
 
@@ -103,7 +104,8 @@ def test_no_order_of_passes_is_no_plan(monkeypatch):
     found = plan(sample_job(), effort=1.5, seconds=60)
     assert found.status == "not found"
     assert found.turns is None
-    assert "no order of passes" in found.advice[0]
+    assert found.advice[0].no_order
+    assert "no order of passes" in found.as_dict()["advice"][0]
 
 
 def test_wheel_that_can_not_stand():

@@ -16,9 +16,10 @@ from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way, times_r
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.plan import plan
-from wheelsim.planning.rule import by_rule
+from wheelsim.planning.rule import Step, Stopped, by_rule
 from wheelsim.practice.faults import hidden_wheel
 from wheelsim.report.terminal import printer, tell_plan
+from wheelsim.report.words.rule import stopped_words
 from wheelsim.units import QUARTER
 
 
@@ -33,8 +34,8 @@ def done(state, **given):
 def test_dish_alone_tightens_the_side_it_must_move_to(off, first):
     wheel = dished(tension=800.0)
     result = done(equilibrium(wheel, side_turns(wheel, **off)))
-    assert result.passes[0][0].startswith(first)
-    assert all("flange" in words for words, _ in result.passes)
+    assert result.as_dict()["passes"][0]["action"].startswith(first)
+    assert all(one.step is Step.SIDE for one in result.passes)
     assert result.within
 
 
@@ -43,7 +44,7 @@ def test_tight_near_side_loosens_the_far_one():
     state = equilibrium(wheel, side_turns(wheel, left=0.6))  # rim left, near side near its limit
     assert 1100 < view(state).mean["right"] < 1200
     result = done(state)
-    assert result.passes[0][0].startswith("left flange, loosen")
+    assert result.as_dict()["passes"][0]["action"].startswith("left flange, loosen")
     assert result.within
     # From there tightening would have passed the limit.
     assert equilibrium(wheel, state.turns + side_turns(wheel, right=QUARTER)).tension.max() > 1200
@@ -89,7 +90,7 @@ def test_counts_turns_that_were_undone():
     """Turns made add up pass by pass; the net of a nipple turned both ways is less."""
     job = random_job(2)
     result = done(estimate(job.wheel, job.last).state)
-    made = np.array([turns for _, turns in result.passes])
+    made = np.array([one.turns for one in result.passes])
     assert result.total_turns == pytest.approx(np.abs(made).sum())
     assert result.total_turns > np.abs(result.turns).sum()
     assert result.nipples == np.count_nonzero(np.any(made != 0, axis=0))
@@ -101,7 +102,7 @@ def test_never_turns_what_is_not_free():
     free[[2, 3, 9, 17]] = False
     result = done(estimate(job.wheel, job.last).state, free=free)
     assert result.nipples > 5
-    assert all(not turns[~free].any() for _, turns in result.passes)
+    assert all(not one.turns[~free].any() for one in result.passes)
     with pytest.raises(ValueError, match="expected"):
         done(equilibrium(front()), free=[True])
 
@@ -110,7 +111,7 @@ def test_never_turns_a_missing_spoke():
     wheel = front(missing=(7,))
     result = done(equilibrium(wheel, side_turns(wheel, right=-0.3)), most_passes=12)
     assert result.passes
-    assert all(turns[6] == 0 for _, turns in result.passes)
+    assert all(one.turns[6] == 0 for one in result.passes)
 
 
 def test_gives_up_on_a_bent_rim():
@@ -119,14 +120,15 @@ def test_gives_up_on_a_bent_rim():
     shape[0] = 4e-3 * np.exp(-((np.arange(36) - 18) / 2.0) ** 2)
     result = by_rule(equilibrium(wheel, None, shape), resolved(wheel))
     assert not result.within
-    assert "headway" in result.why_stopped or "no turn" in result.why_stopped
+    assert result.stopped in (Stopped.NO_HEADWAY, Stopped.NO_TURN_HELPS)
 
 
 def test_stops_at_its_number_of_passes():
     job = random_job(2)
     result = done(estimate(job.wheel, job.last).state, most_passes=3)
     assert len(result.passes) == 3
-    assert result.why_stopped == "it had made 3 passes"
+    assert result.stopped is Stopped.ENOUGH_PASSES
+    assert result.as_dict()["why_stopped"] == "it had made 3 passes"
 
 
 def test_errors_of_its_tools_are_its_own():
@@ -145,11 +147,11 @@ def test_errors_may_deceive_it():
     limits = Bounds(0.1e-3, 0.5e-3, 0.5e-3, 0.2, 1200.0, 300.0)
     state = equilibrium(wheel, side_turns(wheel, right=0.3))
     ended = [by_rule(state, limits, errors=np.random.default_rng(k)) for k in range(12)]
-    sure = [one for one in ended if one.why_stopped == "its readings are within the limits"]
+    sure = [one for one in ended if one.stopped is Stopped.WITHIN]
     assert any(not one.within for one in sure)
     assert all(one.within == (not broken(one.after.values, limits)) for one in ended)
     exact = by_rule(state, limits)
-    assert exact.within == (exact.why_stopped == "its readings are within the limits")
+    assert exact.within == (exact.stopped is Stopped.WITHIN)
 
 
 def test_peak_is_that_of_the_way():
@@ -177,7 +179,7 @@ def test_passed_is_what_it_did_and_not_what_came_in():
     assert state.tension[0] > limit + 100
     result = done(state)
     highest, at = state.tension.copy(), state
-    for _, made in result.passes:
+    for made in (one.turns for one in result.passes):
         after = equilibrium(wheel, at.turns + made, start=at)
         if (made > 0).any():
             highest = np.maximum(highest, tension_on_the_way(at, after, made).max(axis=1))
@@ -213,7 +215,8 @@ def test_impossible_limits_end_in_words():
     result = by_rule(equilibrium(wheel, side_turns(wheel, right=0.2, left=-0.2)), tight)
     assert not result.within
     assert not result.passes
-    assert "no turn" in result.why_stopped
+    assert result.stopped is Stopped.NO_TURN_HELPS
+    assert "no turn" in stopped_words(result)
 
 
 def test_its_passes_are_counted_as_a_plans_are():
@@ -223,7 +226,7 @@ def test_its_passes_are_counted_as_a_plans_are():
     shape[0] = 0.6e-3 * np.cos(2 * np.asarray(wheel.rim.hole_angles))
     state = equilibrium(wheel, None, shape)
     result = by_rule(state, resolved(wheel))
-    each = [times_round([turns], wheel) for _, turns in result.passes]
+    each = [times_round([one.turns], wheel) for one in result.passes]
     assert result.times_round == sum(each) > len(result.passes)
     out = StringIO()
     tell_plan(plan(sample_job(), seconds=20), printer(out), result)

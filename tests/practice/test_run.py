@@ -42,7 +42,7 @@ def by_the_rule(level, seed):
     """What the rule-of-thumb mechanic turns, as a learner would type it."""
     case = hidden_wheel(level, seed)
     free = np.array([i + 1 not in case.stuck for i in range(case.wheel.n)])
-    for _, turns in by_rule(case.state, case.limits, free=free).passes:
+    for turns in (one.turns for one in by_rule(case.state, case.limits, free=free).passes):
         yield "gauge; dial true"
         yield f"predict {'tighter' if turns.sum() > 0 else 'looser'}"
         yield turn_words(0, 0, {i + 1: t for i, t in enumerate(turns) if t})

@@ -68,7 +68,7 @@ def test_every_wording_of_one_gauge_fact(job_of, gauge, dish_mm, lies, move):
     assert (gap.value, gap.margin) == (pytest.approx(3.0, rel=1e-3), pytest.approx(-2.0, rel=2e-3))
     # Common practice, no source: a wheel about right gets half of each, loosening first.
     assert (f"the rim lies 1.50 mm {lies}; it must move {move}; its tension is about right: loosen {lies}, then "
-            f"tighten {move}") in found.advice
+            f"tighten {move}") in found.as_dict()["advice"]
     # What tightening that side does bears the advice out.
     moved = next(one for one in found.quarter_turns if (one.side, one.verb) == (move, "tighten"))
     assert moved.dish * dish_mm < 0

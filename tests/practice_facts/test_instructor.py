@@ -11,6 +11,8 @@ import pytest
 from tests.practice_facts.made_jobs import WHEELS, Bench, job
 from wheelsim import Stand
 from wheelsim.planning.plan_result import named_nipples
+from wheelsim.report.words.estimation import doubt_words
+from wheelsim.report.words.verdict import verdict_words
 
 # Share of the usual tension, gap [mm, plus right]: side and action that may be said.
 SAID = {
@@ -42,7 +44,7 @@ def test_side_and_direction(tmp_path, kind, share, gap_mm):
     assert after < before or after < 0.16  # the aim is 15 per cent; whole quarters leave some newtons
     if share == 0.55:
         assert (found.turns >= 0).all()
-        assert found.verdict.why.startswith("The wheel is slack")
+        assert verdict_words(found.verdict).startswith("The wheel is slack")
     # The same sides, the same way, from ``assess``.
     advice = " ".join(seen.as_dict()["advice"])
     if "both sides evenly" in advice:
@@ -89,15 +91,17 @@ def test_an_unbalanced_meter_does_not_move_the_dish(tmp_path, kind, scale):
     seen, found = stand.assess(), stand.plan(effort=3, seconds=600)
     assert abs(seen.view.gap * 1e3 + 2.5) < 0.3
     high = "left" if scale[1] > scale[0] else "right"
-    assert any(f"{high} reads" in line and "check the flange distances" in line for line in seen.suspects)
+    told = " ".join(map(doubt_words, seen.suspects))
+    assert f"{high} reads" in told
+    assert "check the flange distances" in told
     assert found.turns.any()
     assert not named_nipples(found.before.wheel, found.turns)
-    assert found.verdict.why.startswith("The rim lies left")
+    assert verdict_words(found.verdict).startswith("The rim lies left")
 
 
 @pytest.mark.parametrize("gap_mm", [-2.5, 2.5])
 def test_a_wheel_in_kilograms_is_asked_about(tmp_path, gap_mm):
     """Tensions written as newtons that are kilogram-force: asked by name, before anything else is believed."""
     stand = Stand(job(tmp_path, "front", 1.0, gap_mm, Bench(scale=(1 / 9.80665, 1 / 9.80665))))
-    suspects = stand.assess().suspects
+    suspects = map(doubt_words, stand.assess().suspects)
     assert any("is this kgf?" in line for line in suspects)

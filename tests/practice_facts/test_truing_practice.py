@@ -7,9 +7,9 @@ from tests.wheels import dished, front, side_turns
 from wheelsim.estimation.estimate import estimate
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.planning.passes import SPANNER
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
+from wheelsim.report.words.passes import SPANNER
 
 GAP = 3e-3
 # set on, gap at, where the rim lies, which way it must move

@@ -12,6 +12,7 @@ import wheelsim
 import wheelsim.cli.app
 from tests.estimation.test_estimate import gauge, only, read_all
 from tests.wheels import dished, front, side_turns, with_limits
+from wheelsim.estimation.assumed import AsNominal, AsReadBefore
 from wheelsim.estimation.estimate import estimate
 from wheelsim.files import read_job, sample_job
 from wheelsim.files.reader import SAMPLE, sample_path
@@ -20,7 +21,8 @@ from wheelsim.measures.bounds import from_load
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import Gauge, saddle_error
 from wheelsim.readings.reading import Reading
-from wheelsim.stand.assess import EYE_CHECKS, assess
+from wheelsim.report.words.stand import EYE_CHECKS
+from wheelsim.stand.assess import assess
 from wheelsim.wheel.parts import Load
 
 FRONT, REAR = front(), dished()
@@ -51,7 +53,7 @@ def test_a_wheel_alone_is_as_its_file_says():
     assert found.verdict == "within"
     assert [check.name for check in found.checks] == NAMES
     assert all(check.status == "within" and check.sd == 0 for check in found.checks)
-    assert found.assumed == ("the wheel is true and centred at its nominal tension",)
+    assert found.assumed == (AsNominal(),)
     assert found.suspects == found.advice == ()
 
 
@@ -62,7 +64,7 @@ def test_shipped_sample():
     assert {name for name, check in by_name(found).items() if check.status != "within"} == {"gap"}
     assert all(check.read for check in found.checks)
     assert found.checks[0].value == pytest.approx(3.0, abs=0.02)
-    assert found.advice[0].startswith("the rim lies 1.50 mm left; it must move right")
+    assert found.as_dict()["advice"][0].startswith("the rim lies 1.50 mm left; it must move right")
 
 
 def test_gauge_alone_can_not_tell_the_rest():
@@ -138,11 +140,11 @@ def test_gap_is_against_the_target(target, gap, status):
     assert found.checks[0].status == status
     off = -1.5 - target
     if off:
-        assert f"the rim lies {abs(off):.2f} mm {'left' if off < 0 else 'right'}" in found.advice[0]
-        assert "it must move " + ("right" if off < 0 else "left") in found.advice[0]
-        assert ("of where it should be" in found.advice[0]) == bool(target)
+        assert f"the rim lies {abs(off):.2f} mm {'left' if off < 0 else 'right'}" in found.as_dict()["advice"][0]
+        assert "it must move " + ("right" if off < 0 else "left") in found.as_dict()["advice"][0]
+        assert ("of where it should be" in found.as_dict()["advice"][0]) == bool(target)
     else:
-        assert "the rim lies" not in found.advice[0]
+        assert "the rim lies" not in found.as_dict()["advice"][0]
 
 
 @pytest.mark.parametrize("tension", [1300.0, 1450.0])
@@ -213,7 +215,7 @@ def spoke_numbers(words):
 
 
 def advice(reading, wheel=FRONT):
-    return assess(Job(wheel, (reading,))).advice
+    return assess(Job(wheel, (reading,))).as_dict()["advice"]
 
 
 def test_out_of_true_rim_warns_of_the_gauge():
@@ -259,7 +261,7 @@ def test_loads_are_told():
     """A lower limit from the load says where it comes from; a side load is told and is no limit."""
     wheel = with_limits(front(), min_tension="from load")
     alone = assess(wheel)
-    assert any("[load] states no radial_N: 300 N is used" in line for line in alone.advice)
+    assert any("[load] states no radial_N: 300 N is used" in line for line in alone.as_dict()["advice"])
     assert by_name(alone)["lowest tension"].limit == 300.0
     loaded = replace(wheel, load=Load(radial=700.0, lateral=100.0))
     least = from_load(loaded).tension
@@ -267,11 +269,11 @@ def test_loads_are_told():
     found = assess(loaded)
     # Rounded to a tenth of a newton.
     assert by_name(found)["lowest tension"].limit == pytest.approx(least, abs=0.06)
-    assert any(f"below {least:.0f} N a spoke can go slack under 700 N" in line for line in found.advice)
-    side = [line for line in found.advice if line.startswith("from the side at the ground")]
+    assert any(f"below {least:.0f} N a spoke can go slack under 700 N" in line for line in found.as_dict()["advice"])
+    side = [line for line in found.as_dict()["advice"] if line.startswith("from the side at the ground")]
     assert len(side) == 1
     assert "stated side load 100 N; not a limit" in side[0]
-    assert not [line for line in alone.advice if line.startswith("from the side")]
+    assert not [line for line in alone.as_dict()["advice"] if line.startswith("from the side")]
 
 
 @pytest.fixture
@@ -333,7 +335,7 @@ def test_a_side_that_can_not_be_known_is_not_named(saddle, told):
     wave = saddle / 2 * np.cos(2 * np.asarray(wheel.rim.hole_angles) + 0.4)
     lateral = tuple((i + 1, float(v)) for i, v in enumerate(wave))
     shows_right = Gauge("left", "hub", 0.8e-3, 0.8e-3)
-    advice = " ".join(assess(Job(wheel, (Reading(gauge=shows_right, lateral=lateral),))).advice)
+    advice = " ".join(assess(Job(wheel, (Reading(gauge=shows_right, lateral=lateral),))).as_dict()["advice"])
     assert ("lies 0.40 mm right; it must move left" in advice) is told
     assert ("can't be told" in advice) is not told
     assert "must move right" not in advice
@@ -371,7 +373,7 @@ def test_readings_in_time_order_stand_side_by_side(run, tmp_path):
     # The turn moved the rim by next to nothing, so both gauge readings, nought and 0.2, speak for it alike.
     assert after["gauge_gap_mm"] == pytest.approx(0.1, abs=0.02)
     assert after["predicted_gap_mm"] == pytest.approx(0.0, abs=0.05)
-    assert any("lateral dial, radial dial, tensions as read before" in line for line in found.assumed)
+    assert AsReadBefore(("lateral", "radial", "tension")) in found.assumed
 
 
 def test_no_stable_wheel_is_answered_in_json_too(run, tmp_path):

@@ -7,6 +7,7 @@ import pytest
 import wheelsim
 from wheelsim.estimation import known
 from wheelsim.files import sample_job
+from wheelsim.report.words.verdict import verdict_words
 
 
 @pytest.fixture(scope="module")
@@ -65,4 +66,4 @@ def test_the_gauge_shows_the_gap_and_not_the_distance_to_a_target(job):
             in line)
     assert found.after.gap == pytest.approx(2 * found.after.dish)
     assert found.after.off_target == pytest.approx(2 * (found.after.dish + 1.0e-3))
-    assert "gap 3.0 mm (rim left) to 1.9 mm (rim left), 0.1 mm from the target" in found.verdict.why
+    assert "gap 3.0 mm (rim left) to 1.9 mm (rim left), 0.1 mm from the target" in verdict_words(found.verdict)

@@ -11,6 +11,8 @@ from typing import TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.encoded import Encoded
+from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.hand import misturn_sd
 from wheelsim.estimation.problem import FEW, TAIL, Problem, Slopes, Thing, kinked
 from wheelsim.job.visits import Visit
@@ -30,20 +32,13 @@ States: TypeAlias = tuple[State, ...]  # the wheel at each visit, now last
 
 
 @dataclass(frozen=True)
-class Learnt:
+class Learnt(Encoded):
     """A property of this rim, thread or meter that the passes taught, as a share of the usual."""
 
     name: str
     prior: float
     value: float
     sd: float
-
-    def as_dict(self) -> dict[str, str | float]:
-        """For programs; ``unit`` says of what it is a share."""
-        unit = "of what was turned" if self.name == "gain_per_turn" else \
-            "of the true tension" if self.name.startswith("meter") else "of its kind"
-        return {"name": self.name, "prior": self.prior, "value": round(self.value, 5), "sd": round(self.sd, 5),
-                "unit": unit}
 
 
 @dataclass(frozen=True, eq=False)
@@ -95,7 +90,7 @@ class Course:
                          Problem(wheel, self.visits[-1].reading, errors, read_before=frozenset(before))]
         now = self.now = self.problems[-1]
         self.tailed, n = now.tailed, wheel.n
-        self.assumed = now.assumed
+        self.assumed: list[Assumed] = now.assumed
         self.turned = [one.turned(n) for one in self.visits[:-1]]
         sd = [now.sd]
         end = now.size

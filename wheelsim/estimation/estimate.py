@@ -17,6 +17,7 @@ from typing import Self, TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Floats
+from wheelsim.estimation.assumed import AsNominal, Assumed
 from wheelsim.estimation.course import Course, Learnt, Moves, States
 from wheelsim.estimation.problem import Thing
 from wheelsim.job.visits import Visit
@@ -42,8 +43,8 @@ class Estimate:
     Attributes
     ----------
     state : State
-    assumed : tuple of str
-        Sentences, one for each thing not read but taken.
+    assumed : tuple of Assumed
+        One for each thing not read but taken.
     lateral_root, radial_root, tension_root : (n, k) ndarray
         Roots of the covariances: each quantity's deviations are its root times k independent errors,
         first those of what is usual, then those of the things read. [m, N]
@@ -65,7 +66,7 @@ class Estimate:
     """
 
     state: State
-    assumed: tuple[str, ...]
+    assumed: tuple[Assumed, ...]
     lateral_root: Floats
     radial_root: Floats
     tension_root: Floats
@@ -78,7 +79,7 @@ class Estimate:
     moves: tuple[Moves, ...] = ()
 
     @classmethod
-    def certain(cls, state: State, assumed: tuple[str, ...] = ()) -> Self:
+    def certain(cls, state: State, assumed: tuple[Assumed, ...] = ()) -> Self:
         """A state that is known exactly."""
         none = np.zeros((state.wheel.n, 1))
         return cls(state=state, assumed=assumed, lateral_root=none, radial_root=none, tension_root=none,
@@ -155,7 +156,7 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
         When no stable wheel explains the readings.
     """
     if reading is None:
-        return Estimate.certain(equilibrium(wheel), ("the wheel is true and centred at its nominal tension",))
+        return Estimate.certain(equilibrium(wheel), (AsNominal(),))
     problem = Course(wheel, (*earlier, Visit(reading)), errors, freed)
     found: Estimate | None = None
     # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.

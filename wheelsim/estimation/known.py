@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from wheelsim.estimation.certainty import was_read
+from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.outliers import Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.suspects import of_the_whole, suspects
@@ -70,7 +71,7 @@ class Known:
         return tuple(one.number for one in log[-2].passes) if len(log) > 1 and not log[-1].read else ()
 
     @cached_property
-    def doubts(self) -> tuple[str, ...]:
+    def doubts(self) -> tuple[Doubt, ...]:
         """Readings that can't well be true."""
         return () if not self.log else suspects(self.job.wheel, self.log[-1].reading, self.as_logged, self.outliers)
 

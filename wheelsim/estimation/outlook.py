@@ -10,6 +10,7 @@ from typing import TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.encoded import Encoded
 from wheelsim.estimation.course import GAIN_SD, SOFT_SD
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.hand import misturn_sd
@@ -18,7 +19,6 @@ from wheelsim.measures.on_the_way import tension_on_the_way
 from wheelsim.measures.quantities import Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.units import MM, rounded
 from wheelsim.wheel.parts import Wheel
 
 DRAWS = 10_000
@@ -30,7 +30,7 @@ _Three: TypeAlias = list[Floats]  # of lateral, radial and tension
 
 
 @dataclass(frozen=True)
-class Outlook:
+class Outlook(Encoded):
     """Where a wheel may end: 95 per cent intervals over the drawn wheels.
 
     Attributes
@@ -69,18 +69,6 @@ class Outlook:
         if not self.with_check or max(self.with_check) < self.chance_within + WORTH:
             return None
         return next(k + 1 for k, chance in enumerate(self.with_check) if chance > max(self.with_check) - WORTH / 2)
-
-    def as_dict(self) -> dict[str, object]:
-        """For programs."""
-        def newtons(pair: tuple[float, float]) -> list[float]:
-            return [rounded(one, 2) for one in pair]
-
-        return {"chance_within": rounded(self.chance_within, 4),
-                "gap_mm": [rounded(one / MM, 4) for one in self.gap],
-                "lateral_runout_mm": [rounded(one / MM, 4) for one in self.true],
-                "highest_N": newtons(self.highest), "highest_on_the_way_N": newtons(self.highest_on_the_way),
-                "chance_with_check_after": [rounded(one, 4) for one in self.with_check],
-                "check_after_pass": self.check_after, "draws": self.draws}
 
 
 def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], limits: Bounds,

@@ -10,11 +10,12 @@ from typing import TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Floats, Ints, Turns
+from wheelsim.estimation.assumed import Assumed, Centred, OwnShapeOnly, TyreTakes, UsualMean
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.tyre import Squeeze, expected_loss, squeeze
 from wheelsim.readings.errors import DIAL_SD, METER_FLOOR, ToolErrors, meter_sd
 from wheelsim.readings.gauge import Gauge, feet_deviation
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.reading import BySpoke, Dial, Reading
 from wheelsim.wheel.geometry import LAT, wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
@@ -66,8 +67,8 @@ class Problem:
     ----------
     sd : (p,) ndarray
         Prior standard deviation of each unknown; all have mean nought.
-    assumed : list of str
-        What is not read but taken, in sentences.
+    assumed : list of Assumed
+        What is not read but taken.
 
     ``read_before`` names what earlier readings tell of ("gauge", "lateral", "radial", "tension"): that is not taken.
     """
@@ -76,7 +77,7 @@ class Problem:
                  read_before: frozenset[str] = frozenset()) -> None:
         n = wheel.n
         self.wheel, self.n, self.reading = wheel, n, reading
-        self.assumed: list[str] = []
+        self.assumed: list[Assumed] = []
         errors = errors or ToolErrors()
         angle = np.asarray(wheel.rim.hole_angles)
         self.waves, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
@@ -97,22 +98,16 @@ class Problem:
         self.centred = reading.gauge is None and "gauge" not in read_before
         self.few = len(reading.tension) < FEW and "tension" not in read_before
         if self.centred:
-            self.assumed.append("no gauge reading: the rim is taken as centred")
+            self.assumed.append(Centred())
         # A missing spoke leaves its neighbours tighter than the wheel file says of them all.
         named = wheel.pulling(wheel.tension_side)
         self.usual_tension = float(equilibrium(wheel).tension[named].mean()) if wheel.spokes.missing else wheel.tension
         if self.few:
-            few = f"only {len(reading.tension)} tension{'s' * (len(reading.tension) > 1)} read: " \
-                if reading.tension else "no tension read: "
-            self.assumed.append(f"{few}the mean of the {wheel.tension_side} side is taken from "
-                                f"[tension], {wheel.tension:.0f} N +- {100 * ASSUMED_TENSION_SD:.0f} %, and the "
-                                "other side from lateral balance")
+            self.assumed.append(UsualMean(len(reading.tension), wheel.tension_side, wheel.tension, ASSUMED_TENSION_SD))
         places = np.linspace(0, np.pi, 36, endpoint=False)
         self.under_feet: Floats = np.stack([feet_deviation(angle, one, places) for one in np.eye(n)], axis=1)
-        for name, what in (("lateral", "true"), ("radial", "round")):
-            if not getattr(reading, name) and name not in read_before:
-                self.assumed.append(f"no {name} dial reading: the rim is taken as {what} but for what "
-                                    "the other readings say")
+        dials: dict[Dial, BySpoke] = {"lateral": reading.lateral, "radial": reading.radial}
+        self.assumed += [OwnShapeOnly(dial) for dial, read in dials.items() if not read and dial not in read_before]
 
     def _flanges(self, wheel: Wheel, sd: float) -> Floats:
         """What an error of each flange's distance makes of its side's tension, as a share of it: (2,).
@@ -132,8 +127,7 @@ class Problem:
         share, sd = expected_loss(wheel)
         mean = float(wheel_geometry(wheel).tension.mean())
         self.loss, self.squeeze = share * mean, squeeze(wheel)
-        self.assumed.append(f"read with the tyre inflated: it takes some {100 * share:.0f} +- {100 * sd:.0f} % of the "
-                            "tension; what is shown is the wheel without it")
+        self.assumed.append(TyreTakes(share, sd))
         return np.array([max(sd * mean, 1.0)])
 
     def turns(self, unknowns: Floats) -> Turns:

@@ -5,12 +5,23 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from wheelsim.estimation.doubts import (
+    Doubt,
+    DoubtedReading,
+    KgfAsNewtons,
+    ManyTimes,
+    NewtonsAsKgf,
+    OfAll,
+    SidesSwapped,
+    SomeKgf,
+    Unbalanced,
+)
 from wheelsim.estimation.estimate import Estimate
-from wheelsim.estimation.outliers import NewKink, OneReading, Outlier, TurnedOtherwise, outliers
+from wheelsim.estimation.outliers import OneReading, Outlier, outliers
 from wheelsim.estimation.problem import FEW
 from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import Reading
-from wheelsim.units import KGF, number_list, turns_text
+from wheelsim.units import KGF
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
@@ -18,13 +29,16 @@ UNBALANCED = 0.15  # share by which the sides' ratio must miss lateral balance t
 SURELY = 2.5  # and so many of its own deviations
 MEDIAN = 1.25  # standard deviation of a median over that of a mean, normal errors: sqrt(pi / 2)
 KGF_RANGE = (40.0, 130.0)  # tensions of a bicycle spoke in kilogram-force: common practice, no source
-HARDLY = 0.35  # of what was logged: nothing to speak of
-WORDS = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
+# A ratio between these is taken as one: kilograms and newtons are a factor ten apart, a loose or a tight wheel stays
+# within; our own choice.
+NEAR_ONE = (0.6, 1.6)
+# Beyond this no wheel stands, and a tone read an octave high (four times) does; our own choice.
+FAR_TOO_TIGHT = 3.2
 
 
 def suspects(wheel: Wheel, reading: Reading, found: Estimate,
-             alone: Sequence[Outlier] | None = None) -> tuple[str, ...]:
-    """What in a reading looks wrong, in sentences, the worst first.
+             alone: Sequence[Outlier] | None = None) -> tuple[Doubt, ...]:
+    """What in a reading looks wrong, the worst first.
 
     Parameters
     ----------
@@ -47,15 +61,17 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate,
     if alone is None:
         alone = tuple(outliers(found, reading.read_again))
     doubted = {one.spoke for one in alone if isinstance(one, OneReading) and one.kind == "tension"}
-    return (*_unbalanced(wheel, reading, found, doubted), *(_told(reading, one) for one in alone))
+    singly = (DoubtedReading(one, dict(getattr(reading, one.kind))[one.spoke]) if isinstance(one, OneReading) else one
+              for one in alone)
+    return (*_unbalanced(wheel, reading, found, doubted), *singly)
 
 
-def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[str, ...]:
+def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:
     """What looks wrong with all tensions of a reading together: while it does, none is doubted singly."""
     return (*_unit(wheel, reading), *_swapped(wheel, reading))
 
 
-def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[int]) -> Iterator[str]:
+def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[int]) -> Iterator[Unbalanced]:
     """Sides whose tensions stand otherwise to each other than lateral balance has it, by the middle one of each."""
     ratio, there = {}, found.state.tension
     read = {spoke: value for spoke, value in reading.tension
@@ -72,71 +88,37 @@ def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[in
         return
     mean = {side: float(there[wheel.pulling(side)].mean()) for side in SIDES}
     balanced = mean["right"] / max(mean["left"], 1.0)
-    gauge = "" if reading.gauge is None else "; the dish is taken from the gauge (set on the face that is written?)"
-    high, low = SIDES if off > 0 else SIDES[::-1]
-    yield (f"right to left the tensions read {balanced * math.exp(off):.2f}, lateral balance says {balanced:.2f}: "
-           f"{high} reads {100 * math.expm1(abs(off)):.0f} % high against {low}. A wheel can't do that; check the "
-           f"flange distances, the meter on these spokes, the numbering{gauge}")
+    yield Unbalanced("right" if off > 0 else "left", math.expm1(abs(off)), balanced * math.exp(off), balanced,
+                     gauged=reading.gauge is not None)
 
 
-def _told(reading: Reading, one: Outlier) -> str:
-    if isinstance(one, TurnedOtherwise):
-        return _turned(one)
-    if isinstance(one, NewKink):
-        way = {"lateral": ("left", "right"), "radial": ("inward", "outward")}[one.direction][one.height > 0]
-        return (f"the rim has a bend at spoke {one.spoke} that was not there before, {abs(one.height) * 1e3:.1f} mm "
-                f"{way}, and nothing turned explains it: look for a crack there, and if there is one, stop")
-    value = dict(getattr(reading, one.kind))[one.spoke]
-    text = f"{value:.0f} N" if one.kind == "tension" else f"{value * 1e3:.2f} mm"
-    return (f"{WORDS[one.kind]} at spoke {one.spoke}, {text}, is {'higher' if one.higher else 'lower'} than all else "
-            "says: read it again")
-
-
-def _turned(one: TurnedOtherwise) -> str:
-    """What a nipple did, and what may be the cause."""
-    which = f"pass{'es' * (len(one.passes) > 1)} {number_list(one.passes)}" if one.passes else "between the readings"
-    moved = f"{abs(one.moved):.2f} turn {'tighter' if one.moved > 0 else 'looser'}"
-    if not one.logged:
-        cause = "was it turned, and not logged?" if one.moved > 0 else \
-            "if it wasn't turned, look for a crack at its hole in rim and flange; if there is one, stop"
-        return f"spoke {one.spoke} stands as if turned {moved} ({which}), and no turn of it is logged: {cause}"
-    logged = f"{turns_text(abs(one.logged))} {'tighter' if one.logged > 0 else 'looser'}"
-    if abs(one.moved) < HARDLY * abs(one.logged):
-        return (f"spoke {one.spoke} was turned {logged} ({which}), and hardly anything came of it: does its nipple "
-                "turn the spoke with it, or was it left out?")
-    return f"spoke {one.spoke} was turned {logged} ({which}), and stands as if turned {moved}: is the log right?"
-
-
-def _unit(wheel: Wheel, reading: Reading) -> Iterator[str]:
+def _unit(wheel: Wheel, reading: Reading) -> Iterator[OfAll]:
     """Tensions a gravity off: kilograms written as newtons, or newtons as kilograms."""
     nominal = wheel_geometry(wheel).tension
     pairs = [(spoke, value, nominal[spoke - 1]) for spoke, value in reading.tension if nominal[spoke - 1] > 0]
     if not pairs:
         return
+    read = [value for _, value, _ in pairs]
     ratio = {spoke: value / usual for spoke, value, usual in pairs}
     middle = float(np.median(list(ratio.values())))
     low, high = KGF_RANGE
-    if (len(pairs) >= FEW and all(low <= value <= high for _, value, _ in pairs)) or _near(middle * KGF):
-        yield (f"all tensions lie between {min(value for _, value, _ in pairs):.0f} and "
-               f"{max(value for _, value, _ in pairs):.0f} N: is this kgf? (tension_kgf takes kilograms)")
+    if (len(pairs) >= FEW and low <= min(read) and max(read) <= high) or _near(middle * KGF):
+        yield KgfAsNewtons(min(read), max(read))
     elif _near(middle / KGF):
-        yield ("all tensions stand near ten times the nominal: newtons written as kilogram-force, here or under "
-               "[tension]?")
-    elif middle > 3.2:
-        yield (f"all tensions stand near {middle:.0f} times the nominal: tones an octave high, or a meter's chart for "
-               "other spokes?")
+        yield NewtonsAsKgf()
+    elif middle > FAR_TOO_TIGHT:
+        yield ManyTimes(middle)
     elif _near(middle):
-        light = [spoke for spoke, share in ratio.items() if _near(share * KGF)]
+        light = tuple(spoke for spoke, share in ratio.items() if _near(share * KGF))
         if light:
-            yield (f"tension of spoke{'s' * (len(light) > 1)} {number_list(light)} stands near a tenth of the nominal, "
-                   "the others near it: kilogram-force among newtons, or as loose as that?")
+            yield SomeKgf(light)
 
 
 def _near(share: float) -> bool:
-    return 0.6 < share < 1.6
+    return NEAR_ONE[0] < share < NEAR_ONE[1]
 
 
-def _swapped(wheel: Wheel, reading: Reading) -> Iterator[str]:
+def _swapped(wheel: Wheel, reading: Reading) -> Iterator[SidesSwapped]:
     """Tensions of the sides the wrong way round, by the middle one of each: one loose spoke moves no median far."""
     g = wheel_geometry(wheel)
     read = dict(reading.tension)
@@ -151,5 +133,4 @@ def _swapped(wheel: Wheel, reading: Reading) -> Iterator[str]:
         return
     measured, usual = (math.log(one["right"] / one["left"]) for one in (middle, nominal))
     if abs(usual) > UNBALANCED and abs(measured + usual) < abs(measured - usual) / 2:
-        yield ("left and right tensions stand the wrong way round for these flanges: sides swapped, or the numbering "
-               "off by one?")
+        yield SidesSwapped()

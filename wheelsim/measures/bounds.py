@@ -83,18 +83,6 @@ class LowerLimit:
     available: float = 0.0
     taken: float = 0.0
 
-    @property
-    def words(self) -> str:
-        """Where it comes from, in one sentence without a full stop."""
-        used = f"{self.tension:.0f} N is used"
-        if self.source is LowerLimitFrom.NO_LOAD_STATED:
-            return f'min_tension_N is "from load" but [load] states no radial_N: {used}'
-        if self.source is LowerLimitFrom.OUT_OF_REACH:
-            return (f"{self.load:.0f} N on the wheel would need {self.needed:.0f} N in every spoke, but the looser "
-                    f"side has {self.available:.0f} N when the tighter is at its limit: {used}")
-        return (f"lowest tension from the load: below {self.tension:.0f} N a spoke can go slack under "
-                f"{self.load:.0f} N on the wheel with the tyre inflated, which takes some {self.taken:.0f} N")
-
 
 def from_load(wheel: Wheel) -> LowerLimit:
     """The least tension at which no spoke goes slack under the wheel's radial load, the tyre inflated, if it can be.

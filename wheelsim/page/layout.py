@@ -18,7 +18,10 @@ from wheelsim.page.strip import Strip
 from wheelsim.page.table import Table, jobs_of, within
 from wheelsim.planning.plan_result import Plan
 from wheelsim.report.terminal.assess import learnt_lines
-from wheelsim.report.terminal.plan import CAUTIONS, gap_words
+from wheelsim.report.words.estimation import doubt_words
+from wheelsim.report.words.measures import gap_words
+from wheelsim.report.words.planning import CAUTIONS
+from wheelsim.report.words.stand import advice_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.sides import Side
 
@@ -135,7 +138,7 @@ class BenchPage:
         with self.verdict:
             words = {"within": "Within its limits.", "outside": "Outside its limits.", "unknown": "Can't tell yet."}
             ui.label(words[self.seen.verdict]).classes("big")
-            for line in (*self.seen.suspects, *self.seen.advice):
+            for line in (*map(doubt_words, self.seen.suspects), *map(advice_words, self.seen.advice)):
                 ui.label(line).classes("why")
             for line in learnt_lines(self.seen):
                 ui.label(f"Learnt: {line}.")

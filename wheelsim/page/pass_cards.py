@@ -14,8 +14,10 @@ from wheelsim.page.around import press
 from wheelsim.page.solver import Solver
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan
-from wheelsim.planning.ways import way_words
-from wheelsim.report.terminal.plan import gap_words, limit_words
+from wheelsim.report.words.measures import gap_words, limit_words
+from wheelsim.report.words.passes import pass_words, way_words
+from wheelsim.report.words.planning import first_words, plan_advice_words
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back
 from wheelsim.units import turns_text
 
@@ -99,10 +101,10 @@ class PlanCard:
     def _show(self, plan: Plan) -> None:
         self.why.clear()
         with self.why:
-            ui.label(plan.verdict.why).classes("why card")
+            ui.label(verdict_words(plan.verdict)).classes("why card")
             if plan.ways:
                 _ways(plan)
-            for line in (*plan.first, *plan.advice):
+            for line in (*map(first_words, plan.first), *map(plan_advice_words, plan.advice)):
                 ui.label(line)
             ahead = plan.outlook
             if ahead is not None and plan.passes:
@@ -152,11 +154,11 @@ class PassCards:
         with self.column:
             for k, one in enumerate(passes):
                 with ui.column().classes("card"):
-                    ui.label(f"Pass {one.number}. {one.what}.").classes("big")
+                    ui.label(f"Pass {one.number}. {pass_words(one)}.").classes("big")
                     words = past_and_back(one)
                     ui.label(f"Then gap {gap_words(one.after)}, {one.side} {one.after.mean[one.side]:.0f} N; highest "
                              f"on the way {one.peak_tension:.0f} N." + (f" {words}" if words else "")
-                             + (" Squeeze parallel pairs once round, then read." if one.then else ""))
+                             + (" Squeeze parallel pairs once round, then read." if one.settles else ""))
                     with ui.row():
                         press("made", partial(self._made, one.number),
                               f"pass {one.number} made as planned")

@@ -4,35 +4,44 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wheelsim.encoded import Encoded
 from wheelsim.job.job import Work
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.planning.highs import Watch
+from wheelsim.planning.notes import HeldStill, Hold, RimBent
 from wheelsim.planning.programme import MOST_NIPPLE_TURNS, Programme, Task
-from wheelsim.units import MM
 
 BENT = 1.5  # limits' widths of the rim's own shape: little more than one is still pulled straight
 LEAST_BENT = 0.8e-3  # and less than this is no bend to condemn a rim for [m]
 
 
 @dataclass(frozen=True, eq=False)
-class Blocking:
-    """A limit that stands in the way: what is allowed and the least that would do, in the bench's units.
+class Blocking(Encoded):
+    """A limit that stands in the way, in the bench's units.
 
-    ``alone`` says that this one giving way is enough; else all of them must.
+    Attributes
+    ----------
+    name : str
+        Of the limit; "stability" where the wheel as it came in has no stable state.
+    limit, needed : float
+        What is kept, and the least that would do.
+    stated : float
+        The limit as the file states it; more than what is kept where something is kept from it.
+    alone : bool
+        Whether this one giving way is enough; else all of them must.
+    because : str
+        What the equilibrium says, for "stability".
     """
 
     name: str
     limit: float
     needed: float
     unit: str
-    words: str
+    stated: float
     alone: bool = True
-
-    def as_dict(self) -> dict[str, object]:
-        return {"name": self.name, "limit": self.limit, "needed": self.needed, "unit": self.unit,
-                "words": self.words, "alone": self.alone}
+    because: str = ""
 
 
 def what_blocks(task: Task, limits: Bounds, watch: Watch) -> tuple[Blocking, ...]:
@@ -74,39 +83,27 @@ def _blocking(name: str, over: float, hard: Bounds, limits: Bounds, alone: bool)
     bound, limit = hard.of(quantity), limits.of(quantity)
     if over <= 1e-4 * max(abs(bound), 1e-9):
         return None
-    needed = bound + quantity.sign * over
-    digits = 0 if unit == "N" else 2 if abs(needed - bound) * scale > 0.02 else 3
-    shown, was, full = (f"{value * scale:.{digits}f} {unit}" for value in (needed, bound, limit))
-    tighter = "" if bound == limit else (f" (kept here; the limit is {full}, less what the readings leave unsure or "
-                                         "what the wheel keeps already: --margin 0, --to limits)")
-    return Blocking(name, round(bound * scale, 4), round(needed * scale, 4), unit,
-                    f"{quantity.trade} would have to be {shown} instead of {was}{tighter}", alone)
+    kept, needed, stated = (round(value * scale, 4) for value in (bound, bound + quantity.sign * over, limit))
+    return Blocking(name, kept, needed, unit, stated, alone)
 
 
-def held_still(task: Task, work: Work, watch: Watch) -> tuple[str, ...]:
-    """Whether it is what the job doesn't allow to be turned that stands in the way, in one sentence; else none."""
-    held = [words for yes, words in (
-        (work.stuck, "nipples that are stuck"), (work.leave, "nipples left alone"),
-        (work.sides != "both", "turning one side only"), (work.direction == "loosen", "loosening only"),
-        (work.direction == "tighten", "tightening only"),
-        (work.max_turns is not None, "the thread left")) if yes]
+def held_still(task: Task, work: Work, watch: Watch) -> tuple[HeldStill, ...]:
+    """What the job doesn't allow to be turned, if it is that which stands in the way; else nothing."""
+    held = tuple(hold for yes, hold in (
+        (work.stuck, Hold.STUCK), (work.leave, Hold.LEFT_ALONE), (work.sides != "both", Hold.ONE_SIDE),
+        (work.direction == "loosen", Hold.LOOSEN_ONLY), (work.direction == "tighten", Hold.TIGHTEN_ONLY),
+        (work.max_turns is not None, Hold.THREAD)) if yes)
     if not held:
         return ()
     free = replace(task, aims=task.hard, lowest=np.full(len(task.free), -MOST_NIPPLE_TURNS),
                    highest=np.full(len(task.free), MOST_NIPPLE_TURNS))
     if not Programme(free, "turns").solve(watch, relax=True).feasible:
         return ()
-    return (f"with every nipple free to turn a plan exists, in fractions of a step; in the way: {', '.join(held)}",)
+    return (HeldStill(held),)
 
 
-def beyond_turning(state: State, limits: Bounds) -> tuple[str, ...]:
-    """What no nipple can mend, in sentences: a rim bent more than its limits allow."""
-    out = []
-    for name, own, words in ((Quantity.TRUE, state.own_shape[0], "out of true"),
-                             (Quantity.ROUND, state.own_shape[1], "out of round")):
-        bent = float(np.ptp(own))
-        if bent > max(BENT * limits.of(name), LEAST_BENT):
-            out.append(f"the rim itself is bent {bent / MM:.1f} mm {words}, which no spoke length explains: pulling it "
-                       "straight costs even tension; a rim bent that far is straightened or replaced by the makers' "
-                       "rules, not trued")
-    return tuple(out)
+def beyond_turning(state: State, limits: Bounds) -> tuple[RimBent, ...]:
+    """What no nipple can mend: a rim bent more than its limits allow."""
+    lateral, radial = (float(np.ptp(own)) for own in state.own_shape)
+    return tuple(RimBent(name, height) for name, height in ((Quantity.TRUE, lateral), (Quantity.ROUND, radial))
+                 if height > max(BENT * limits.of(name), LEAST_BENT))

@@ -6,26 +6,20 @@ from typing import TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.encoded import Encoded
 from wheelsim.measures.view import View
 from wheelsim.mechanics.windup import wind_up
 from wheelsim.planning.programme import MOST_AT_ONCE
 from wheelsim.planning.sides import SIGNS, Verb
-from wheelsim.units import MM, QUARTER, number_list, turns_text
+from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
 Kind: TypeAlias = tuple[Side, Verb]
 Parts: TypeAlias = dict[Kind, list[Turns]]  # the passes of each flange and direction
 
-SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
-          "the tension of a few spokes, for some of it is lost.")
-SPANNER: dict[Verb, str] = {
-    "tighten": "clockwise seen from the tyre side",
-    "loosen": "anticlockwise seen from the tyre side",
-}
-
 
 @dataclass(frozen=True, eq=False)
-class PlannedPass:
+class PlannedPass(Encoded):
     """Once round one flange, still to be done; what was done is a ``Pass`` of the job.
 
     Attributes
@@ -57,37 +51,9 @@ class PlannedPass:
         return float(twists[self.turns != 0].mean())
 
     @property
-    def then(self) -> str | None:
-        """What comes between this pass and the next, or None: a tightened round is settled before it is read."""
-        return SETTLE if self.verb == "tighten" else None
-
-    @property
-    def action(self) -> str:
-        """The instruction, in one sentence."""
-        return f"{self.what}; turn the spanner {SPANNER[self.verb]}."
-
-    @property
-    def what(self) -> str:
-        """The instruction without the spanner's direction."""
-        wheel = self.before.state.wheel
-        amounts = np.abs(self.turns)
-        parts = []
-        for amount in np.unique(amounts[amounts > 0])[::-1]:
-            spokes = np.flatnonzero(amounts == amount) + 1
-            whole = len(spokes) == len(wheel.pulling(self.side))
-            which = "every spoke" if whole else f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
-            parts.append((turns_text(float(amount)), which))
-        head = f"{self.side.capitalize()} flange, {self.verb}"
-        if len(parts) == 1:
-            return f"{head} {', '.join(parts[0])}, from the valve round"
-        each = "; ".join(f"{amount} at {which}" for amount, which in parts)
-        return f"{head}, once round from the valve: {each}; no others"
-
-    def as_dict(self) -> dict[str, object]:
-        return {"number": self.number, "action": self.action, "turns": [float(t) + 0.0 for t in self.turns],
-                "after": self.after.as_dict(), "peak_tension_N": round(self.peak_tension, 3),
-                "half_way_runout_mm": round(self.half_way_true / MM, 4), "then": self.then,
-                "wind_up_deg": round(360 * self.wind_up, 1)}
+    def settles(self) -> bool:
+        """Whether spokes are squeezed and the wheel is read after it: a tightened round is, before the next."""
+        return self.verb == "tighten"
 
 
 def rounds(turns: Turns, wheel: Wheel, alike_most: float = QUARTER) -> Parts:

@@ -9,6 +9,7 @@ from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking
+from wheelsim.planning.notes import AimsNotHad, PlainMargin
 from wheelsim.planning.plan_result import Plan
 from wheelsim.planning.planner import Planner
 from wheelsim.planning.verdict import verdict_of
@@ -17,9 +18,6 @@ from wheelsim.wheel.parts import Wheel
 
 NONE = ("none", "not found")
 TRY_PART = 0.6  # of the effort left for a plan as asked for, before less is asked
-AIMS_NOT_HAD = "the aims can't all be had in the time: this plan ends within the limits"
-PLAIN_MARGIN = ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little is "
-                "known of each spoke: this one keeps the margin at the likeliest wheel only; read between passes")
 FEWEST = ("hand", "turns", "nipples", "passes")
 
 
@@ -90,7 +88,7 @@ def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Pl
     first, last = found[0], found[-1]
     if last.status in NONE or last is first:
         return first
-    advice = (*([AIMS_NOT_HAD] if toward != to else []), *([PLAIN_MARGIN] if plain else []), *last.advice)
+    advice = (*([AimsNotHad()] if toward != to else []), *([PlainMargin()] if plain else []), *last.advice)
     unmet = () if last.after is None else tuple(broken(last.after.values, first.aims))
     return replace(last, aims=first.aims, unmet=unmet, advice=advice)
 
@@ -100,8 +98,8 @@ def _no_wheel(job: Job, to: str, error: Unstable) -> Plan:
     limits = resolved(job.wheel)
     aims = limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(limits)
     critical = critical_tension(job.wheel)
-    blocking = (Blocking("stability", round(critical, 1), round(job.wheel.tension, 1), "N",
-                         f"{error}; it buckles at {critical:.0f} N on the right"),)
+    blocking = (Blocking("stability", round(critical, 1), round(job.wheel.tension, 1), "N", round(critical, 1),
+                         because=str(error)),)
     verdict = verdict_of("none", None, None, None, (), limits, blocking)
     return Plan(wheel=job.wheel.name, status="none", verdict=verdict, blocking=blocking, step=job.work.step,
                 target_dish=job.work.target_dish, limits=limits, aims=aims, label=job.last.label if job.last else "")

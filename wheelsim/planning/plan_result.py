@@ -5,10 +5,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.encoded import Encoded
+from wheelsim.estimation.assumed import Assumed
+from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.hindrance import Blocking
+from wheelsim.planning.notes import First, PlanAdvice
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.verdict import Status, Verdict
 from wheelsim.planning.ways import Way
@@ -16,7 +21,7 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 
 @dataclass(frozen=True, eq=False)
-class Literal:
+class Literal(Encoded):
     """The literal fewest turns, shown beside the plan: what it is and what it leaves."""
 
     turns: Turns
@@ -25,14 +30,9 @@ class Literal:
     proven: bool
     passes: int
 
-    def as_dict(self) -> dict[str, object]:
-        return {"passes": self.passes, "turns": [float(t) + 0.0 for t in self.turns], "total_turns": total(self.turns),
-                "nipples": int(np.count_nonzero(self.turns)), "bound_turns": self.bound_turns,
-                "proven": self.proven, "after": self.after.as_dict()}
-
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Plan:
+class Plan(Encoded):
     """What to do to a wheel.
 
     Attributes
@@ -43,11 +43,11 @@ class Plan:
         Sum over the passes. [turn]
     bound_turns : float or None
         No plan within the same bounds takes fewer turns in all; rounded up to the step. [turn]
-    unmet : tuple of str
-        Aims, by name, that the plan leaves unmet; limits it always keeps.
+    unmet : tuple of Quantity
+        Aims that the plan leaves unmet; limits it always keeps.
     label : str
         Of the reading it starts from.
-    first : tuple of str
+    first : tuple of First
         What to do or to know before the first pass.
     """
 
@@ -63,37 +63,17 @@ class Plan:
     after: View | None = None
     literal: Literal | None = None
     blocking: tuple[Blocking, ...] = ()
-    unmet: tuple[str, ...] = ()
-    assumed: tuple[str, ...] = ()
-    suspects: tuple[str, ...] = ()
-    advice: tuple[str, ...] = ()
+    unmet: tuple[Quantity, ...] = ()
+    assumed: tuple[Assumed, ...] = ()
+    suspects: tuple[Doubt, ...] = ()
+    advice: tuple[PlanAdvice, ...] = ()
     step: float
     target_dish: float
     limits: Bounds
     aims: Bounds
     label: str
-    first: tuple[str, ...] = ()
+    first: tuple[First, ...] = ()
     outlook: Outlook | None = None
-
-    def as_dict(self) -> dict[str, object]:
-        turns = self.turns
-        return {
-            "format": 1, "wheel": self.wheel, "status": self.status, "verdict": self.verdict.as_dict(),
-            "ways": [way.as_dict() for way in self.ways],
-            "turns": None if turns is None else [float(t) + 0.0 for t in turns],
-            "total_turns": None if turns is None else total(turns),
-            "nipples": None if turns is None else int(np.count_nonzero(turns)),
-            "bound_turns": self.bound_turns, "proven": self.proven,
-            "passes": [one.as_dict() for one in self.passes],
-            "before": None if self.before is None else self.before.as_dict(),
-            "after": None if self.after is None else self.after.as_dict(),
-            "fewest_turns": None if self.literal is None else total(self.literal.turns),
-            "fewest": None if self.literal is None else self.literal.as_dict(),
-            "blocking": [one.as_dict() for one in self.blocking],
-            "unmet_aims": list(self.unmet), "assumed": list(self.assumed), "suspects": list(self.suspects),
-            "advice": list(self.advice), "first": list(self.first),
-            "outlook": None if self.outlook is None else self.outlook.as_dict(),
-        }
 
 
 def named_nipples(wheel: Wheel, turns: Turns) -> int:

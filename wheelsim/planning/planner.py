@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.estimation.certainty import standard_deviations
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.outlook import outlook
@@ -17,6 +18,7 @@ from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
+from wheelsim.planning.notes import ComesInHigh, First, MarginInTheWay, NotInWholeSteps, NotTurned, PlanAdvice
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import Literal, Plan, total
@@ -26,7 +28,7 @@ from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
 from wheelsim.planning.what_first import true_first
-from wheelsim.units import QUARTER, number_list, turns_text
+from wheelsim.units import QUARTER
 
 PROMISE_ROUNDS = 4  # of drawing the tension limits in to what a plan's end asks
 PROMISE_PART = 0.6  # of the effort left goes to each of them
@@ -56,30 +58,26 @@ class Planner:
             # The fewest by count alone leaves tension where its limits allow it.
             self.aims = replace(self.aims, off_usual=self.limits.off_usual)
         self.ways: tuple[Way, ...] = ()
-        self.first: tuple[str, ...] = ()
+        self.first: tuple[First, ...] = ()
         self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
             self.state = spokes_put_in(found.state)
-            gone = sorted(job.wheel.spokes.missing)
-            self.assumed += (f"spoke{'s' * (len(gone) > 1)} {number_list(gone)} missing: put in new first, drawn up "
-                             "just short of pulling; the plan starts there",)
-            self.first += (f"Put in a new spoke at {number_list(gone)}, of the right length, and draw it up until it "
-                           "just doesn't rattle.",)
+            gone = NewSpokes(tuple(sorted(job.wheel.spokes.missing)))
+            self.assumed += (gone,)
+            self.first += (gone,)
         self.wheel = self.state.wheel
         self.before = view(self.state, self.work.target_dish)
         self.now = self.before.values
         self._margins(told)
         still = sorted(self.work.untouched)
         if still:
-            self.first += (f"Not turned, stuck or left alone: spoke{'s' * (len(still) > 1)} {number_list(still)}.",)
+            self.first += (NotTurned(tuple(still)),)
         if self.before.highest > self.limits.max_tension:
-            self.first += (f"The wheel comes in with spokes above {self.limits.max_tension:.0f} N, the highest at "
-                           f"{self.before.highest:.0f} N: they come down first, and none rises 50 N above where it "
-                           "came in.",)
+            self.first += (ComesInHigh(self.limits.max_tension, self.before.highest),)
         wobble = true_first(told, found.state)
         if wobble:
-            self.first += (f"{wobble[0].upper()}{wobble[1:]}.",)
+            self.first += (wobble,)
         # Slack spokes are let push in the linear task: it then says what taking them up would do.
         at = self.state
         if at.slack.any():
@@ -140,8 +138,7 @@ class Planner:
         if self.gaugeless:
             # Nothing else tells the dish: turns for it, or a verdict that it is right, would be a guess.
             return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0,
-                                unread="The gauge was not read, so where the rim stands isn't known: read it before "
-                                       "anything is turned.")
+                                unread=True)
         self.ways = compare_ways(self.state, self.task, self.limits)
         wrong = sorted(({*broken(self.now, self.aims), *broken(self.now, self.keep)}) - self.unseen)
         if not wrong:
@@ -244,8 +241,7 @@ class Planner:
             passes, sound = self._ordered(other.turns)
             found = replace(other, proven=other.proven and other.bound <= found.bound + 1e-6, bound=found.bound)
         if not sound:
-            return self._not_found(relaxed, "for the turns that would do, no order of passes keeps every spoke within "
-                                   "its limits on the way")
+            return self._not_found(relaxed, no_order=True)
         beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
         literal = None
         if beside is not None:
@@ -290,34 +286,29 @@ class Planner:
     def _round_up(self, turns: float) -> float:
         return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
 
-    def _not_found(self, relaxed: ProgrammeAnswer, why: str | None = None) -> Plan:
+    def _not_found(self, relaxed: ProgrammeAnswer, *, no_order: bool = False) -> Plan:
         finer = self.work.step / 2
-        why = why or f"none in whole steps of {turns_text(self.work.step)} turn was found in the time"
-        advice = f"a plan in fractions of a step exists, but {why}; try more time or a finer step"
+        advice = NotInWholeSteps(self.work.step, no_order)
         if finer in STEPS:
             found = settle(replace(self.task, step=finer), "turns", self.watch.part(3.0), relaxed.turns)
             if found is not None and self._ordered(found.turns)[1]:
-                advice = (f"{why}; in steps of {turns_text(finer)} a plan exists, {turns_text(total(found.turns))} "
-                          f"turns in all: --step {turns_text(finer)}")
+                advice = replace(advice, finer=finer, finer_turns=total(found.turns))
         return self._result("not found", bound=self._least(),
                             advice=(advice, *self._but_for_the_margin(), *beyond_turning(self.state, self.limits)))
 
-    def _but_for_the_margin(self) -> tuple[str, ...]:
+    def _but_for_the_margin(self) -> tuple[MarginInTheWay, ...]:
         """Told where turns would do if nothing were kept from the limits for what the readings leave unsure."""
         if self.work.margin == 0:
             return ()
         bare = Planner(self.told.with_work(replace(self.work, margin=0.0)), self.fewest, self.to, self.watch.part(1.0))
         if not bare._relaxed().feasible:
             return ()
-        kept = self.limits.max_tension - self.keep.max_tension
-        return (f"the readings leave the tensions unsure, and {kept:.0f} N is kept from the highest allowed for it; "
-                "with nothing kept a plan exists: --margin 0, or read again to be surer (a meter held against a "
-                "hanging weight: [errors] in the job)",)
+        return (MarginInTheWay(self.limits.max_tension - self.keep.max_tension),)
 
     def _result(self, status: Status, *, turns: Turns | None = None, after: View | None = None,
                 passes: tuple[PlannedPass, ...] = (), proven: bool = False, bound: float | None = None,
-                literal: Literal | None = None, unmet: Sequence[str] = (), advice: tuple[str, ...] = (),
-                blocking: tuple[Blocking, ...] = (), unread: str | None = None) -> Plan:
+                literal: Literal | None = None, unmet: Sequence[Quantity] = (), advice: tuple[PlanAdvice, ...] = (),
+                blocking: tuple[Blocking, ...] = (), unread: bool = False) -> Plan:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread)
         ahead = None
@@ -325,7 +316,7 @@ class Planner:
             states = [self.before.state, *(one.after.state for one in passes)]
             ahead = outlook(self.told.found, states, [one.turns for one in passes], self.limits, self.work.target_dish)
         if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
-            advice = (*advice, from_load(self.wheel).words)
+            advice = (*advice, from_load(self.wheel))
         return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
                     blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.doubts, advice=advice,

@@ -7,12 +7,13 @@ the meter; check again, repeat.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeAlias
+from enum import Enum
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Bools, Floats, Turns
+from wheelsim.encoded import Encoded
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.measures.quantities import Quantity, measure
@@ -20,7 +21,7 @@ from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.simulated import Tools
-from wheelsim.units import QUARTER, number_list, rounded, turns_text
+from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import OTHER, SIDES, Side
 
 # What a mechanic expects of a quarter turn without reckoning: common practice, no source.
@@ -29,11 +30,36 @@ SPOTS = 4  # so many spots are seen to in one round
 PATIENCE = 8  # rounds without any headway, and the mechanic gives up
 HIGH_OR_LOW = frozenset({Quantity.HIGHEST, Quantity.LOWEST})
 
-Due: TypeAlias = tuple[str, Turns]  # a pass that is to be made: its words and its turns (n,)
+
+class Step(Enum):
+    """What a pass is for, and by which tool."""
+
+    SIDE = "side"  # a whole flange, by the gauge or by a side's mean
+    TRUE = "true"
+    ROUND = "round"
+    TENSION = "tension"
 
 
 @dataclass(frozen=True, eq=False)
-class RuleResult:
+class RulePass:
+    """A pass of the rule: what it is for, and its turns (n,). [turn]"""
+
+    step: Step
+    turns: Turns
+
+
+class Stopped(Enum):
+    """Why the rule of thumb turned no further."""
+
+    WITHIN = "within"  # by its readings
+    NO_HEADWAY = "no headway"
+    NO_TURN_HELPS = "no turn helps"  # without passing a tension limit
+    NO_STABLE_SHAPE = "no stable shape"  # after the next turn
+    ENOUGH_PASSES = "enough passes"
+
+
+@dataclass(frozen=True, eq=False)
+class RuleResult(Encoded):
     """What the rule of thumb did to a wheel.
 
     Attributes
@@ -46,36 +72,26 @@ class RuleResult:
         Nipples that were turned at all.
     times_round : int
         Its passes as a plan's are counted: each flange and direction of a round is one.
-    passes : tuple of (str, (n,) ndarray)
-        In words, and the turns. [turn]
+    passes : tuple of RulePass
     peak_tension : float
         Highest of any spoke as it came in and nipple by nipple on the way. [N]
     passed : dict of int to float
         Spokes that it took above what they may have, and their highest tension. [N]
     within : bool
         Whether the wheel, as it is and not as it was read, ended within the limits.
-    why_stopped : str
-        One sentence.
+    stopped : Stopped
     """
 
     turns: Turns
     total_turns: float
     nipples: int
     times_round: int
-    passes: tuple[Due, ...]
+    passes: tuple[RulePass, ...]
     after: View
     peak_tension: float
     passed: dict[int, float]
     within: bool
-    why_stopped: str
-
-    def as_dict(self) -> dict[str, object]:
-        return {"turns": [rounded(t, 6) for t in self.turns], "total_turns": self.total_turns,
-                "nipples": self.nipples, "times_round": self.times_round,
-                "passes": [{"action": words, "turns": [rounded(t, 6) for t in turns]} for words, turns in self.passes],
-                "after": self.after.as_dict(), "peak_tension_N": rounded(self.peak_tension, 3),
-                "passed_N": {str(spoke): rounded(tension, 3) for spoke, tension in sorted(self.passed.items())},
-                "within": self.within, "why_stopped": self.why_stopped}
+    stopped: Stopped
 
 
 def by_rule(state: State, limits: Bounds, target_dish: float = 0.0, free: ArrayLike | None = None,
@@ -132,50 +148,51 @@ class _Mechanic:
         self.state, self.limits, self.target, self.free, self.tools = state, limits, target_dish, free, tools
         self.wheel = state.wheel
         self.sides = {side: np.array(self.wheel.pulling(side)) for side in SIDES}
-        self.passes: list[Due] = []
+        self.passes: list[RulePass] = []
         self.peak, self.received = float(state.tension.max()), state.tension
         self.passed: dict[int, float] = {}
         self.last_gap: float | None = None
         self.moved: float | None = None
 
     def work(self, most_passes: int) -> RuleResult:
-        stopped = f"it had made {most_passes} passes"
+        stopped = Stopped.ENOUGH_PASSES
         best, idle = np.inf, 0
         while len(self.passes) < most_passes:
             seen = self.read()
             short = self.short_of(seen)
             if not short:
-                stopped = "its readings are within the limits"
+                stopped = Stopped.WITHIN
                 break
             excess = sum(short.values())
             best, idle = (excess, 0) if excess < best - 1e-3 else (best, idle + 1)
             if idle > PATIENCE:
-                stopped = f"{PATIENCE} rounds brought no headway"
+                stopped = Stopped.NO_HEADWAY
                 break
             due = self.next_round(seen, short)
             if not due:
-                stopped = "it knows no turn that would help without passing a tension limit"
+                stopped = Stopped.NO_TURN_HELPS
                 break
             try:
-                for words, turns in due[:most_passes - len(self.passes)]:
-                    self.take(words, turns)
+                for one in due[:most_passes - len(self.passes)]:
+                    self.take(one)
             except Unstable:
-                stopped = "the next turn would have left the wheel without a stable shape"
+                stopped = Stopped.NO_STABLE_SHAPE
                 break
         after = view(self.state, self.target)
-        made = np.array([turns for _, turns in self.passes]).reshape(len(self.passes), self.wheel.n)
+        made = np.array([one.turns for one in self.passes]).reshape(len(self.passes), self.wheel.n)
         return RuleResult(made.sum(axis=0), round(float(np.abs(made).sum()), 6),
                           int(np.count_nonzero(np.any(made != 0, axis=0))),
                           sum(times_round([turns], self.wheel) for turns in made), tuple(self.passes), after, self.peak,
                           self.passed, not broken(after.values, self.limits), stopped)
 
-    def take(self, words: str, turns: Turns) -> None:
+    def take(self, one: RulePass) -> None:
+        turns = one.turns
         after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
         self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
         passed = passed_on_the_way(self.received, self.limits.max_tension, self.state, after, turns)
         self.passed |= {spoke: max(tension, self.passed.get(spoke, 0.0)) for spoke, tension in passed.items()}
         self.state = after
-        self.passes.append((words, turns))
+        self.passes.append(one)
 
     def read(self) -> _Seen:
         """The wheel as the tools show it."""
@@ -191,8 +208,8 @@ class _Mechanic:
         now = {name: float(value) for name, value in read.limited.items()} | {Quantity.GAP: abs(seen.gap)}
         return {name: abs(now[name] / max(self.limits.of(name), 1e-9) - 1) for name in broken(now, self.limits)}
 
-    def next_round(self, seen: _Seen, short: dict[Quantity, float]) -> list[Due]:
-        """Passes of the next round as (words, turns) pairs: the gauge first, the dial next, the meter last."""
+    def next_round(self, seen: _Seen, short: dict[Quantity, float]) -> list[RulePass]:
+        """Passes of the next round: the gauge first, the dial next, the meter last."""
         steps = (({Quantity.GAP}, self.by_gauge), (HIGH_OR_LOW, self.by_side), ({Quantity.TRUE}, self.by_lateral),
                  ({Quantity.ROUND}, self.by_radial), (HIGH_OR_LOW | {Quantity.SPREAD}, self.by_meter))
         for mended, step in steps:
@@ -203,7 +220,7 @@ class _Mechanic:
 
     # Each of these does one thing that a hand does, and takes no account of the others.
 
-    def by_gauge(self, seen: _Seen) -> list[Due]:
+    def by_gauge(self, seen: _Seen) -> list[RulePass]:
         gap = seen.gap
         if self.last_gap is not None:
             self.moved = abs(self.last_gap - gap)
@@ -227,7 +244,7 @@ class _Mechanic:
         return (max(seen.mean.values()) + rise <= self.limits.max_tension
                 and float(seen.tension.max()) <= self.limits.max_tension)
 
-    def by_side(self, seen: _Seen) -> list[Due]:
+    def by_side(self, seen: _Seen) -> list[RulePass]:
         """All round when it is a side's mean that is too high or too low, not one spoke."""
         mean = seen.mean
         if max(mean.values()) > self.limits.max_tension:
@@ -238,12 +255,11 @@ class _Mechanic:
             return []
         return [due for side in SIDES if (due := self.whole(side, turn))]
 
-    def whole(self, side: Side, turn: float) -> Due | None:
+    def whole(self, side: Side, turn: float) -> RulePass | None:
         turns = np.zeros(self.wheel.n)
         turns[self.sides[side]] = turn
         turns[~self.free] = 0.0
-        verb = "tighten" if turn > 0 else "loosen"
-        return (f"{side} flange, {verb} {turns_text(abs(turn))}, once round", turns) if turns.any() else None
+        return RulePass(Step.SIDE, turns) if turns.any() else None
 
     def spots(self, dial: Floats, limit: float) -> list[int]:
         """Stations that stand out most, worst first, apart from each other: those beyond half of what is allowed."""
@@ -260,8 +276,8 @@ class _Mechanic:
         around = np.minimum((own - station) % self.wheel.n, (station - own) % self.wheel.n)
         return int(own[np.argmin(around)])
 
-    def at_spots(self, seen: _Seen, dial: Floats, limit: float,
-                 moves: Callable[[float], tuple[tuple[Side, float], ...]]) -> list[Due]:
+    def at_spots(self, step: Step, seen: _Seen, dial: Floats, limit: float,
+                 moves: Callable[[float], tuple[tuple[Side, float], ...]]) -> list[RulePass]:
         """Turns at the spots; ``moves`` gives (side, sign) pairs for a spot's sign."""
         turns = np.zeros(self.wheel.n)
         amount = QUARTER if np.ptp(dial) > 2 * limit else QUARTER / 2
@@ -273,23 +289,19 @@ class _Mechanic:
                         else tension - QUARTER_RISE >= self.limits.min_tension)
                 if room and self.free[spoke]:
                     turns[spoke] = sign * amount
-        spokes = np.flatnonzero(turns) + 1
-        words = f"{turns_text(amount)} at spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
-        return [(words, turns)] if turns.any() else []
+        return [RulePass(step, turns)] if turns.any() else []
 
-    def by_lateral(self, seen: _Seen) -> list[Due]:
+    def by_lateral(self, seen: _Seen) -> list[RulePass]:
         """The rim stands out to the right: draw it left, tightening left and loosening right; and the reverse."""
-        due = self.at_spots(seen, seen.lateral, self.limits.lateral_runout,
-                            lambda sign: (("left", sign), ("right", -sign)))
-        return [(f"true, {words}", turns) for words, turns in due]
+        return self.at_spots(Step.TRUE, seen, seen.lateral, self.limits.lateral_runout,
+                             lambda sign: (("left", sign), ("right", -sign)))
 
-    def by_radial(self, seen: _Seen) -> list[Due]:
+    def by_radial(self, seen: _Seen) -> list[RulePass]:
         """The rim stands out: draw it in with a pair, one of each side; it is drawn in: let it out."""
-        due = self.at_spots(seen, seen.radial, self.limits.radial_runout,
-                            lambda sign: (("left", sign), ("right", sign)))
-        return [(f"round, {words}", turns) for words, turns in due]
+        return self.at_spots(Step.ROUND, seen, seen.radial, self.limits.radial_runout,
+                             lambda sign: (("left", sign), ("right", sign)))
 
-    def by_meter(self, seen: _Seen) -> list[Due]:
+    def by_meter(self, seen: _Seen) -> list[RulePass]:
         """The spoke furthest outside its tension limits, else from its side's mean, a quarter turn back."""
         tension, off = seen.tension, np.zeros(self.wheel.n)
         for own in self.sides.values():
@@ -304,5 +316,4 @@ class _Mechanic:
             return []
         turns = np.zeros(self.wheel.n)
         turns[spoke] = -QUARTER * np.sign(off[spoke])
-        verb = "tighten" if turns[spoke] > 0 else "loosen"
-        return [(f"tension, {verb} {turns_text(QUARTER)} at spoke {spoke + 1}", turns)]
+        return [RulePass(Step.TENSION, turns)]

@@ -5,41 +5,32 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.encoded import Encoded
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.programme import Task
-from wheelsim.units import MM, rounded, turns_text
 from wheelsim.wheel.parts import OTHER, SIDES, Side
 
 DISH_MATTERS = (Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST)
 
 
 @dataclass(frozen=True, eq=False)
-class Way:
+class Way(Encoded):
     """Whole-side passes that centre the rim best in one way.
 
-    ``outside`` names the limits on gap and tension it breaks; true, round and spread it leaves alone.
-    ``after`` is None when the wheel has no stable answer there.
+    ``tighten`` and ``loosen`` are the sides it does that to, or None. ``outside`` names the limits on gap and tension
+    it breaks; true, round and spread it leaves alone. ``after`` is None when the wheel has no stable answer there.
     """
 
-    action: str
+    tighten: Side | None
+    loosen: Side | None
     right_turns: float
     left_turns: float
     after: View | None
     outside: tuple[str, ...]
-
-    def as_dict(self) -> dict[str, object]:
-        seen = self.after
-        return {
-            "action": self.action, "right_turns": self.right_turns, "left_turns": self.left_turns,
-            "dish_mm": None if seen is None else rounded(seen.dish / MM, 6),
-            "right_N": None if seen is None else rounded(seen.mean["right"], 3),
-            "left_N": None if seen is None else rounded(seen.mean["left"], 3),
-            "within": seen is not None and not self.outside,
-        }
 
 
 def compare_ways(state: State, task: Task, limits: Bounds) -> tuple[Way, ...]:
@@ -63,14 +54,10 @@ def compare_ways(state: State, task: Task, limits: Bounds) -> tuple[Way, ...]:
     toward, away = centring.toward, centring.away
     both = _split_both(centring.need, abs(moves[toward]), abs(moves[away]))
     ways = []
-    for action, tighten, loosen in (
-        (f"tighten {toward}", centring.steps(toward), 0),
-        (f"loosen {away}", 0, centring.steps(away)),
-        (f"loosen {away}, then tighten {toward}", *both),
-    ):
+    for tighten, loosen in ((centring.steps(toward), 0), (0, centring.steps(away)), both):
         if not (tighten or loosen) or (tighten and not task.highest.any()):
             continue
-        ways.append(centring.way(action, tighten, loosen))
+        ways.append(centring.way(tighten, loosen))
     # Mending the count may end two ways alike.
     return tuple({(way.right_turns, way.left_turns): way for way in reversed(ways)}.values())[::-1]
 
@@ -93,8 +80,9 @@ class _Centring:
         """Steps of one side alone that move the rim by what it is off; none where the side can't."""
         return round(self.need / abs(self.moves[side])) if self.moves[side] else 0
 
-    def way(self, action: str, tighten: int, loosen: int) -> Way:
+    def way(self, tighten: int, loosen: int) -> Way:
         """So many steps of tightening and loosening, mended once by what they leave, and what they do."""
+        sides = self.toward if tighten else None, self.away if loosen else None
         turn, turns, after = self._taken(tighten, loosen)
         if after is not None:
             # Large turns bend the way: mend the count once by what is left.
@@ -104,11 +92,11 @@ class _Centring:
             if more and min(tighten + more * bool(tighten), loosen + more * (not tighten)) >= 0:
                 turn, turns, after = self._taken(tighten + more * bool(tighten), loosen + more * (not tighten))
         if after is None:
-            return Way(action, turn["right"], turn["left"], None, ("stability",))
+            return Way(*sides, turn["right"], turn["left"], None, ("stability",))
         outside: list[str] = [name for name in broken(after.values, self.limits) if name in DISH_MATTERS]
         if (turns > np.maximum(self.task.highest, 0) + 1e-9).any() or (turns < self.task.lowest - 1e-9).any():
             outside.append("max_turns")
-        return Way(action, turn["right"], turn["left"], after, tuple(outside))
+        return Way(*sides, turn["right"], turn["left"], after, tuple(outside))
 
     def _taken(self, tighten: int, loosen: int) -> tuple[dict[Side, float], Turns, View | None]:
         """Turns of each side, of each nipple (n,), and the wheel after them, None where it has no stable answer."""
@@ -137,12 +125,3 @@ def _split_both(need: float, up: float, down: float) -> tuple[int, int]:
                 best = (rank, tighten, loosen)
     assert best is not None  # one step of each is always among them
     return best[1:]
-
-
-def way_words(way: Way) -> str:
-    """One way in a few words: ``loosen left 1/2``."""
-    parts = []
-    for side, turns in (("right", way.right_turns), ("left", way.left_turns)):
-        if turns:
-            parts.append(f"{'tighten' if turns > 0 else 'loosen'} {side} {turns_text(abs(turns))}")
-    return ", ".join(sorted(parts))

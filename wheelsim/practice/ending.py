@@ -24,6 +24,9 @@ from wheelsim.practice.faults import Case
 from wheelsim.practice.made import turns_named
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
+from wheelsim.report.words.planning import plan_advice_words
+from wheelsim.report.words.rule import stopped_words
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.units import MM, QUARTER, number_list, rounded, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
@@ -237,8 +240,8 @@ def _of_yours(session: "Session", you: Row, outcome: str) -> Iterator[str]:
 
 def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: Row | None) -> Iterator[str]:
     if best is None or found.turns is None:
-        yield found.verdict.why
-        yield from (f"{line[:1].upper()}{line[1:]}." for line in found.advice)
+        yield verdict_words(found.verdict)
+        yield from (f"{line[:1].upper()}{line[1:]}." for line in map(plan_advice_words, found.advice))
         return
     if best.nipples <= FEW:
         yield "The plan: " + turns_named(found.turns) + "."
@@ -269,7 +272,7 @@ def _in_its_limits(case: Case, found: Plan, turns: Turns) -> str:
     ways = tuple(replace(way, outside=tuple(name for name in way.outside
                                             if name in broken(way.after.values, case.limits)))
                  for way in found.ways if way.after is not None)
-    return str(verdict_of(found.status, view(case.state), after, turns, ways, case.limits, ()).why)
+    return verdict_words(verdict_of(found.status, view(case.state), after, turns, ways, case.limits, ()))
 
 
 def _main(wheel: Wheel, turns: Turns) -> set[tuple[Side, str]]:
@@ -310,10 +313,10 @@ def _may_have(limit: float) -> str:
 
 def _of_the_rule(rule: RuleResult, row: Row, best: Row | None, limits: Bounds) -> Iterator[str]:
     if not rule.passes:
-        yield f"The rule of thumb turned nothing: {rule.why_stopped}."
+        yield f"The rule of thumb turned nothing: {stopped_words(rule)}."
         return
     end = "ended within limits" if rule.within else "did not get it within limits"
-    words = f"The rule of thumb {end} after {row.passes} pass{'es' * (row.passes > 1)}: {rule.why_stopped}."
+    words = f"The rule of thumb {end} after {row.passes} pass{'es' * (row.passes > 1)}: {stopped_words(rule)}."
     if best is not None and rule.within and not rule.passed and rule.total_turns < best.total_turns:
         words += " It took fewer turns than the plan found in its few seconds: that happens where a fault is small."
     if best is not None and rule.total_turns > best.total_turns:

@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import TypeAlias
+from typing import Literal, TypeAlias
 
 from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.rules import Fault, Part, require
 
 TYRE = ("off", "inflated")
 BySpoke: TypeAlias = tuple[tuple[int, float], ...]  # (spoke number, value)
+Dial: TypeAlias = Literal["lateral", "radial"]
 
 
 @dataclass(frozen=True)

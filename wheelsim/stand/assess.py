@@ -5,13 +5,14 @@ from statistics import NormalDist
 import numpy as np
 
 from wheelsim.arrays import Floats
+from wheelsim.estimation.assumed import AsReadBefore, Assumed, EarlierUnused
 from wheelsim.estimation.certainty import drawn_quantities, standard_deviations, was_read
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.known import Known, known
 from wheelsim.job.job import Job
 from wheelsim.measures.bounds import Bounds, from_load, resolved
 from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import Stands, View, view
+from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.loads import first_slack, ground_lever
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
@@ -20,11 +21,26 @@ from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.sides import SIGNS, quarters_of_sides
 from wheelsim.planning.what_first import true_first
 from wheelsim.readings.errors import meter_sd
+from wheelsim.stand.advice import (
+    Advice,
+    Bowed,
+    BySides,
+    NoQuarterHelps,
+    NoStableWheel,
+    NotReadSince,
+    ReadDial,
+    ReadGauge,
+    ReadTensions,
+    RimLies,
+    SideUnknown,
+    SlackAtTheGround,
+    WithinAim,
+)
 from wheelsim.stand.assessment import AgainstUsual, Check, GaugeFit, Judgement, QuarterTurn
 from wheelsim.stand.assessment import Assessment as Assessment
 from wheelsim.stand.assessment import Once as Once
 from wheelsim.threads import one_thread
-from wheelsim.units import MM, QUARTER, number_list, rounded
+from wheelsim.units import QUARTER, rounded
 from wheelsim.wheel.parts import SIDES, Wheel
 
 CHECK_DRAWS = 4000  # wheels that the readings allow
@@ -32,16 +48,11 @@ CHECK_DRAWS = 4000  # wheels that the readings allow
 # one line in 24 was wrong without a dial (tests.benchmarks.coverage); we accept three in 100. The gap keeps
 # the plan's margin: its doubt is wobble that nobody read, and setting the gauge once more is all a wrong word costs.
 VERDICT_MARGINS = 1.3
+# An offset of less is not told of: a gauge's feeler shows no less; our own choice. [m]
+TOLD_OFF = 0.05e-3
 # What a rim does between its spokes beyond what it does at them gets a line of its own from a dial's division on; our
 # own choice. [m]
 SEEN_BETWEEN = 0.05e-3
-EYE_CHECKS = (
-    "cracks at spoke holes, rim bed, flanges or hub shell: any crack means stop, this wheel is not trued",
-    "brake track not worn past its mark",
-    "end caps on, axle straight, no play in the bearings: the gauge stands on them",
-    "no nipple seized or rounded; no spoke bent or nicked",
-    "tyre off, or written down as inflated",
-)
 
 
 @one_thread
@@ -72,7 +83,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
         found = told.found
     except Unstable as error:
         return Assessment(wheel=job.wheel.name, label=label, verdict="outside", checks=(), view=None, quarter_turns=(),
-                          assumed=(), suspects=(), advice=(f"no stable answer: {error}",),
+                          assumed=(), suspects=(), advice=(NoStableWheel(str(error)),),
                           readings=_readings(told, None))
     seen = view(found.state, job.work.target_dish)
     checks = _checks(told, found, seen)
@@ -124,17 +135,16 @@ def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
     return tuple(out)
 
 
-def _read_before(told: Known) -> tuple[str, ...]:
+def _read_before(told: Known) -> tuple[Assumed, ...]:
     """What the last reading has not and an earlier one had; readings that are not used at all."""
-    out = []
+    out: list[Assumed] = []
     if told.log and told.log[0].forgotten:
-        out.append("a reading before is not used: the later one contradicts it and no pass between is logged "
-                   "(wheelsim log JOB --turned ... writes it down)")
-    names = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
-    gone = [words for name, words in names.items()
-            if any(getattr(one.reading, name) for one in told.log[:-1]) and not getattr(told.log[-1].reading, name)]
+        out.append(EarlierUnused())
+    gone = tuple(name for name in ("gauge", "lateral", "radial", "tension")
+                 if any(getattr(one.reading, name) for one in told.log[:-1])
+                 and not getattr(told.log[-1].reading, name))
     if gone:
-        out.append(f"{', '.join(gone)} as read before, with what the turns since have done and the doubt they add")
+        out.append(AsReadBefore(gone))
     return tuple(out)
 
 
@@ -204,13 +214,11 @@ def _quarter_turns(state: State) -> tuple[QuarterTurn, ...]:
     return tuple(out)
 
 
-def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
+def _advice(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
     job, wheel = told.job, told.job.wheel
-    out = []
+    out: list[Advice] = []
     if told.unread_since:
-        numbers = number_list(told.unread_since)
-        out.append(f"not read since pass {numbers}: what stands here is the prediction; read the gauge, the dial and a "
-                   "few tensions before the wheel is turned again or signed off")
+        out.append(NotReadSince(told.unread_since))
     target = job.work.target_dish
     off = seen.dish - target
     gauged = not told.log or told.gauge is not None
@@ -219,14 +227,10 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
     promise = promise_of(wheel, found, job.work.margin, told.read)
     moves = _by_sides(seen, aims.less(kept_from(aims, promise, found.state, told.gauge, told.read)))
     # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
-    if gauged and abs(off) < found.dish_sd and abs(off) > 0.05e-3:
-        out.append(f"which side the rim lies can't be told: its offset is known to {found.dish_sd / MM:.2f} mm only")
-    elif gauged and abs(off) > 0.05e-3:
-        lies, move = ("right", "left") if off > 0 else ("left", "right")
-        off_target = f" of where it should be (target dish {target / MM:+.2f} mm, plus right)" if target else ""
-        out.append(f"the rim lies {abs(off) / MM:.2f} mm {lies}{off_target}; "
-                   + (f"it must move {move}; {moves}" if moves else _let_be(2 * abs(off), aims, resolved(wheel))
-                      or f"it must move {move}"))
+    if gauged and abs(off) < found.dish_sd and abs(off) > TOLD_OFF:
+        out.append(SideUnknown(found.dish_sd))
+    elif gauged and abs(off) > TOLD_OFF:
+        out.append(RimLies(off, target, moves or _let_be(2 * abs(off), aims, resolved(wheel))))
     elif gauged and moves:
         out.append(moves)
     wobble = true_first(told, seen.state)
@@ -238,52 +242,41 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[str, ...]:
             out.append(nearest)
     bows = seen.all_round[Quantity.ROUND] - seen.round
     if bows > SEEN_BETWEEN:
-        out.append(f"between its spokes the rim is {bows / MM:.2f} mm less round than at them: tension bows it there, "
-                   "and no single nipple takes that away; less tension or a stiffer rim would")
+        out.append(Bowed(bows))
     if "from load" in (wheel.limits.min_tension, wheel.striving.min_tension):
-        out.append(from_load(wheel).words)
+        out.append(from_load(wheel))
     if wheel.load is not None and wheel.load.lateral is not None:
         tension = found.state.tension
         lever, radial = ground_lever(wheel), wheel.load.radial or 0.0
         load, spoke, _ = min(first_slack(wheel, side, tension, lever=lever, radial=radial) for side in SIDES)
-        weight = f" under {radial:.0f} N of wheel load" if radial else ", no wheel load stated"
-        out.append(f"from the side at the ground, {lever / MM:.0f} mm outside the rim's section{weight}, spoke {spoke} "
-                   f"is the first to go slack, at {load:.0f} N (stated side load {wheel.load.lateral:.0f} N; not a "
-                   "limit)")
+        out.append(SlackAtTheGround(lever, radial, spoke, load, wheel.load.lateral))
     return tuple(out)
 
 
-def _let_be(gap: float, aims: Bounds, limits: Bounds) -> str | None:
+def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHelps | None:
     """Why a gap [m] that no side is turned for is left as it is; None where it is outside its limit."""
     if gap <= aims.gap:
-        return f"that is within the aim of {aims.gap / MM:.1f} mm of gap, leave it"
-    return "no quarter of a side brings it nearer, leave it" if gap <= limits.gap else None
+        return WithinAim(aims.gap)
+    return NoQuarterHelps() if gap <= limits.gap else None
 
 
-def _by_sides(seen: View, aims: Bounds) -> str | None:
+def _by_sides(seen: View, aims: Bounds) -> BySides | None:
     """Tighten or loosen, which sides, decided as a plan by whole sides decides it; None where neither is called for."""
     turns = quarters_of_sides(seen, aims)
-    moves = [f"{'tighten' if turn > 0 else 'loosen'} {side}" for side, turn in turns.items() if turn]
-    stands = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
-              Stands.ABOUT_RIGHT: "its tension is about right"}[seen.stands(aims.off_usual)]
-    if not moves:
-        return None
-    alike = len(moves) == 2 and turns["right"] == turns["left"]
-    what = f"{moves[0].split()[0]} both sides evenly, a quarter a round" if alike else ", then ".join(sorted(moves))
-    return f"{stands}: {what}"
+    return BySides(seen.stands(aims.off_usual), turns["right"], turns["left"]) if any(turns.values()) else None
 
 
-def _next_reading(told_so_far: Known, found: Estimate) -> str | None:
+def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
     """The reading that would tell most: a missing gauge or dial, else the spokes that leave least unknown."""
     read, wheel = told_so_far.read, told_so_far.job.wheel
     if not read[Quantity.GAP]:
-        return "next, read the gauge: nothing else tells the dish"
+        return ReadGauge()
     if not read[Quantity.TRUE]:
-        return "next, read the lateral dial at each spoke: it tells true, and uneven tension with it"
+        return ReadDial("lateral")
     done = {spoke for one in told_so_far.log for spoke, _ in one.reading.tension}
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
     if not unread:
-        return None if read[Quantity.ROUND] else "next, read the radial dial at each spoke"
+        return None if read[Quantity.ROUND] else ReadDial("radial")
     shown: Floats = found.shown_root @ found.shown_root.T
     with_shown: Floats = found.tension_root @ found.shown_root.T
     variance = float(np.sum(found.tension_root**2))
@@ -298,5 +291,4 @@ def _next_reading(told_so_far: Known, found: Estimate) -> str | None:
         told = shown[best] / (shown[best, best] + noise[best])
         with_shown, shown = with_shown - np.outer(with_shown[:, best], told), shown - np.outer(shown[:, best], told)
     was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(variance / wheel.n)
-    return (f"next, read the tension of spoke{'s' * (len(chosen) > 1)} {number_list(i + 1 for i in chosen)}: spokes "
-            f"are known to {was:.0f} N on average, then to {now:.0f} N")
+    return ReadTensions(tuple(i + 1 for i in chosen), float(was), float(now))

@@ -3,17 +3,20 @@
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
 
+from wheelsim.encoded import Encoded
+from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.course import Learnt
+from wheelsim.estimation.doubts import Doubt
 from wheelsim.measures.view import View
 from wheelsim.planning.sides import Verb
-from wheelsim.units import MM, rounded
+from wheelsim.stand.advice import Advice
 from wheelsim.wheel.parts import Side
 
 Judgement: TypeAlias = Literal["within", "outside", "unknown"]
 
 
 @dataclass(frozen=True)
-class Check:
+class Check(Encoded):
     """One line of the verdict, in the unit of the bench.
 
     ``value`` is that of the wheel that fits the readings best and ``margin`` how far inside the limit it
@@ -34,13 +37,10 @@ class Check:
     likely: float
     sure: float
 
-    def as_dict(self) -> dict[str, object]:
-        """The line as JSON writes it; values, limit, margin and sd in ``unit``."""
-        return vars(self).copy()
 
 
 @dataclass(frozen=True, eq=False)
-class QuarterTurn:
+class QuarterTurn(Encoded):
     """What a quarter turn of a whole side would do: change of dish [m] and of the sides' means [N]."""
 
     side: Side
@@ -49,13 +49,10 @@ class QuarterTurn:
     right: float
     left: float
 
-    def as_dict(self) -> dict[str, object]:
-        return {"side": self.side, "action": self.verb, "dish_mm": rounded(self.dish / MM, 6),
-                "right_N": rounded(self.right, 3), "left_N": rounded(self.left, 3)}
 
 
 @dataclass(frozen=True, eq=False)
-class Once:
+class Once(Encoded):
     """The wheel as one of several readings found it: ``view`` is None where no stable wheel explains it."""
 
     label: str
@@ -64,23 +61,10 @@ class Once:
     after_pass: int = 0
     predicted: View | None = None
 
-    def as_dict(self) -> dict[str, str | float | None]:
-        seen, said = self.view, self.predicted
-        values: dict[str, tuple[str, float, int]] = {} if seen is None else {
-            "gauge_gap_mm": ("gap", seen.gap / MM, 6), "lateral_runout_mm": ("lateral_runout", seen.true / MM, 6),
-            "radial_runout_mm": ("radial_runout", seen.round / MM, 6),
-            "right_N": ("max_tension", seen.mean["right"], 3), "left_N": ("max_tension", seen.mean["left"], 3),
-            "highest_N": ("max_tension", seen.highest, 3)}
-        foretold = {"predicted_gap_mm": None if said is None else rounded(said.gap / MM, 6),
-                    "predicted_runout_mm": None if said is None else rounded(said.true / MM, 6),
-                    "predicted_highest_N": None if said is None else rounded(said.highest, 3)}
-        found = {key: rounded(value, digits) if self.read[name] else None
-                 for key, (name, value, digits) in values.items()}
-        return {"label": self.label, "after_pass": self.after_pass, **found, **foretold}
 
 
 @dataclass(frozen=True)
-class AgainstUsual:
+class AgainstUsual(Encoded):
     """A side's mean tension against what it should usually carry; ``read`` False where it was taken, not read. [N]"""
 
     side: Side
@@ -93,24 +77,19 @@ class AgainstUsual:
         """Departure from the usual, as a fraction of it, minus below."""
         return self.mean / self.usual - 1 if self.usual > 0 else 0.0
 
-    def as_dict(self) -> dict[str, object]:
-        return {"side": self.side, "mean_N": rounded(self.mean, 3), "usual_N": rounded(self.usual, 3),
-                "percent": rounded(100 * self.off, 3), "read": self.read}
 
 
 @dataclass(frozen=True)
-class GaugeFit:
+class GaugeFit(Encoded):
     """Twice the rim's offset as the gauge read it and as the wheel that fits all best has it, plus right. [m]"""
 
     read: float
     fits: float
 
-    def as_dict(self) -> dict[str, object]:
-        return {"read_mm": rounded(self.read / MM, 6), "fits_mm": rounded(self.fits / MM, 6)}
 
 
 @dataclass(frozen=True, eq=False)
-class Assessment:
+class Assessment(Encoded):
     """A wheel against its limits.
 
     ``verdict`` is "outside" if any check is, or no stable wheel explains what was read (``view`` is then
@@ -125,23 +104,12 @@ class Assessment:
     checks: tuple[Check, ...]
     view: View | None
     quarter_turns: tuple[QuarterTurn, ...]
-    assumed: tuple[str, ...]
-    suspects: tuple[str, ...]
-    advice: tuple[str, ...]
+    assumed: tuple[Assumed, ...]
+    suspects: tuple[Doubt, ...]
+    advice: tuple[Advice, ...]
     readings: tuple[Once, ...] = ()
     usual: tuple[AgainstUsual, ...] = ()
     gauge: GaugeFit | None = None
     learnt: tuple[Learnt, ...] = ()
     nipple_moves: tuple[float, float] | None = None
     doubted: frozenset[int] = frozenset()
-
-    def as_dict(self) -> dict[str, object]:
-        return {"format": 1, "wheel": self.wheel, "verdict": self.verdict,
-                "checks": [check.as_dict() for check in self.checks],
-                "state": None if self.view is None else self.view.as_dict(),
-                "quarter_turns": [one.as_dict() for one in self.quarter_turns],
-                "assumed": list(self.assumed), "suspects": list(self.suspects), "advice": list(self.advice),
-                "readings": [one.as_dict() for one in self.readings],
-                "usual": [one.as_dict() for one in self.usual],
-                "learnt": [one.as_dict() for one in self.learnt],
-                "gauge": None if self.gauge is None else self.gauge.as_dict()}

@@ -3,11 +3,13 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
 
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.encoded import Encoded
+from wheelsim.estimation.assumed import Assumed
+from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.known import Known, known
 from wheelsim.estimation.outlook import Outlook, outlook
@@ -16,19 +18,15 @@ from wheelsim.measures.bounds import Bounds, resolved
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
+from wheelsim.stand.advice import NearBuckling, SlackSpokes, Warned
 from wheelsim.threads import one_thread
-from wheelsim.units import number_list, rounded, turns_of
+from wheelsim.units import turns_of
 from wheelsim.wheel.parts import Wheel
-
-# What a change is told of, and the digits of it where it is one number a spoke.
-ONE_NUMBER: tuple[Literal["dish_mm", "gauge_gap_mm"], ...] = ("dish_mm", "gauge_gap_mm")
-ONE_A_SPOKE: tuple[tuple[Literal["lateral_mm", "radial_mm", "tension_N"], int], ...] = (
-    ("lateral_mm", 6), ("radial_mm", 6), ("tension_N", 3))
 
 
 @dataclass(frozen=True, eq=False)
-class Prediction:
-    """Before and after a set of turns (n,) [turn], plus tightens; what was assumed, in words.
+class Prediction(Encoded):
+    """Before and after a set of turns (n,) [turn], plus tightens; what was assumed.
 
     ``untouchable`` are the spokes turned here that the job marks as stuck or to be left.
     """
@@ -37,11 +35,11 @@ class Prediction:
     turns: Turns
     before: View
     after: View
-    assumed: tuple[str, ...]
+    assumed: tuple[Assumed, ...]
     limits: Bounds
     untouchable: tuple[int, ...]
-    warnings: tuple[str, ...]
-    suspects: tuple[str, ...]
+    warnings: tuple[Warned, ...]
+    suspects: tuple[Doubt, ...]
     found: Estimate
     target_dish: float
 
@@ -52,16 +50,6 @@ class Prediction:
         if self.turns.any():
             states, passes = [*states, self.after.state], [self.turns]
         return outlook(self.found, states, passes, self.limits, self.target_dish)
-
-    def as_dict(self) -> dict[str, object]:
-        before, after = self.before.as_dict(), self.after.as_dict()
-        change: dict[str, float | list[float]] = {name: after[name] - before[name] for name in ONE_NUMBER}
-        for key, digits in ONE_A_SPOKE:
-            change[key] = [rounded(b - a, digits) for a, b in zip(before[key], after[key], strict=True)]
-        return {"format": 1, "wheel": self.wheel, "before": before, "after": after, "change": change,
-                "turns": [rounded(t, 6) for t in self.turns], "assumed": list(self.assumed),
-                "warnings": list(self.warnings), "suspects": list(self.suspects),
-                "outlook": self.outlook.as_dict()}
 
 
 def gather_turns(wheel: Wheel, right: float | str = 0.0, left: float | str = 0.0,
@@ -93,27 +81,20 @@ def gather_turns(wheel: Wheel, right: float | str = 0.0, left: float | str = 0.0
     return turns
 
 
-def _warnings(state: State) -> tuple[str, ...]:
+def _warnings(state: State) -> tuple[Warned, ...]:
     """What is not a limit of the file, but of the wheel: slack spokes, and tension near buckling."""
-    out = []
-    slack = view(state).slack
-    if slack:
-        out.append(f"slack: spoke{'s' * (len(slack) > 1)} {number_list(slack)}; a slack spoke can't hold the rim, "
-                   "don't ride it")
-    note = near_buckling(state)
-    return (*out, note) if note else tuple(out)
+    slack, near = view(state).slack, near_buckling(state)
+    return (*([SlackSpokes(tuple(slack))] if slack else []), *([near] if near else []))
 
 
-def near_buckling(state: State) -> str | None:
+def near_buckling(state: State) -> NearBuckling | None:
     """A warning when the right side's mean is above half of where the wheel buckles, else None."""
     wheel = state.wheel
     critical = buckling(wheel)
     mean = float(state.tension[wheel.pulling("right")].mean())
     if mean <= PRACTICAL_SHARE * critical.tension:
         return None
-    return (f"right side at {mean:.0f} N on average is {100 * mean / critical.tension:.0f} % of the "
-            f"{critical.tension:.0f} N at which this wheel buckles, in {critical.waves} waves; half of it is the "
-            "practical ceiling, whatever the spokes stand")
+    return NearBuckling(mean, critical.tension, critical.waves)
 
 
 @one_thread

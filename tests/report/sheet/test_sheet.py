@@ -21,7 +21,8 @@ from wheelsim.report.sheet.layout import FOOT, pages
 from wheelsim.report.sheet.record import record
 from wheelsim.report.sheet.shapes import PT, Words
 from wheelsim.report.sheet.write import render
-from wheelsim.report.terminal.plan import CAUTIONS
+from wheelsim.report.words.planning import CAUTIONS
+from wheelsim.report.words.verdict import blocking_words
 from wheelsim.units import turns_text
 
 NAMES = ("three", "named", "none", "finished", "half", "kept")
@@ -149,7 +150,7 @@ def test_none_possible_says_what_stands_in_the_way(records):
     assert not told.todo
     text = pdf_text(render(job_sheet(told), PAPERS["A4"], ".pdf"))
     assert "No set of turns brings this wheel within its limits" in text
-    assert told.plan.blocking[0].words in text
+    assert blocking_words(told.plan.blocking[0]) in text
     assert "Pass 1" not in text
 
 

@@ -7,7 +7,7 @@ import numpy as np
 from wheelsim.arrays import Turns
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
-from wheelsim.planning.passes import SPANNER, PlannedPass
+from wheelsim.planning.passes import PlannedPass
 from wheelsim.readings.reading import Reading
 from wheelsim.report.sheet.blocks import (
     Block,
@@ -25,10 +25,15 @@ from wheelsim.report.sheet.blocks import (
 )
 from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
-from wheelsim.report.terminal.plan import CAUTIONS, gap_words, limit_words
+from wheelsim.report.words.estimation import assumed_words, doubt_words
+from wheelsim.report.words.measures import gap_words, limit_words
+from wheelsim.report.words.passes import SPANNER, pass_words
+from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import SLIGHT, near_degrees
-from wheelsim.stand.assess import Once
-from wheelsim.units import MM, number_list, turns_text
+from wheelsim.stand.assessment import Once
+from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
 # As ``assess`` has them, in few words.
@@ -52,8 +57,8 @@ def _blocks(told: Record) -> Iterator[Block]:
     yield Ticks(EYE_CHECKS)
     yield Text(" \N{BULLET} ".join(CAUTIONS), "\N{BULLET}")
     yield Heading("What to do" if told.todo else "What was found")
-    for doubt in told.assessment.suspects:
-        yield Text(f"{doubt}{'' if doubt.endswith('?') else '.'} Read that again before you turn anything.", "Suspect:")
+    for line in map(doubt_words, told.assessment.suspects):
+        yield Text(f"{line}{'' if line.endswith('?') else '.'} Read that again before you turn anything.", "Suspect:")
     yield from _verdict(told)
     yield from _found(told)
     yield from _passes(told)
@@ -79,11 +84,9 @@ def _verdict(told: Record) -> Iterator[Block]:
     """Tighten or loosen and why, or that nothing is to be done, or what stands in the way."""
     plan = told.plan
     if plan is not None:
-        yield Text(plan.verdict.why)
-        for line in plan.first:
-            yield Text(line, "First:")
-        for line in plan.advice:
-            yield Text(f"{line}.", "Advice:")
+        yield Text(verdict_words(plan.verdict))
+        yield from (Text(line, "First:") for line in map(first_words, plan.first))
+        yield from (Text(f"{line}.", "Advice:") for line in map(plan_advice_words, plan.advice))
     elif told.kept and told.todo:
         yield Text("The passes below stand in the job as they were planned.")
         if told.missed:
@@ -93,7 +96,7 @@ def _verdict(told: Record) -> Iterator[Block]:
         yield Text("No stable wheel comes of the passes that stand in the job: plan anew.", "Stop:")
     taken = told.assessment.assumed if plan is None else plan.assumed
     if taken:
-        yield Text("; ".join(taken) + ".", "Taken, not read:")
+        yield Text("; ".join(map(assumed_words, taken)) + ".", "Taken, not read:")
 
 
 def _found(told: Record) -> Iterator[Block]:
@@ -222,8 +225,7 @@ def _turned_words(wheel: Wheel, turns: Turns) -> str:
             mine = [i for i in wheel.pulling(side) if sign * turns[i] > 0]
             for amount in np.unique(np.abs(turns[mine]))[::-1]:
                 spokes = [i + 1 for i in mine if abs(turns[i]) == amount]
-                which = "every spoke" if len(spokes) == len(wheel.pulling(side)) else (
-                    f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}")
+                which = "every spoke" if len(spokes) == len(wheel.pulling(side)) else spokes_words(spokes)
                 said.append(f"{side} flange, {verb} {turns_text(float(amount))}, {which}")
     words = "; ".join(said) or "nothing was turned"
     return words[:1].upper() + words[1:] + "."
@@ -235,7 +237,7 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
     boxed = len({float(one.turns[i]) for i in wheel.pulling(one.side)}) > 1 and np.count_nonzero(one.turns) > 1
     # That each goes once round from the valve stands above all of them.
     what = (f"{one.side.capitalize()} flange, {one.verb} as boxed" if boxed else
-            one.what.removesuffix(", from the valve round"))
+            pass_words(one).removesuffix(", from the valve round"))
     twist = near_degrees(one.wind_up)
     past = f" Past and back {twist} degrees." if twist >= SLIGHT else ""
     yield Tick(f"{what}; mean then {after.mean[one.side]:.0f} N, highest on the way {one.peak_tension:.0f} N.{past}",
@@ -245,7 +247,7 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
                           for i in wheel.on_side(one.side)))
     yield Fill(((f"Gap {_cell(after, Quantity.GAP, None, None)}", 12.0), (f"true {after.true / MM:.2f}", 12.0),
                 (f"highest {after.highest:.0f} N", 12.0)))
-    if one.then:
+    if one.settles:
         yield Tick(SETTLE)
 
 

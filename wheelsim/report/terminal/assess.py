@@ -7,7 +7,8 @@ from rich.table import Table
 
 from wheelsim.files.errors import one_line
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
-from wheelsim.stand.assess import EYE_CHECKS, Assessment, Once
+from wheelsim.report.words.stand import EYE_CHECKS, advice_words
+from wheelsim.stand.assessment import Assessment, Once
 from wheelsim.units import MM
 
 STATUS_WORDS = {"within": "within", "outside": "OUTSIDE", "unknown": "can't tell"}
@@ -24,7 +25,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     console.print(f"\n{verdict[found.verdict]}\n")
     print_suspects(found.suspects, console)
     if found.view is None:
-        for line in found.advice:
+        for line in map(advice_words, found.advice):
             console.print(f"{line}.")
         return
     table = columns_table("", "spoke", "value", "likely", "limit", "unit", "inside by", "", "sure")
@@ -53,7 +54,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
         table.add_row(f"{one.verb} {one.side}", f"{abs(one.dish) / MM:.2f} {'right' if one.dish > 0 else 'left'}",
                       f"{one.right:+.0f}", f"{one.left:+.0f}")
     console.print(table)
-    for line in found.advice:
+    for line in map(advice_words, found.advice):
         console.print(f"Advice: {line}.")
     print_assumed(found.assumed, console)
 

@@ -7,30 +7,17 @@ from rich.table import Table
 from wheelsim.arrays import Turns
 from wheelsim.files.errors import one_line
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
-from wheelsim.planning.passes import SPANNER
 from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
-from wheelsim.planning.ways import way_words
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
+from wheelsim.report.words.measures import gap_words, limit_words
+from wheelsim.report.words.passes import SETTLE, SPANNER, instruction, pass_words, way_words
+from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back, past_and_back_of_all
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
-
-CAUTIONS = (
-    "The lower of the rim maker's and the spoke maker's tension limit comes first, whatever stands here.",
-    "A crack at a spoke hole or flange, a worn brake track or a bent axle: stop, no turning. Never force a seized "
-    "nipple: free it, or mark it stuck in the job.",
-    "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
-    "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
-)
-def limit_words(name: str) -> str:
-    """A limit's name in short words, for lists: a quantity's trade word, or the limit on turns."""
-    if name == "max_turns":
-        return "more turns than allowed"
-    quantity = Quantity(name)
-    return "spread" if quantity is Quantity.SPREAD else quantity.trade
 
 
 def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, full: bool = True) -> None:
@@ -42,13 +29,13 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
     console.print(one_line(plan.wheel + (f", {plan.label}" if plan.label else "")))
     if plan.before is not None:
         console.print(_made_for(plan.before.wheel))
-    console.print(f"\n{plan.verdict.why}\n")
+    console.print(f"\n{verdict_words(plan.verdict)}\n")
     print_suspects(plan.suspects, console)
     if plan.ways:
         console.print(_ways(plan))
         console.print()
     if plan.passes:
-        for line in plan.first:
+        for line in map(first_words, plan.first):
             console.print(f"First: {line}")
         if plan.first:
             console.print()
@@ -65,7 +52,7 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
         console.print(f"Named nipples: those turned otherwise than most of their side.{literal}")
         console.print()
         _standing(plan, before.wheel, turns, console)
-    for line in plan.advice:
+    for line in map(plan_advice_words, plan.advice):
         console.print(f"Advice: {line}.")
     print_assumed(plan.assumed, console)
     if plan.passes:
@@ -86,7 +73,7 @@ def _made_for(wheel: Wheel) -> str:
 
 def _passes_in_short(plan: Plan, console: Console) -> None:
     for one in plan.passes:
-        console.print(f"Pass {one.number}. {one.what}. Then gap {gap_words(one.after)}, {one.side} "
+        console.print(f"Pass {one.number}. {pass_words(one)}. Then gap {gap_words(one.after)}, {one.side} "
                       f"{one.after.mean[one.side]:.0f} N; highest on the way {one.peak_tension:.0f} N.")
     wound = past_and_back_of_all(plan.passes)
     verbs = {one.verb for one in plan.passes}
@@ -94,7 +81,7 @@ def _passes_in_short(plan: Plan, console: Console) -> None:
     console.print(f"Spanner: {'; '.join(spanner)}. Keep the order of nipples: another may rise higher on the way.")
     if wound:
         console.print(wound)
-    if any(one.then for one in plan.passes):
+    if any(one.settles for one in plan.passes):
         console.print("After each tightened round squeeze parallel pairs once round both flanges and read again.")
     console.print()
 
@@ -112,24 +99,11 @@ def _ways(plan: Plan) -> Table:
     return table
 
 
-def gap_words(seen: View) -> str:
-    """The gap as the gauge shows it, on which side the rim lies, and how far it is from a target.
-
-    ``1.85 mm (rim left)``, or ``1.85 mm (rim left; 0.15 mm right of the target)`` for a frame built off-centre.
-    """
-    gap, off = seen.gap / MM, seen.off_target / MM
-    lies = [] if abs(gap) < 0.005 else [f"rim {'right' if gap > 0 else 'left'}"]
-    if seen.target_dish:
-        lies.append("on target" if abs(off) < 0.005 else
-                    f"{abs(off):.2f} mm {'right' if off > 0 else 'left'} of the target")
-    return f"{abs(gap):.2f} mm" + (f" ({'; '.join(lies)})" if lies else "")
-
-
 def _passes(plan: Plan, console: Console) -> None:
-    told: set[str] = set()
+    told = False
     for one in plan.passes:
         before, after = one.before, one.after
-        console.print(f"Pass {one.number}. {one.action}")
+        console.print(f"Pass {one.number}. {instruction(one)}")
         console.print(
             f"        Expect the gap to go from {gap_words(before)} to {gap_words(after)}, "
             f"{one.side} {before.mean[one.side]:.0f} to {after.mean[one.side]:.0f} N, true "
@@ -138,9 +112,9 @@ def _passes(plan: Plan, console: Console) -> None:
             "at the valve.")
         if past_and_back(one):
             console.print(f"        {past_and_back(one)}")
-        if one.then:
-            console.print(f"        {one.then if one.then not in told else 'Settle and read again.'}")
-            told.add(one.then)
+        if one.settles:
+            console.print(f"        {'Settle and read again.' if told else SETTLE}")
+            told = True
     console.print()
 
 
@@ -163,7 +137,7 @@ def _beside(plan: Plan, wheel: Wheel, after: View, turns: Turns, rule: RuleResul
             literal.after, "-")
     if rule is not None:
         row("rule of thumb" + ("" if rule.within else ", ends outside"), rule.total_turns,
-            sum(named_nipples(wheel, one) for _, one in rule.passes),
+            sum(named_nipples(wheel, one.turns) for one in rule.passes),
             rule.times_round, rule.after, f"{rule.peak_tension:.0f}")
     return table
 

@@ -12,9 +12,10 @@ from wheelsim.report.terminal.shared import (
     print_assumed,
     print_outlook,
     print_suspects,
-    spokes_words,
     turns_words,
 )
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.stand import warning_words
 from wheelsim.stand.predict import Prediction
 
 
@@ -29,7 +30,7 @@ def tell_prediction(result: Prediction, console: Console) -> None:
     if result.turns.any():
         print_outlook(result.outlook, console)
     for warning in result.warnings:
-        console.print(f"\nWarning: {warning}.")
+        console.print(f"\nWarning: {warning_words(warning)}.")
     if result.untouchable:
         console.print(f"\nTurned here, but marked stuck or left alone in the job: {spokes_words(result.untouchable)}.")
     print_assumed(result.assumed, console)

@@ -8,9 +8,13 @@ from rich.console import Console
 from rich.table import Table
 
 from wheelsim.arrays import Turns
+from wheelsim.estimation.assumed import Assumed
+from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.view import View
-from wheelsim.units import MM, number_list, turns_text
+from wheelsim.report.words.estimation import assumed_words, doubt_words
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 
 
@@ -71,20 +75,14 @@ def turns_words(wheel: Wheel, turns: Turns) -> str:
         for amount in amounts:
             if amount != common:
                 numbers = [i + 1 for i in spokes if turns[i] == amount]
-                parts.append(f"{'spoke' if len(numbers) == 1 else 'spokes'} {number_list(numbers)} "
-                             f"{turns_text(float(amount), signed=True)}")
+                parts.append(f"{spokes_words(numbers)} {turns_text(float(amount), signed=True)}")
     return "; ".join(parts).replace("but for; ", "but for ") or "none"
 
 
-def spokes_words(numbers: Sequence[int]) -> str:
-    """Spoke numbers after the word, in the singular or the plural."""
-    return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
-
-
-def print_suspects(suspects: Sequence[str], console: Console) -> None:
+def print_suspects(suspects: Sequence[Doubt], console: Console) -> None:
     """Readings in doubt, before anything that rests on them."""
-    for doubt in suspects:
-        console.print(f"Suspect: {doubt}{'' if doubt.endswith('?') else '.'}")
+    for line in map(doubt_words, suspects):
+        console.print(f"Suspect: {line}{'' if line.endswith('?') else '.'}")
     if suspects:
         console.print("Read that again before you turn anything.\n")
 
@@ -104,7 +102,7 @@ def print_outlook(ahead: Outlook, console: Console) -> None:
                   f"{gap} mm (plus right), the highest spoke at {highest} N{way}.{check}")
 
 
-def print_assumed(assumed: Sequence[str], console: Console) -> None:
+def print_assumed(assumed: Sequence[Assumed], console: Console) -> None:
     """What was taken for granted where nothing was read."""
     if assumed:
-        console.print("\nTaken, not read: " + "; ".join(assumed) + ".")
+        console.print("\nTaken, not read: " + "; ".join(map(assumed_words, assumed)) + ".")

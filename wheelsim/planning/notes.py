@@ -1,0 +1,94 @@
+"""What a plan tells beside its passes: data, put into words by `report.words.planning`."""
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TypeAlias
+
+from wheelsim.estimation.assumed import NewSpokes
+from wheelsim.measures.bounds import LowerLimit
+from wheelsim.measures.quantities import Quantity
+from wheelsim.planning.what_first import TrueFirst
+
+
+@dataclass(frozen=True)
+class NotTurned:
+    """Spokes that are stuck or left alone."""
+
+    spokes: tuple[int, ...]
+
+
+@dataclass(frozen=True)
+class ComesInHigh:
+    """The wheel comes in with spokes above the limit. [N]"""
+
+    limit: float
+    highest: float
+
+
+First: TypeAlias = NewSpokes | NotTurned | ComesInHigh | TrueFirst
+
+
+@dataclass(frozen=True)
+class AimsNotHad:
+    """The aims can't all be had in the time; the plan ends within the limits."""
+
+
+@dataclass(frozen=True)
+class PlainMargin:
+    """No plan keeps the tension limits in as many wheels as the margin promises; this one keeps it at the likeliest."""
+
+
+@dataclass(frozen=True)
+class NotInWholeSteps:
+    """A plan exists in fractions of a step, but none was found that can be carried out.
+
+    Attributes
+    ----------
+    step : float
+        [turn]
+    no_order : bool
+        Whether it is that no order of passes keeps every spoke within its limits on the way; else the time was up.
+    finer, finer_turns : float or None
+        A finer step in which there is one, and the turns it takes in all. [turn]
+    """
+
+    step: float
+    no_order: bool
+    finer: float | None = None
+    finer_turns: float | None = None
+
+
+@dataclass(frozen=True)
+class MarginInTheWay:
+    """With nothing kept from the limits a plan exists: what is kept from the highest tension. [N]"""
+
+    kept: float
+
+
+class Hold(Enum):
+    """What keeps nipples from being turned."""
+
+    STUCK = "stuck"
+    LEFT_ALONE = "left alone"
+    ONE_SIDE = "one side"
+    LOOSEN_ONLY = "loosen only"
+    TIGHTEN_ONLY = "tighten only"
+    THREAD = "thread"
+
+
+@dataclass(frozen=True)
+class HeldStill:
+    """With every nipple free to turn a plan exists, in fractions of a step; what is in its way."""
+
+    by: tuple[Hold, ...]
+
+
+@dataclass(frozen=True)
+class RimBent:
+    """The rim itself is bent more than turning should mend: out of true or round, by so much. [m]"""
+
+    quantity: Quantity
+    height: float
+
+
+PlanAdvice: TypeAlias = AimsNotHad | PlainMargin | NotInWholeSteps | MarginInTheWay | HeldStill | RimBent | LowerLimit

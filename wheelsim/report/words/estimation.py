@@ -1,0 +1,110 @@
+"""What was taken and not read, and readings in doubt, in words."""
+
+from wheelsim.estimation.assumed import (
+    AsNominal,
+    AsReadBefore,
+    Assumed,
+    Centred,
+    EarlierUnused,
+    NewSpokes,
+    OwnShapeOnly,
+    TyreTakes,
+    UsualMean,
+)
+from wheelsim.estimation.doubts import (
+    Doubt,
+    DoubtedReading,
+    KgfAsNewtons,
+    ManyTimes,
+    NewtonsAsKgf,
+    SidesSwapped,
+    SomeKgf,
+    Unbalanced,
+)
+from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.units import MM, number_list, turns_text
+from wheelsim.wheel.sides import OTHER
+
+HARDLY = 0.35  # of what was logged: a nipple that moved less is said to have hardly moved; our own choice
+TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
+READING = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
+TOWARD = {"lateral": ("left", "right"), "radial": ("inward", "outward")}
+
+
+def assumed_words(one: Assumed) -> str:
+    """What was taken, without a full stop."""
+    match one:
+        case AsNominal():
+            return "the wheel is true and centred at its nominal tension"
+        case Centred():
+            return "no gauge reading: the rim is taken as centred"
+        case OwnShapeOnly(dial):
+            what = "true" if dial == "lateral" else "round"
+            return f"no {dial} dial reading: the rim is taken as {what} but for what the other readings say"
+        case UsualMean(read, side, usual, sd):
+            few = f"only {read} tension{'s' * (read > 1)} read" if read else "no tension read"
+            return (f"{few}: the mean of the {side} side is taken from [tension], {usual:.0f} N +- {100 * sd:.0f} %, "
+                    "and the other side from lateral balance")
+        case TyreTakes(share, sd):
+            return (f"read with the tyre inflated: it takes some {100 * share:.0f} +- {100 * sd:.0f} % of the tension; "
+                    "what is shown is the wheel without it")
+        case EarlierUnused():
+            return ("a reading before is not used: the later one contradicts it and no pass between is logged "
+                    "(wheelsim log JOB --turned ... writes it down)")
+        case AsReadBefore(tools):
+            return (f"{', '.join(TOOL[tool] for tool in tools)} as read before, with what the turns since have done "
+                    "and the doubt they add")
+        case NewSpokes(spokes):
+            return (f"{spokes_words(spokes)} missing: put in new first, drawn up just short of pulling; the plan "
+                    "starts there")
+
+
+def doubt_words(one: Doubt) -> str:
+    """What is in doubt, why, and what to look at; a full stop is wanting where it is no question."""
+    match one:
+        case Unbalanced(high, excess, read, balanced, gauged):
+            gauge = "; the dish is taken from the gauge (set on the face that is written?)" if gauged else ""
+            return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
+                    f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
+                    f"distances, the meter on these spokes, the numbering{gauge}")
+        case DoubtedReading(outlier, value):
+            shown = f"{value:.0f} N" if outlier.kind == "tension" else f"{value / MM:.2f} mm"
+            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {shown}, is "
+                    f"{'higher' if outlier.higher else 'lower'} than all else says: read it again")
+        case NewKink(spoke, direction, height):
+            return (f"the rim has a bend at spoke {spoke} that was not there before, {abs(height) / MM:.1f} mm "
+                    f"{TOWARD[direction][height > 0]}, and nothing turned explains it: look for a crack there, and if "
+                    "there is one, stop")
+        case TurnedOtherwise():
+            return _turned(one)
+        case KgfAsNewtons(lowest, highest):
+            return (f"all tensions lie between {lowest:.0f} and {highest:.0f} N: is this kgf? (tension_kgf takes "
+                    "kilograms)")
+        case NewtonsAsKgf():
+            return ("all tensions stand near ten times the nominal: newtons written as kilogram-force, here or under "
+                    "[tension]?")
+        case ManyTimes(times):
+            return (f"all tensions stand near {times:.0f} times the nominal: tones an octave high, or a meter's chart "
+                    "for other spokes?")
+        case SomeKgf(spokes):
+            return (f"tension of {spokes_words(spokes)} stands near a tenth of the nominal, the others near it: "
+                    "kilogram-force among newtons, or as loose as that?")
+        case SidesSwapped():
+            return ("left and right tensions stand the wrong way round for these flanges: sides swapped, or the "
+                    "numbering off by one?")
+
+
+def _turned(one: TurnedOtherwise) -> str:
+    """What a nipple did, and what may be the cause."""
+    which = f"pass{'es' * (len(one.passes) > 1)} {number_list(one.passes)}" if one.passes else "between the readings"
+    moved = f"{abs(one.moved):.2f} turn {'tighter' if one.moved > 0 else 'looser'}"
+    if not one.logged:
+        cause = "was it turned, and not logged?" if one.moved > 0 else \
+            "if it wasn't turned, look for a crack at its hole in rim and flange; if there is one, stop"
+        return f"spoke {one.spoke} stands as if turned {moved} ({which}), and no turn of it is logged: {cause}"
+    logged = f"{turns_text(abs(one.logged))} {'tighter' if one.logged > 0 else 'looser'}"
+    if abs(one.moved) < HARDLY * abs(one.logged):
+        return (f"spoke {one.spoke} was turned {logged} ({which}), and hardly anything came of it: does its nipple "
+                "turn the spoke with it, or was it left out?")
+    return f"spoke {one.spoke} was turned {logged} ({which}), and stands as if turned {moved}: is the log right?"

@@ -1,0 +1,53 @@
+"""Passes and turns in words: what to turn, which way the spanner goes, what comes after."""
+
+import numpy as np
+
+from wheelsim.planning.passes import PlannedPass
+from wheelsim.planning.sides import Verb
+from wheelsim.planning.ways import Way
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.units import turns_text
+from wheelsim.wheel.sides import SIDES
+
+SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
+          "the tension of a few spokes, for some of it is lost.")
+SPANNER: dict[Verb, str] = {
+    "tighten": "clockwise seen from the tyre side",
+    "loosen": "anticlockwise seen from the tyre side",
+}
+
+
+def pass_words(one: PlannedPass) -> str:
+    """The instruction without the spanner's direction: ``Left flange, loosen 1/4, every spoke, from the valve round``.
+    """
+    wheel = one.before.state.wheel
+    amounts = np.abs(one.turns)
+    parts = []
+    for amount in np.unique(amounts[amounts > 0])[::-1]:
+        spokes = np.flatnonzero(amounts == amount) + 1
+        whole = len(spokes) == len(wheel.pulling(one.side))
+        parts.append((turns_text(float(amount)), "every spoke" if whole else spokes_words(spokes.tolist())))
+    head = f"{one.side.capitalize()} flange, {one.verb}"
+    if len(parts) == 1:
+        return f"{head} {', '.join(parts[0])}, from the valve round"
+    each = "; ".join(f"{amount} at {which}" for amount, which in parts)
+    return f"{head}, once round from the valve: {each}; no others"
+
+
+def instruction(one: PlannedPass) -> str:
+    """The instruction, in one sentence."""
+    return f"{pass_words(one)}; turn the spanner {SPANNER[one.verb]}."
+
+
+def way_action(way: Way) -> str:
+    """What a way does, without how much: ``loosen left, then tighten right``."""
+    parts = [f"{verb} {side}" for verb, side in (("loosen", way.loosen), ("tighten", way.tighten)) if side]
+    return ", then ".join(parts)
+
+
+def way_words(way: Way) -> str:
+    """One way in a few words: ``loosen left 1/2``."""
+    turned = {"right": way.right_turns, "left": way.left_turns}
+    # In the order of the alphabet: loosen comes first.
+    return ", ".join(sorted(f"{'tighten' if turned[side] > 0 else 'loosen'} {side} {turns_text(abs(turned[side]))}"
+                            for side in SIDES if turned[side]))

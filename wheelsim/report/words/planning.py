@@ -1,0 +1,85 @@
+"""What a plan tells beside its passes, in words: what comes first, what to mind, cautions."""
+
+from wheelsim.estimation.assumed import NewSpokes
+from wheelsim.measures.bounds import LowerLimit
+from wheelsim.measures.on_the_way import RISE_ABOVE
+from wheelsim.measures.quantities import Quantity
+from wheelsim.planning.notes import (
+    AimsNotHad,
+    ComesInHigh,
+    First,
+    HeldStill,
+    Hold,
+    MarginInTheWay,
+    NotInWholeSteps,
+    NotTurned,
+    PlainMargin,
+    PlanAdvice,
+    RimBent,
+)
+from wheelsim.planning.what_first import TrueFirst
+from wheelsim.report.words.measures import lower_limit_words
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.what_first import true_first_words
+from wheelsim.units import MM, number_list, turns_text
+
+CAUTIONS = (
+    "The lower of the rim maker's and the spoke maker's tension limit comes first, whatever stands here.",
+    "A crack at a spoke hole or flange, a worn brake track or a bent axle: stop, no turning. Never force a seized "
+    "nipple: free it, or mark it stuck in the job.",
+    "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
+    "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
+)
+HOLDS = {
+    Hold.STUCK: "nipples that are stuck", Hold.LEFT_ALONE: "nipples left alone",
+    Hold.ONE_SIDE: "turning one side only", Hold.LOOSEN_ONLY: "loosening only",
+    Hold.TIGHTEN_ONLY: "tightening only", Hold.THREAD: "the thread left",
+}
+
+
+def first_words(one: First) -> str:
+    """What to do or to know before the first pass, in sentences."""
+    match one:
+        case NewSpokes(spokes):
+            return (f"Put in a new spoke at {number_list(spokes)}, of the right length, and draw it up until it just "
+                    "doesn't rattle.")
+        case NotTurned(spokes):
+            return f"Not turned, stuck or left alone: {spokes_words(spokes)}."
+        case ComesInHigh(limit, highest):
+            return (f"The wheel comes in with spokes above {limit:.0f} N, the highest at {highest:.0f} N: they come "
+                    f"down first, and none rises {RISE_ABOVE:.0f} N above where it came in.")
+        case TrueFirst():
+            words = true_first_words(one)
+            return f"{words[0].upper()}{words[1:]}."
+
+
+def plan_advice_words(one: PlanAdvice) -> str:
+    """A piece of advice, without a full stop."""
+    match one:
+        case AimsNotHad():
+            return "the aims can't all be had in the time: this plan ends within the limits"
+        case PlainMargin():
+            return ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little "
+                    "is known of each spoke: this one keeps the margin at the likeliest wheel only; read between "
+                    "passes")
+        case NotInWholeSteps(step, no_order, finer, finer_turns):
+            why = ("for the turns that would do, no order of passes keeps every spoke within its limits on the way"
+                   if no_order else f"none in whole steps of {turns_text(step)} turn was found in the time")
+            if finer is None or finer_turns is None:
+                return f"a plan in fractions of a step exists, but {why}; try more time or a finer step"
+            return (f"{why}; in steps of {turns_text(finer)} a plan exists, {turns_text(finer_turns)} turns in all: "
+                    f"--step {turns_text(finer)}")
+        case MarginInTheWay(kept):
+            return (f"the readings leave the tensions unsure, and {kept:.0f} N is kept from the highest allowed for "
+                    "it; with nothing kept a plan exists: --margin 0, or read again to be surer (a meter held against "
+                    "a hanging weight: [errors] in the job)")
+        case HeldStill(by):
+            return ("with every nipple free to turn a plan exists, in fractions of a step; in the way: "
+                    + ", ".join(HOLDS[one] for one in by))
+        case RimBent(quantity, height):
+            what = "out of true" if quantity is Quantity.TRUE else "out of round"
+            return (f"the rim itself is bent {height / MM:.1f} mm {what}, which no spoke length explains: pulling it "
+                    "straight costs even tension; a rim bent that far is straightened or replaced by the makers' "
+                    "rules, not trued")
+        case LowerLimit():
+            return lower_limit_words(one)

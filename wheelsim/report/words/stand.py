@@ -1,0 +1,109 @@
+"""What an assessment advises and a prediction warns of, in words; what eye and hand must say first."""
+
+from wheelsim.measures.bounds import LowerLimit
+from wheelsim.measures.view import Stands
+from wheelsim.planning.what_first import TrueFirst
+from wheelsim.report.words.measures import lower_limit_words
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.what_first import true_first_words
+from wheelsim.stand.advice import (
+    Advice,
+    Bowed,
+    BySides,
+    NearBuckling,
+    NoQuarterHelps,
+    NoStableWheel,
+    NotReadSince,
+    ReadDial,
+    ReadGauge,
+    ReadTensions,
+    RimLies,
+    SideUnknown,
+    SlackAtTheGround,
+    SlackSpokes,
+    Warned,
+    WithinAim,
+)
+from wheelsim.units import MM, number_list
+
+EYE_CHECKS = (
+    "cracks at spoke holes, rim bed, flanges or hub shell: any crack means stop, this wheel is not trued",
+    "brake track not worn past its mark",
+    "end caps on, axle straight, no play in the bearings: the gauge stands on them",
+    "no nipple seized or rounded; no spoke bent or nicked",
+    "tyre off, or written down as inflated",
+)
+STANDS = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
+          Stands.ABOUT_RIGHT: "its tension is about right"}
+
+
+def advice_words(one: Advice) -> str:
+    """A piece of advice, without a full stop."""
+    match one:
+        case NoStableWheel(because):
+            return f"no stable answer: {because}"
+        case NotReadSince(passes):
+            return (f"not read since pass {number_list(passes)}: what stands here is the prediction; read the gauge, "
+                    "the dial and a few tensions before the wheel is turned again or signed off")
+        case SideUnknown(sd):
+            return f"which side the rim lies can't be told: its offset is known to {sd / MM:.2f} mm only"
+        case RimLies():
+            return _rim_lies(one)
+        case BySides():
+            return _by_sides(one)
+        case TrueFirst():
+            return true_first_words(one)
+        case ReadGauge():
+            return "next, read the gauge: nothing else tells the dish"
+        case ReadDial("lateral"):
+            return "next, read the lateral dial at each spoke: it tells true, and uneven tension with it"
+        case ReadDial():
+            return "next, read the radial dial at each spoke"
+        case ReadTensions(spokes, sd, sd_then):
+            return (f"next, read the tension of {spokes_words(spokes)}: spokes are known to {sd:.0f} N on average, "
+                    f"then to {sd_then:.0f} N")
+        case Bowed(more):
+            return (f"between its spokes the rim is {more / MM:.2f} mm less round than at them: tension bows it there, "
+                    "and no single nipple takes that away; less tension or a stiffer rim would")
+        case LowerLimit():
+            return lower_limit_words(one)
+        case SlackAtTheGround(lever, radial, spoke, load, stated):
+            weight = f" under {radial:.0f} N of wheel load" if radial else ", no wheel load stated"
+            return (f"from the side at the ground, {lever / MM:.0f} mm outside the rim's section{weight}, spoke "
+                    f"{spoke} is the first to go slack, at {load:.0f} N (stated side load {stated:.0f} N; not a limit)")
+
+
+def _rim_lies(one: RimLies) -> str:
+    lies, move = ("right", "left") if one.off > 0 else ("left", "right")
+    of_target = f" of where it should be (target dish {one.target / MM:+.2f} mm, plus right)" if one.target else ""
+    where = f"the rim lies {abs(one.off) / MM:.2f} mm {lies}{of_target}"
+    match one.then:
+        case WithinAim(aim):
+            return f"{where}; that is within the aim of {aim / MM:.1f} mm of gap, leave it"
+        case NoQuarterHelps():
+            return f"{where}; no quarter of a side brings it nearer, leave it"
+        case BySides():
+            return f"{where}; it must move {move}; {_by_sides(one.then)}"
+        case None:
+            return f"{where}; it must move {move}"
+
+
+def _by_sides(one: BySides) -> str:
+    if one.right == one.left:
+        what = f"{'tighten' if one.right > 0 else 'loosen'} both sides evenly, a quarter a round"
+    else:
+        # In the order of the alphabet: loosen comes first.
+        what = ", then ".join(sorted(f"{'tighten' if turns > 0 else 'loosen'} {side}"
+                                     for side, turns in (("right", one.right), ("left", one.left)) if turns))
+    return f"{STANDS[one.stands]}: {what}"
+
+
+def warning_words(one: Warned) -> str:
+    """A warning, without a full stop."""
+    match one:
+        case SlackSpokes(spokes):
+            return f"slack: {spokes_words(spokes)}; a slack spoke can't hold the rim, don't ride it"
+        case NearBuckling(mean, critical, waves):
+            return (f"right side at {mean:.0f} N on average is {100 * mean / critical:.0f} % of the {critical:.0f} N "
+                    f"at which this wheel buckles, in {waves} waves; half of it is the practical ceiling, whatever the "
+                    "spokes stand")
