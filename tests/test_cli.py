@@ -148,7 +148,7 @@ def test_plan_json(run):
     assert found["blocking"] == []
 
 
-@pytest.mark.parametrize("words", [("plan", "--time", "10"), ("predict", "--left", "-1/4"), ("assess",)])
+@pytest.mark.parametrize("words", [("plan", "--time", "3"), ("predict", "--left", "-1/4"), ("assess",)])
 def test_no_minus_nought_in_json(run, words):
     found = run(*words, "--json")[1]
     assert re.search(r"-0(\.0+)?[,\s\]}]", found) is None
@@ -229,7 +229,7 @@ def test_tapped_rim(run):
 
 def test_a_plan_fits_a_screen(run):
     """Why and what, the wheel it was made for, a line a pass; the whole story when asked."""
-    short, full = (run("plan", *more)[1].splitlines() for more in ((), ("--full",)))
+    short, full = (run("plan", *more)[1].splitlines() for more in (("--time", "3"), ("--time", "3", "--full")))
     assert len(short) <= 40 < len(full)
     assert short[1] == "32 spokes, 3 cross, box alloy, usual right 1150 N"
     assert sum(line.startswith("Pass ") for line in short) == sum(line.startswith("Pass ") for line in full) > 0

@@ -211,7 +211,7 @@ def write_spoilt(folders, data):
 
 
 @pytest.mark.filterwarnings("error")
-@settings(max_examples=1860, **SETTINGS)
+@settings(max_examples=1200, **SETTINGS)
 @given(data=st.data())
 def test_spoilt_files_by_the_reader(folders, data):
     """A job, or a FileError of one line a fault: never another exception."""
@@ -247,7 +247,7 @@ def listed(size, count):
 
 
 @pytest.mark.filterwarnings("error")
-@settings(max_examples=40, **SETTINGS)
+@settings(max_examples=8, **SETTINGS)
 @given(data=st.data())
 def test_sound_files_of_wild_readings(folders, data):
     """Every number within its range, and all of them against each other."""

@@ -1,12 +1,19 @@
 """Who may speak to the page: its own address, on http and the websocket alike; elsewhere only with the token."""
 
 import asyncio
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
 from wheelsim.page.guard import COOKIE, LARGEST_BODY, Guard
 
 HERE = "127.0.0.1:8417"
+
+
+def finished(talk):
+    """Run a coroutine to its end; in a thread of its own, for the browser tests may have a loop running in this one."""
+    with ThreadPoolExecutor(1) as thread:
+        return thread.submit(asyncio.run, talk).result()
 
 
 def spoken(guard, kind="http", query=b"", **headers):
@@ -27,7 +34,7 @@ def spoken(guard, kind="http", query=b"", **headers):
     guard.app = inner
     scope = {"type": kind, "query_string": query,
              "headers": [(name.replace("_", "-").encode(), value.encode()) for name, value in headers.items()]}
-    asyncio.run(guard(scope, receive, send))
+    finished(guard(scope, receive, send))
     return sent
 
 
@@ -77,7 +84,7 @@ def test_a_body_without_its_length_is_limited_too():
         return {"type": "http.request", "body": b"x" * 1000, "more_body": True}
 
     scope = {"type": "http", "query_string": b"", "headers": [(b"host", HERE.encode())]}
-    asyncio.run(Guard(inner, {HERE})(scope, receive, None))
+    finished(Guard(inner, {HERE})(scope, receive, None))
     assert sum(taken) == LARGEST_BODY
 
 

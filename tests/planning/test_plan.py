@@ -59,7 +59,7 @@ def check_passes(found, wheel):
 def test_sample_is_loosened_on_the_far_side_first():
     """The sample: rim left, near (right) side already tight. Tightening right is the obvious and wrong answer."""
     job = sample_job()
-    found = plan(job)
+    found = plan(job, effort=1, seconds=60)
     assert found.status == "proven"
     assert found.passes[0].side == "left"
     assert found.passes[0].verb == "loosen"
@@ -73,7 +73,7 @@ def test_sample_is_loosened_on_the_far_side_first():
 
 def test_dish_alone_is_mended_by_whole_sides():
     wheel = front(tension=900.0)
-    found = plan(Job(wheel, (gauge(3.0),)))
+    found = plan(Job(wheel, (gauge(3.0),)), effort=1, seconds=60)
     for side in ("right", "left"):
         assert len(np.unique(found.turns[wheel.on_side(side)])) == 1
     assert found.after.true < 0.01e-3, "as true as it was"
@@ -121,47 +121,47 @@ def test_stuck_and_left_nipples_stay():
 
 def test_one_side_only():
     wheel = front(tension=900.0)
-    found = plan(Job(wheel, (gauge(2.0),), Work(sides="left")))
+    found = plan(Job(wheel, (gauge(2.0),), Work(sides="left")), effort=1, seconds=60)
     assert not found.turns[wheel.on_side("right")].any()
     assert (found.turns[wheel.on_side("left")] < 0).all()
 
 
 def test_loosen_only():
     wheel = front(tension=1100.0)
-    found = plan(Job(wheel, (gauge(-2.0),), Work(direction="loosen")))
+    found = plan(Job(wheel, (gauge(-2.0),), Work(direction="loosen")), effort=1, seconds=60)
     assert (found.turns <= 0).all()
     assert abs(found.after.gap) < 1e-3
 
 
 def test_most_turns_of_a_nipple():
     wheel = front(tension=900.0)
-    found = plan(Job(wheel, (gauge(3.0),), Work(max_turns=0.5)))
+    found = plan(Job(wheel, (gauge(3.0),), Work(max_turns=0.5)), effort=1, seconds=60)
     assert np.abs(found.turns).max() <= 0.5
 
 
 @pytest.mark.parametrize("step", [0.5, 0.125])
 def test_whole_steps(step):
-    found = plan(Job(front(tension=900.0), (gauge(3.0),)), step=step)
+    found = plan(Job(front(tension=900.0), (gauge(3.0),)), step=step, effort=1, seconds=60)
     assert np.allclose(found.turns / step, np.round(found.turns / step))
     assert found.turns.any()
 
 
 def test_finer_step_reaches_the_aim():
-    found = plan(Job(front(tension=900.0), (gauge(3.0),)), step=0.125)
+    found = plan(Job(front(tension=900.0), (gauge(3.0),)), step=0.125, effort=1, seconds=60)
     assert abs(found.after.gap) <= 0.3e-3
     assert found.unmet == ()
 
 
 def test_target_of_an_off_centre_frame():
     wheel = front(tension=900.0)
-    found = plan(Job(wheel, (gauge(3.0),), Work(target_dish=-1.5e-3)))
+    found = plan(Job(wheel, (gauge(3.0),), Work(target_dish=-1.5e-3)), effort=1, seconds=60)
     assert found.status == "nothing to do"
-    found = plan(Job(wheel, (gauge(0.0),), Work(target_dish=2e-3)))
+    found = plan(Job(wheel, (gauge(0.0),), Work(target_dish=2e-3)), effort=1, seconds=60)
     assert found.after.dish == pytest.approx(2e-3, abs=0.5e-3)
 
 
 def test_nothing_to_do():
-    found = plan(Job(front(), (gauge(0.1),)))
+    found = plan(Job(front(), (gauge(0.1),)), effort=1, seconds=60)
     assert found.status == "nothing to do"
     assert not found.turns.any()
     assert found.passes == ()
@@ -171,7 +171,7 @@ def test_nothing_to_do():
 def test_none_names_the_limit_in_the_way():
     """Loosen nothing, and the near side past its limit: no plan, and the tension limit is named."""
     wheel = with_limits(dished(tension=1000.0), max_tension=1010.0, min_tension=640.0)
-    found = plan(Job(wheel, (gauge(4.0),)))
+    found = plan(Job(wheel, (gauge(4.0),)), effort=1, seconds=60)
     assert found.status == "none"
     assert found.turns is None
     assert found.after is None
@@ -183,7 +183,7 @@ def test_none_names_the_limit_in_the_way():
 
 def test_all_stuck_is_none():
     wheel = front()
-    found = plan(Job(wheel, (gauge(3.0),), Work(stuck=frozenset(range(1, 37)))))
+    found = plan(Job(wheel, (gauge(3.0),), Work(stuck=frozenset(range(1, 37)))), effort=1, seconds=60)
     assert found.status == "none"
     assert [one.name for one in found.blocking] == ["gap"]
 
@@ -230,7 +230,7 @@ def test_to_limits_asks_less():
 
 
 def test_pass_peak_is_followed_nipple_by_nipple():
-    found = plan(sample_job())
+    found = plan(sample_job(), effort=1, seconds=60)
     for one in found.passes:
         peak, turns = max(one.before.highest, one.after.highest), np.zeros(len(one.turns))
         for spoke in np.flatnonzero(one.turns):

@@ -82,7 +82,8 @@ def test_costs_more_than_a_plan(seed):
     job = random_job(seed)
     state = estimate(job.wheel, job.last).state
     result = by_rule(state, resolved(job.wheel))
-    found = plan(Job(job.wheel, job.readings, Work(margin=0.0)), fewest="turns", to="limits", seconds=60.0)
+    found = plan(Job(job.wheel, job.readings, Work(margin=0.0)), fewest="turns", to="limits", effort=1.5,
+                 seconds=60.0)
     assert result.total_turns > np.abs(found.turns).sum()
 
 
@@ -229,7 +230,7 @@ def test_its_passes_are_counted_as_a_plans_are():
     each = [times_round([one.turns], wheel) for one in result.passes]
     assert result.times_round == sum(each) > len(result.passes)
     out = StringIO()
-    tell_plan(plan(sample_job(), seconds=20), printer(out), result)
+    tell_plan(plan(sample_job(), effort=1, seconds=60), printer(out), result)
     (line,) = [line for line in out.getvalue().splitlines() if line.startswith("rule of thumb")]
     _, _, _, passes, *_ = re.split(r"  +", line)
     assert int(passes) == result.times_round

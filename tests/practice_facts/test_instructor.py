@@ -32,7 +32,7 @@ SAID = {
 @pytest.mark.parametrize(("share", "gap_mm"), SAID)
 def test_side_and_direction(tmp_path, kind, share, gap_mm):
     stand = Stand(job(tmp_path, kind, share, gap_mm))
-    found, seen = stand.plan(effort=3, seconds=600), stand.assess()
+    found, seen = stand.plan(effort=1, seconds=600), stand.assess()
     said = (found.verdict.side, found.verdict.action)
     assert said in SAID[share, gap_mm]
     if said == (None, None):
@@ -71,7 +71,7 @@ def test_no_gauge_is_no_all_clear(tmp_path, share, gap_mm):
 @pytest.mark.parametrize("tensions", [0, 3, None])
 @pytest.mark.parametrize("kind", WHEELS)
 def test_without_a_dial_whole_sides_only(tmp_path, kind, tensions):
-    found = Stand(job(tmp_path, kind, 1.0, -3.0, Bench(dial=False, tensions=tensions))).plan(effort=3, seconds=600)
+    found = Stand(job(tmp_path, kind, 1.0, -3.0, Bench(dial=False, tensions=tensions))).plan(effort=1, seconds=600)
     assert found.turns.any()
     assert not named_nipples(found.before.wheel, found.turns)
 
@@ -88,7 +88,7 @@ def test_gauge_alone(tmp_path):
 def test_an_unbalanced_meter_does_not_move_the_dish(tmp_path, kind, scale):
     """One side's meter reads a fifth high: the gauge is believed, the meter is named, no nipple is named for it."""
     stand = Stand(job(tmp_path, kind, 1.0, -2.5, Bench(scale=scale)))
-    seen, found = stand.assess(), stand.plan(effort=3, seconds=600)
+    seen, found = stand.assess(), stand.plan(effort=1, seconds=600)
     assert abs(seen.view.gap * 1e3 + 2.5) < 0.3
     high = "left" if scale[1] > scale[0] else "right"
     told = " ".join(map(doubt_words, seen.suspects))
