@@ -8,7 +8,7 @@ Expect
     sideways share; the tensions stand about in the inverse ratio of the flanges' distances.
 Found
     With flanges 19 and 36 mm from the middle the left spokes pull 610 N, 0.531 of the right; the distances alone say
-    0.528. Each right spoke pulls 75.4 N sideways, and so does each left one. A right flange at 30 mm gives 0.835; a rim
+    0.528. Each right spoke pulls 75.5 N sideways, and so does each left one. A right flange at 30 mm gives 0.835; a rim
     drilled 3 mm to the left of its middle gives 0.669 with the sample's hub.
 Figure
     figures/near_flange.svg: the wheel cut through, to scale, and the ratio against the near flange's distance.

@@ -6,8 +6,8 @@ Question
 Expect
     A few neighbours; a stiffer rim spreads the movement over more of them and evens the tension out.
 Found
-    Four other spokes by a quarter, fifteen by a tenth; the rim moves by a quarter beside eight others, by a tenth
-    beside sixteen. With a shallow rim 4 and 16 spokes, 6 and 18 places; with a deep one 3 and 11 spokes, 8 and 18
+    Four other spokes by a quarter, seventeen by a tenth; the rim moves by a quarter beside seven others, by a tenth
+    beside seventeen. With a shallow rim 4 and 16 spokes, 6 and 18 places; with a deep one 3 and 12 spokes, 8 and 20
     places.
 Figure
     figures/neighbours.svg: changes in order of size, for three kinds of rim.
@@ -93,7 +93,7 @@ def draw(found):
 
 
 def _word(number):
-    return {3: "three", 4: "four", 5: "five", 15: "fifteen", 16: "sixteen"}.get(number, str(number))
+    return {3: "three", 4: "four", 5: "five", 15: "fifteen", 16: "sixteen", 17: "seventeen"}.get(number, str(number))
 
 
 if __name__ == "__main__":

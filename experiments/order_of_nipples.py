@@ -7,9 +7,9 @@ Expect
     A nipple tightened takes load off its neighbours, so one whose neighbours have yet to come stands too high for a
     while, and the rim leans where the work has been.
 Found
-    The end is 1,276 N. On the way the highest spoke has 1,306 N once round from the valve, 1,328 N with every other one
+    The end is 1,276 N. On the way the highest spoke has 1,307 N once round from the valve, 1,328 N with every other one
     first, 1,303 N by opposite pairs.
-    The rim wobbles up to 0.93 mm on the way once round, 0.49 mm with every other one first, 1.21 mm by opposite pairs,
+    The rim wobbles up to 0.93 mm on the way once round, 0.49 mm with every other one first, 1.20 mm by opposite pairs,
     which bend it into a saddle.
     None is best at both; a plan's limits on the way hold for its own order, once round from the valve.
 Figure

@@ -5,10 +5,10 @@ Question
 Expect
     The rim goes right near that spoke, hardly comes in, and what the spoke gains its neighbours lose.
 Found
-    The rim moves 0.19 mm right at the spoke, half of that (0.09 mm) three spokes away, and up to 0.04 mm left
-    further round; it comes in 0.05 mm. The spoke gains 85 N. The right spokes nearest to it lose 38 and 35 N, the
-    left ones next to it 13 and 21 N, and the left ones after those gain 28 and 39 N: the four nearest lose
-    107 N together, yet all 36 together gain 158 N. The rim's mean, the dish, moves only 0.02 mm.
+    The rim moves 0.19 mm right at the spoke, half of that (0.10 mm) three spokes away, and up to 0.04 mm left
+    further round; it comes in 0.05 mm. The spoke gains 83 N. The right spokes nearest to it lose 37 and 34 N, the
+    left ones next to it 12 and 21 N, and the left ones after those gain 28 and 38 N: the four nearest lose
+    104 N together, yet all 36 together gain 156 N. The rim's mean, the dish, moves only 0.02 mm.
 Figure
     figures/quarter_turn.svg: the changes, the rim laid out flat from valve to valve.
 """

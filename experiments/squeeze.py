@@ -7,10 +7,10 @@ Expect
     A string bent out of line is too short for its chord, as if its nipple had been turned: the rim must go right, as
     when that side is tightened. The harder the squeeze, the more, from small beginnings with the square.
 Found
-    Squeezed with 100 N on each, 200 N, 300 N: the rim goes 0.91, 2.60, 4.41 mm right beside them, as with 2.6, 7.3
-    and 12.3 quarter turns of the two. The spokes bend 6.5, 11.0 and 14.3 mm and pull up to 1,121, 1,335 and 1,549 N
+    Squeezed with 100 N on each, 200 N, 300 N: the rim goes 0.94, 2.72, 4.62 mm right beside them, as with 2.6, 7.5
+    and 12.6 quarter turns of the two. The spokes bend 6.6, 11.2 and 14.6 mm and pull up to 1,119, 1,331 and 1,542 N
     while squeezed, so 200 N of hand already takes them past the 1,200 N allowed. The rim as a whole (dish) goes 0.12,
-    0.34 and 0.58 mm right; a quarter turn of the whole side moves it 0.42 mm.
+    0.35 and 0.60 mm right; a quarter turn of the whole side moves it 0.43 mm.
 Figure
     figures/squeeze.svg: the rim under three squeezes, and the quarter turns they stand for.
 

@@ -6,9 +6,9 @@ Question
 Expect
     To the rim it is the same. Tightening leaves both sides tighter, loosening leaves both looser.
 Found
-    From 1.00 mm left, 974 N right and 1,031 N left: tightening the right 0.59 turn centres the rim, and so does
-    loosening the left by the same 0.59 turn. Tightening leaves 1,188 N on both sides, loosening 812 N;
-    either is 188 N from the 1,000 N of the wheel as it should be. Half of each, 0.29 turn, ends at those 1,000 N.
+    From 1.00 mm left, 974 N right and 1,031 N left: tightening the right 0.58 turn centres the rim, and so does
+    loosening the left by the same 0.58 turn. Tightening leaves 1,184 N on both sides, loosening 816 N;
+    either is 184 N from the 1,000 N of the wheel as it should be. Half of each, 0.29 turn, ends at those 1,000 N.
 Figure
     figures/tighten_or_loosen.svg: mean tension of both sides against the rim's way to the middle.
 """

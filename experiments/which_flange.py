@@ -8,7 +8,7 @@ Expect
     middle, 36 to 19 mm, so some 1.9 times, less what the rim gives; and the near side pays less for it.
 Found
     A quarter turn of the far flange moves the rim 0.58 mm and puts 49 N on the near side; of the near flange
-    0.35 mm and 125 N. A millimetre costs the near side 84 N from the far flange, 353 N from the near one.
+    0.35 mm and 125 N. A millimetre costs the near side 84 N from the far flange, 354 N from the near one.
     The far flange moves the rim 1.63 times as far, for 0.39 of the price.
 Figure
     figures/which_flange.svg: near-side tension against rim shift, quarter by quarter, from each flange.

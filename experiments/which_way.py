@@ -6,7 +6,7 @@ Question
 Expect
     The obvious move, tightening the right until the rim is over, takes the right past its limit.
 Found
-    The rim lies 1.5 mm left. Tightening the right a full turn centres it and takes the highest spoke to 1,651 N where
+    The rim lies 1.5 mm left. Tightening the right a full turn centres it and takes the highest spoke to 1,652 N where
     1,270 N is allowed. Loosening the left 1/2 and then tightening the right 1/4 centres it in three passes and ends at
     1,181 N.
 Figure

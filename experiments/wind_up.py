@@ -7,8 +7,8 @@ Expect
     More with tension and with thin wire, for the torque grows with the one and the stiffness falls with the other to
     the fourth power; less when loosening, for then the tension helps.
 Found
-    At 1,000 N a plain 2.0 mm spoke twists 30 degrees before its nipple tightens, a plain 1.8 mm one 42 degrees, one of
-    2.0 mm with a 1.5 mm middle 87 degrees: of a quarter turn, 90 degrees, nothing would be left. To loosen it takes 9,
+    At 1,000 N a plain 2.0 mm spoke twists 30 degrees before its nipple tightens, a plain 1.8 mm one 43 degrees, one of
+    2.0 mm with a 1.5 mm middle 88 degrees: of a quarter turn, 90 degrees, nothing would be left. To loosen it takes 9,
     11 and 27 degrees.
     So the spanner goes past by that much and back by as much, and more of it on the tight side of the wheel.
 Figure

@@ -8,7 +8,7 @@ from wheelsim.wheel.parts import Flange, Hub, Limits, Rim, SideSpokes, Spokes, W
 
 
 def make_wheel(n=36, *, right=35e-3, left=35e-3, cross=3, tension=1000.0, sides=None, angles=None, missing=(),
-               seat_offset=0.0, drilling_offset=0.0, inset=0.0, diameter=2.0e-3, hole_circle=45e-3, radius=0.301,
+               seat_offset=0.0, drilling_offset=0.0, inset=0.0, diameter=2.0e-3, hole_circle=47e-3, radius=0.3055,
                bending=(110.0, 200.0), torsion=25.0, stretch=7e6, limits=None):
     """A wheel with 2.0 mm spokes at 200 GPa; a symmetric front unless told otherwise. [m], [N]
 
@@ -26,7 +26,7 @@ def make_wheel(n=36, *, right=35e-3, left=35e-3, cross=3, tension=1000.0, sides=
 
 
 def front(**changes):
-    """The symmetric 36-spoke front of the worked figures: EI 110/200, GJ 25, EA 7 MN, R 301, three cross."""
+    """The symmetric 36-spoke front of the worked figures: EI 110/200, GJ 25, EA 7 MN, R 305.5, three cross."""
     return make_wheel(**changes)
 
 

@@ -188,7 +188,7 @@ def test_read_spokes_are_known_better_than_unread():
         mine = np.isin(np.arange(32), side)
         # All share the meter's scale, some 6 per cent; what is each spoke's own is known far better where it was read.
         own = np.linalg.norm(found.tension_root - found.tension_root[mine].mean(axis=0), axis=1)
-        assert own[mine & read].max() < 0.9 * own[mine & ~read].min()
+        assert own[mine & read].max() < 0.95 * own[mine & ~read].min()
     off = np.abs(found.state.tension - TRUTH.tension)
     # Hidden turns at random: all of 32 within three standard deviations.
     assert (off < 3 * found.tension_sd).all()

@@ -13,6 +13,7 @@ from wheelsim.estimation.suspects import suspects
 from wheelsim.files import FileError, read_job
 from wheelsim.files.reader import sample_path
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.readings.reading import Shown
 from wheelsim.report.words.estimation import doubt_words
 from wheelsim.units import KGF
 
@@ -128,6 +129,15 @@ def test_one_spoke_misread(wheel, share):
     assert [spoke for kind, spoke, _ in found.residual if kind == "tension"] == list(range(1, wheel.n + 1))
     honest = estimate(wheel, bench(wheel))
     assert (found.state.tension[8] - honest.state.tension[8]) * (share - 1) > 0
+
+
+def test_a_doubted_reading_is_told_as_it_was_typed():
+    wheel = WHEELS["front"]
+    reading = changed(bench(wheel), "tension", lambda spoke, value: value * (1.5 if spoke == 9 else 1.0))
+    newtons = dict(reading.tension)[9]
+    for unit, shown, typed in (("Hz", 512.0, "512 Hz"), ("meter", 410.0, "410 on the meter")):
+        told = named(wheel, replace(reading, shown=(Shown(9, shown, unit),)))
+        assert f"tension at spoke 9, {newtons:.0f} N ({typed}), is higher" in told[0]
 
 
 @every_wheel

@@ -51,5 +51,5 @@ def test_more_spread_is_never_worse(found):
 
 def test_draws(found):
     figure = bent_rim.draw(found)
-    assert "2.9 of 5.0" in figure.get_suptitle().replace("\n", " ")
+    assert "2.8 of 5.0" in figure.get_suptitle().replace("\n", " ")
     assert [axes.get_ylabel() for axes in figure.axes] == ["least run-out, true [mm]", "lateral [mm], + right"]

@@ -53,5 +53,5 @@ def test_slack_is_as_bad_as_broken(found):
 
 def test_draws(found):
     figure = broken_spoke.draw(found)
-    assert "398 to 430" in figure.get_suptitle()
+    assert "399 to 432" in figure.get_suptitle()
     assert [axes.get_ylabel().split("\n")[0] for axes in figure.axes] == ["lateral [mm]", "tension [N]"]

@@ -27,5 +27,5 @@ def test_counts_others_only():
 def test_draws():
     figure = neighbours.draw(neighbours.run())
     title = " ".join(figure.get_suptitle().split())
-    assert "four other spokes by a quarter of its own change or more, and fifteen by a tenth" in title
+    assert "four other spokes by a quarter of its own change or more, and seventeen by a tenth" in title
     assert "[%" in figure.axes[0].get_ylabel()

@@ -40,6 +40,6 @@ def test_opposite_pairs_are_opposite():
 
 def test_draws(found):
     figure = order_of_nipples.draw(found)
-    assert "1,306" in figure.get_suptitle()
+    assert "1,307" in figure.get_suptitle()
     assert "N]" in figure.axes[0].get_ylabel()
     assert "mm]" in figure.axes[1].get_ylabel()

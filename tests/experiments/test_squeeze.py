@@ -83,7 +83,7 @@ def test_bending_of_a_spoke_asks_a_fifth_more():
 
 def test_draws(found):
     figure = squeeze.draw(found)
-    assert "rim 2.6 mm right, like 7 quarter turns" in " ".join(figure.get_suptitle().split())
+    assert "rim 2.7 mm right, like 7 quarter turns" in " ".join(figure.get_suptitle().split())
     assert all("[" in axes.get_ylabel() for axes in figure.axes)
 
 

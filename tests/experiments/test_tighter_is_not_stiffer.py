@@ -37,6 +37,6 @@ def test_stiffness_only_falls_and_to_nothing():
 
 def test_draws():
     figure = tighter_is_not_stiffer.draw(tighter_is_not_stiffer.run())
-    assert "144 at 1,000 N, none at 2,738 N" in " ".join(figure.get_suptitle().split())
+    assert "137 at 1,000 N, none at 2,659 N" in " ".join(figure.get_suptitle().split())
     assert "[N/mm]" in figure.axes[0].get_ylabel()
     assert "[N]" in figure.axes[0].get_xlabel()

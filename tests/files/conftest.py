@@ -10,13 +10,13 @@ name = "invented"
 
 [hub]
 contact_width_mm = 135.0
-left = { flange_mm = 34.0, hole_circle_mm = 45.0 }
-right = { flange_mm = 21.0, hole_circle_mm = 45 }
+left = { flange_mm = 32.5, hole_circle_mm = 47.0 }
+right = { flange_mm = 22.5, hole_circle_mm = 47 }
 
 [rim]
 holes = 36
-nipple_seat_diameter_mm = 602.0
-section_radius_mm = 304.0
+nipple_seat_diameter_mm = 611.0
+section_radius_mm = 308.5
 seat_offset_mm = 1.0
 drilling_offset_mm = -0.5
 kind = "box alloy"

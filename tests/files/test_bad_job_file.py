@@ -154,17 +154,17 @@ def test_no_chart(reading_lines):
 
 def test_faults_of_the_wheel_carry_its_file(write, wheel_text, job_text, lines):
     """Both files are told in one reading, the wheel's first."""
-    write("wheel.toml", wheel_text.replace("flange_mm = 34.0", "flange_mm = -34.0"))
+    write("wheel.toml", wheel_text.replace("flange_mm = 32.5", "flange_mm = -32.5"))
     found = lines(write("job.toml", job_text.replace("37", "1").replace("[7, 21]", "[7, 50]")))
-    assert found == ["wheel.toml: hub.left.flange_mm: -34.0; expected more than 0 to 200 mm",
+    assert found == ["wheel.toml: hub.left.flange_mm: -32.5; expected more than 0 to 200 mm",
                      "job.toml: work.stuck: 50; expected spoke numbers from 1 to 36"]
 
 
 def test_faults_of_an_inline_wheel_carry_its_table(write, wheel_text, lines):
     text = wheel_text.replace("format = 1", "[wheel]").replace("\n[", "\n[wheel.")
-    text = text.replace("flange_mm = 34.0", "flange_mm = -34.0").replace("holes = 36", "hole = 36")
+    text = text.replace("flange_mm = 32.5", "flange_mm = -32.5").replace("holes = 36", "hole = 36")
     found = lines(write("job.toml", text))
-    assert "job.toml: wheel.hub.left.flange_mm: -34.0; expected more than 0 to 200 mm" in found
+    assert "job.toml: wheel.hub.left.flange_mm: -32.5; expected more than 0 to 200 mm" in found
     assert 'job.toml: wheel.rim.hole: 36; unknown key; did you mean "holes"?' in found
 
 

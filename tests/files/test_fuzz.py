@@ -17,8 +17,8 @@ WHEEL = """\
 name = "invented"
 [hub]
 contact_width_mm = 100.0
-left = { flange_mm = 34.0, hole_circle_mm = 45.0 }
-right = { face_to_flange_mm = 25.0, hole_circle_mm = 45 }
+left = { flange_mm = 32.5, hole_circle_mm = 47.0 }
+right = { face_to_flange_mm = 25.0, hole_circle_mm = 47 }
 [rim]
 holes = 8
 nipple_seat_diameter_mm = 300.0
@@ -268,7 +268,7 @@ def test_sound_files_of_wild_readings(folders, data):
 # Text of JOB, what to write instead, and the key under which that must be told.
 OUT_OF_RANGE = (
     ("contact_width_mm = 100.0", "contact_width_mm = 410", "wheel.hub.contact_width_mm"),
-    ("flange_mm = 34.0", "flange_mm = -34.0", "wheel.hub.left.flange_mm"),
+    ("flange_mm = 32.5", "flange_mm = -32.5", "wheel.hub.left.flange_mm"),
     ("seat_offset_mm = 0.5", "seat_offset_mm = 21", "wheel.rim.seat_offset_mm"),
     ("drilling_offset_mm = -0.5", "drilling_offset_mm = -1e9", "wheel.rim.drilling_offset_mm"),
     ("arc_deg = 5", "arc_deg = 95", "wheel.rim.joint.arc_deg"),
@@ -333,8 +333,8 @@ def test_several_numbers_out_of_range_are_all_named(folders, faults):
 # What the schema itself refuses, in the same words as above, or leaves missing.
 REFUSED = (
     ("contact_width_mm = 100.0", 'contact_width_mm = "100"', "wheel.hub.contact_width_mm"),
-    ("{ flange_mm = 34.0, ", "{ ", "wheel.hub.left.flange_mm"),
-    ("hole_circle_mm = 45.0", "hole_circle_mm = true", "wheel.hub.left.hole_circle_mm"),
+    ("{ flange_mm = 32.5, ", "{ ", "wheel.hub.left.flange_mm"),
+    ("hole_circle_mm = 47.0", "hole_circle_mm = true", "wheel.hub.left.hole_circle_mm"),
     ("holes = 8", 'holes = "8"', "wheel.rim.holes"),
     ("nipple_seat_diameter_mm = 300.0\n", "", "wheel.rim.nipple_seat_diameter_mm"),
     ("section_radius_mm = 152.0", "section_radius_mm = nan", "wheel.rim.section_radius_mm"),

@@ -101,6 +101,18 @@ def test_kilograms_of_force(reading):
     assert found.tension == ((2, pytest.approx(495.235825)), (3, pytest.approx(980.665)))
 
 
+@pytest.mark.parametrize(("line", "unit"), [("tension_kgf = { 3 = 100, 2 = 50.5 }", "kgf"),
+                                            ("tone_Hz = { 1 = 350, 2 = 350 }", "Hz"),
+                                            ('meter = { 1 = 20 }\nmeter_chart = "chart.csv"', "meter")])
+def test_what_the_tool_showed_is_kept(reading, write, line, unit):
+    write("chart.csv", "reading,force_N\n10,500\n30,1500\n")
+    found = reading(line)
+    assert {one.unit for one in found.shown} == {unit}
+    assert [one.spoke for one in found.shown] == [spoke for spoke, _ in found.tension]
+    assert found.by_tone == (unit == "Hz")
+    assert not reading("tension_N = { 1 = 900 }").shown
+
+
 def test_meter_chart(reading, write):
     """Between two rows of the chart the tension is interpolated; rows may fall, and blanks are skipped."""
     write("chart.csv", "reading, force_N\n30,1400\n\n20,1000\n10,500\n")

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.page.serving import outside
-from wheelsim.files.log import Visit, add_visit
+from wheelsim.files.log import ToLog, add_visit
 from wheelsim.files.reader import read_job, sample_path
 
 pytest.importorskip("nicegui", reason="the page's library is not installed: pip install -e '.[bench,browser]'")
@@ -104,10 +104,10 @@ def test_what_another_writes_is_seen(page, served):
     """What is half typed stays when another reads the wheel too; it is gone once another has turned it."""
     type_next(page, "1.9")
     shows(page, "Typed: gauge")
-    add_visit(served.path, Visit(reading={"tension_N": {"1": 1140.0}}))
+    add_visit(served.path, ToLog(reading={"tension_N": {"1": 1140.0}}))
     shows(page, "The job was written to; it is read anew.")
     assert "Typed: gauge set on right: 1.9 mm at hub" in page.inner_text("body")
-    add_visit(served.path, Visit(turned={"left": -0.25}))
+    add_visit(served.path, ToLog(turned={"left": -0.25}))
     shows(page, "not read since pass 1")
     shows(page, "Nothing typed yet")
 

@@ -72,6 +72,7 @@ def test_the_whole_loop(visit, tmp_path):
         for _ in range(2):
             page.get_by_role("button", name="Plan", exact=True).tap()
             # The first plan will do: a better one may come, and is not waited for.
+            shows(page, "Planning")
             page.wait_for_function("() => /Planning on/.test(document.body.innerText) || "
                                    "!/Planning/.test(document.body.innerText)", timeout=60_000)
             stop = page.get_by_role("button", name="stop: take what there is")

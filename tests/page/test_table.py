@@ -5,7 +5,7 @@ import shutil
 import numpy as np
 import pytest
 
-from wheelsim.files.log import Visit, add_visit
+from wheelsim.files.log import ToLog, add_visit
 from wheelsim.files.reader import read_job, sample_path
 from wheelsim.page.face import face_of, marks, read_face, with_outlook
 from wheelsim.page.server import NotServed, chosen
@@ -50,7 +50,7 @@ def test_one_log_with_the_command_line(table):
     table.log(turned=True)
     assert not table.turns.any()
     assert not table.changed
-    add_visit(table.path, Visit(reading={"gauge": {"set_on": "right", "gap_mm": 1.9, "gap_at": "hub"}}))
+    add_visit(table.path, ToLog(reading={"gauge": {"set_on": "right", "gap_mm": 1.9, "gap_at": "hub"}}))
     assert table.changed
     table.read()
     assert table.stand.job.last.after_pass == 1

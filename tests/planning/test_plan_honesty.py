@@ -37,7 +37,7 @@ def test_pushing_spokes_are_the_real_wheel_once_all_pull():
     wheel, turns = front(), 0.3 * np.random.default_rng(1).standard_normal(36)
     real, pushing = equilibrium(wheel, turns), equilibrium(wheel, turns, push=True)
     assert pushing.tension == pytest.approx(real.tension, abs=1e-5)
-    loose = -3.0 * (np.arange(36) == 4)
+    loose = -3.2 * (np.arange(36) == 4)
     assert equilibrium(wheel, loose, push=True).tension[4] < -10
     assert equilibrium(wheel, loose).tension[4] == 0
 
@@ -67,7 +67,7 @@ def test_unread_tension_has_no_margin():
 def test_verdict_speaks_of_the_target():
     job = Job(front(tension=900.0), (gauge(3.0),), Work(target_dish=1.5e-3))
     found = plan(job, effort=1, seconds=60)
-    assert "gap 3.0 mm (rim left) to 3.0 mm (rim right), 0.0 mm from the target" in verdict_words(found.verdict)
+    assert "gap 3.0 mm (rim left) to 3.1 mm (rim right), 0.1 mm from the target" in verdict_words(found.verdict)
     assert found.after.dish > 0.9e-3
 
 

@@ -29,7 +29,7 @@ class Pushed:
     def _now(self, target):
         """Spokes, direction of the load in the moved frame, and what is out of balance, the shift's error last."""
         body, pose, at = self.body, self.pose, self.at
-        spokes = poses.Spokes(body, pose, self.still, push=self.push)
+        spokes = poses.PosedSpokes(body, pose, self.still, push=self.push)
         along = np.zeros_like(pose.shift)
         along[at, :3] = body.frame[at] @ pose.turn.T[:, 0]
         place = pose.turn @ (body.frame[at].T @ (body.place[at] + pose.shift[at, :3])) + pose.move

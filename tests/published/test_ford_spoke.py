@@ -145,7 +145,7 @@ def pushed(this, load):
     force = np.zeros((n, 6))
     force[0, 0] = load
     for _ in range(20):
-        spokes = rest.Spokes(body, pose, still)
+        spokes = rest.PosedSpokes(body, pose, still)
         out_of_balance = rest.residual_of(body, pose, spokes) + force
         if np.abs(out_of_balance).max() < 1e-7:
             return pose.shift[0, 0]

@@ -140,7 +140,7 @@ def test_length_by_hand():
     """Spoke length by the cosine rule in the wheel's plane and Pythagoras across it."""
     wheel = front()
     turn = 2 * np.pi * 3 / 18
-    plane = 0.301**2 + 0.0225**2 - 2 * 0.301 * 0.0225 * np.cos(turn)
+    plane = 0.3055**2 + 0.0235**2 - 2 * 0.3055 * 0.0235 * np.cos(turn)
     assert wheel_geometry(wheel).length == pytest.approx(np.sqrt(plane + 0.035**2))
 
 

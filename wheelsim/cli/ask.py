@@ -11,15 +11,15 @@ from wheelsim.cli.typed import BadWords
 from wheelsim.files.questions import one_of_words
 
 if TYPE_CHECKING:
-    from wheelsim.files.log import Visit
+    from wheelsim.files.log import ToLog
     from wheelsim.job.job import Job
 
 T = TypeVar("T")
 
 
-def ask_visit(job: "Job") -> "Visit":
+def ask_visit(job: "Job") -> "ToLog":
     """What was turned and read since the last visit."""
-    from wheelsim.files.log import Visit, turns_by_name
+    from wheelsim.files.log import ToLog, turns_by_name
     from wheelsim.units import turns_text
 
     done: list[int] = []
@@ -36,7 +36,7 @@ def ask_visit(job: "Job") -> "Visit":
             break
     if not done and not turned:
         turned = ask("Turned, like right=1/4, 7-9=-1/8", lambda text: turned_from([text])) or {}
-    return Visit(tuple(done), turned, ask_reading())
+    return ToLog(tuple(done), turned, ask_reading())
 
 
 def ask_wheel() -> dict[str, Any]:

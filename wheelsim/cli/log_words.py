@@ -7,7 +7,7 @@ from wheelsim.cli.typed import BadWords, typed_turns
 from wheelsim.units import RUN
 
 if TYPE_CHECKING:
-    from wheelsim.files.log import Visit
+    from wheelsim.files.log import ToLog
 
 PLACES = ("hub", "feet", "one foot")
 GAUGE = 'the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot)'
@@ -104,7 +104,7 @@ def _turned_name(name: str, word: str) -> str:
 
 
 def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None, true: str | None, round_: str | None,
-               tension: str | None, kgf: bool, label: str | None) -> "Visit":
+               tension: str | None, kgf: bool, label: str | None) -> "ToLog":
     """The visit that options tell.
 
     Raises
@@ -112,7 +112,7 @@ def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None,
     BadWords
         When they can't be meant.
     """
-    from wheelsim.files.log import Visit
+    from wheelsim.files.log import ToLog
 
     reading: dict[str, Any] = {}
     if gauge is not None:
@@ -129,7 +129,7 @@ def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None,
         if not reading:
             raise BadWords(f"--label: {label!r}; expected something read beside it")
         reading = {"label": label, **reading}
-    return Visit(tuple(dict.fromkeys(done)), turned_from(turned), reading)
+    return ToLog(tuple(dict.fromkeys(done)), turned_from(turned), reading)
 
 
 def told(written: Mapping[str, Any]) -> list[str]:

@@ -31,19 +31,19 @@ def log_verb(
 ) -> None:
     """Write down what was turned and what the tools show after; without options it asks."""
     from wheelsim.cli.log_words import told, visit_from
-    from wheelsim.files.log import Visit, add_visit
+    from wheelsim.files.log import ToLog, add_visit
     from wheelsim.files.reader import read_job
 
     visit = visit_from(done=done, turned=turned, gauge=gauge, true=true, round_=round_, tension=tension, kgf=kgf,
                        label=label)
-    if visit == Visit():
+    if visit == ToLog():
         if not sys.stdin.isatty():
             raise BadWords("log: nothing to write down; expected what was turned or read, like --done 1 --gauge "
                            '"right 1.2 hub", or a terminal to ask at')
         from wheelsim.cli.ask import ask_visit
 
         visit = ask_visit(read_job(file))
-        if visit == Visit():
+        if visit == ToLog():
             say("Nothing read, nothing turned: nothing was written.")
             return
     written = add_visit(file, visit)

@@ -4,15 +4,17 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise
+from wheelsim.readings.reading import Shown
 from wheelsim.wheel.sides import Side
 
 
 @dataclass(frozen=True)
 class DoubtedReading:
-    """A single reading that all else speaks against, and what was read. [N, m]"""
+    """A single reading that all else speaks against, what was read [N, m], and what the tool showed if not that."""
 
     outlier: OneReading
     value: float
+    shown: Shown | None = None
 
 
 @dataclass(frozen=True)

@@ -61,9 +61,14 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate,
     if alone is None:
         alone = tuple(outliers(found, reading.read_again))
     doubted = {one.spoke for one in alone if isinstance(one, OneReading) and one.kind == "tension"}
-    singly = (DoubtedReading(one, dict(getattr(reading, one.kind))[one.spoke]) if isinstance(one, OneReading) else one
-              for one in alone)
+    singly = (_doubted(reading, one) if isinstance(one, OneReading) else one for one in alone)
     return (*_unbalanced(wheel, reading, found, doubted), *singly)
+
+
+def _doubted(reading: Reading, one: OneReading) -> DoubtedReading:
+    """The doubted reading with its value, as it was typed too."""
+    shown = next((tool for tool in reading.shown if one.kind == "tension" and tool.spoke == one.spoke), None)
+    return DoubtedReading(one, dict(getattr(reading, one.kind))[one.spoke], shown)
 
 
 def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:

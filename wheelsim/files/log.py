@@ -33,8 +33,8 @@ NO_JOB = 'expected a job, which has wheel = "..."; wheelsim assess --new FILE wr
 
 
 @dataclass(frozen=True)
-class Visit:
-    """What was done at the stand.
+class ToLog:
+    """What was done at the stand and is to be logged.
 
     Attributes
     ----------
@@ -69,7 +69,7 @@ class Written:
                             "reading": None if self.reading is None else dict(self.reading)}}
 
 
-def add_visit(path: str | Path, visit: Visit) -> Written:
+def add_visit(path: str | Path, visit: ToLog) -> Written:
     """Write a visit to a job file.
 
     Raises
@@ -173,7 +173,11 @@ def _lock(path: Path) -> Iterator[None]:
 
 
 def _replace(path: Path, data: bytes) -> None:
-    """Put new contents in a file's place in one step; a reader, or whoever comes after a crash, sees old or new."""
+    """Put new contents in a file's place in one step; a reader, or whoever comes after a crash, sees old or new.
+
+    Where the system has files without a name, only a writer killed between ``link`` and ``rename`` leaves its hidden
+    file, whole; the next writer removes it.
+    """
     part = path.with_name(f".{path.name}.part")
     try:
         if path.is_symlink():

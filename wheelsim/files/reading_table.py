@@ -9,13 +9,14 @@ from wheelsim.files.checking import Checker, Origin
 from wheelsim.files.text import Tables
 from wheelsim.files.wheel_tables import WheelFound
 from wheelsim.readings.gauge import Gauge
-from wheelsim.readings.reading import BySpoke, Reading
+from wheelsim.readings.reading import BySpoke, Reading, Shown, TensionUnit
 from wheelsim.readings.tone import tension_from_tone
 from wheelsim.units import KGF, MM
 from wheelsim.wheel.geometry import side_name, wheel_geometry
 
 THREAD = 1.0  # pitch of the axle that serves as a feeler [mm]
 TENSIONS = ("tension_N", "tension_kgf", "meter", "tone_Hz")
+UNITS: dict[str, TensionUnit] = {"tension_kgf": "kgf", "meter": "meter", "tone_Hz": "Hz"}
 
 
 def reading_from(raw: object, place: int, found: WheelFound, checker: Checker, folder: Path) -> Reading | None:
@@ -39,14 +40,14 @@ def reading_from(raw: object, place: int, found: WheelFound, checker: Checker, f
     table = checker.table(schema.ReadingTable, raw, where)
     gauge = _gauge(raw["gauge"], checker, f"{where}.gauge", f"{prefix}.gauge") if "gauge" in raw else None
     dials = {name: _dial(name, table, raw, found.n, checker, where, prefix) for name in ("lateral", "radial")}
-    tension = _tensions(table, raw, found, checker, where, prefix, folder)
+    tension, shown = _tensions(table, raw, found, checker, where, prefix, folder)
     checker.trace(prefix, where, raw, {"tyre": "tyre", "dial_radius": "dial_radius_mm", "after_pass": "after_pass",
                                        "read_again": "read_again"})
     dial_radius = None if table.dial_radius_mm is None else table.dial_radius_mm * MM
     reading = checker.make(
         Reading, prefix, label=table.label, gauge=gauge, **dials, tension=tension, tyre=table.tyre,
         dial_radius=dial_radius, after_pass=table.after_pass, read_again=frozenset(table.read_again or ()),
-        by_tone="tone_Hz" in raw,
+        shown=shown,
         extremes=frozenset(name for name in ("lateral", "radial")
                            if f"{name}_high" in raw and f"{name}_low" in raw and len(dials[name]) == 2),
     )
@@ -110,16 +111,17 @@ def _dial(name: str, table: schema.ReadingTable, raw: Tables, n: int | None, che
 
 
 def _tensions(table: schema.ReadingTable, raw: Tables, found: WheelFound, checker: Checker, where: str, prefix: str,
-              folder: Path) -> BySpoke:
-    """(spoke, tension [N]) pairs in order of the spokes; none where they can't be worked out."""
+              folder: Path) -> tuple[BySpoke, tuple[Shown, ...]]:
+    """(spoke, tension [N]) pairs in order of the spokes, and what a tool showed; none where they can't be worked out.
+    """
     key, prefix = next((key for key in TENSIONS if key in raw), None), f"{prefix}.tension"
     if key is None:
-        return ()
+        return (), ()
     values = checker.trace_spokes(prefix, where, raw, key, getattr(table, key), found.n)
     written = sorted(values.items())
     if key == "meter":
         if table.meter_chart is None:
-            return ()
+            return (), ()
         chart = Origin(f"{where}.meter_chart", table.meter_chart)
         newtons = by_chart(written, prefix, chart, folder / table.meter_chart, found.spokes, checker)
     elif key == "tone_Hz":
@@ -127,12 +129,14 @@ def _tensions(table: schema.ReadingTable, raw: Tables, found: WheelFound, checke
     else:
         newtons = [value * (KGF if key == "tension_kgf" else 1.0) for _, value in written]
     if not newtons:
-        return ()
+        return (), ()
     for (spoke, _), force in zip(written, newtons, strict=True):
         field = f"{prefix}.{spoke}"
         if key != "tension_N":
             checker.origins[field] = replace(checker.origins[field], via=f"is {force:.5g} N; ")
-    return tuple((spoke, force) for (spoke, _), force in zip(written, newtons, strict=True))
+    unit = UNITS.get(key)
+    return (tuple((spoke, force) for (spoke, _), force in zip(written, newtons, strict=True)),
+            () if unit is None else tuple(Shown(spoke, value, unit) for spoke, value in written))
 
 
 def _by_tone(written: list[tuple[int, float]], found: WheelFound) -> list[float]:

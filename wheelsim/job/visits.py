@@ -101,7 +101,8 @@ def _together(before: Reading, after: Reading) -> Reading:
     return replace(after, label=after.label or before.label, gauge=after.gauge or before.gauge, **dials,
                    tension=tuple(sorted((dict(before.tension) | dict(after.tension)).items())),
                    extremes=frozenset(extremes), dial_radius=after.dial_radius or before.dial_radius,
-                   read_again=before.read_again | after.read_again, by_tone=before.by_tone or after.by_tone)
+                   shown=(*(one for one in before.shown if one.spoke not in dict(after.tension)), *after.shown),
+                   read_again=before.read_again | after.read_again)
 
 
 def _contradict(before: Reading, after: Reading) -> bool:

@@ -15,7 +15,7 @@ from wheelsim.arrays import Bools, Floats, Turns
 from wheelsim.mechanics.pose import (
     Body,
     Pose,
-    Spokes,
+    PosedSpokes,
     body_of,
     energy_of,
     factor_of,
@@ -98,7 +98,7 @@ class State:
     def factored(self) -> tuple[Factored, Floats, Floats, Floats]:
         """The stiffness as it stands, factored, in the rim's frame; direction, lever and stiffness of the spokes."""
         body = body_of(self.wheel, self.own_shape)
-        spokes = Spokes(body, self.pose, self.turns, push=self.push)
+        spokes = PosedSpokes(body, self.pose, self.turns, push=self.push)
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, stiffness
 
@@ -117,7 +117,7 @@ class State:
         """
         n, m = np.shape(waves)
         body = body_of(self.wheel, self.own_shape)
-        spokes = Spokes(body, self.pose, self.turns, push=self.push)
+        spokes = PosedSpokes(body, self.pose, self.turns, push=self.push)
         shape = np.zeros((n, 3, 2 * m))
         shape[:, LAT, :m] = shape[:, RAD, m:] = waves
         load, tension = shape_load(body, self.pose, spokes, shape)
@@ -134,7 +134,7 @@ class State:
         Axes (right, forward, up). [N, N m] Zero at rest, to rounding.
         """
         body = body_of(self.wheel, self.own_shape)
-        spokes = Spokes(body, self.pose, self.turns)
+        spokes = PosedSpokes(body, self.pose, self.turns)
         pull = to_global(body.frame, spokes.tension[:, None] * spokes.axis)
         at = to_global(body.frame, body.place + self.pose.shift[:, :3] + spokes.lever)
         # In the frame that moves with the rim; the hub's middle as seen from it.
@@ -158,7 +158,7 @@ def spokes_put_in(state: State) -> State:
     wheel = replace(old, spokes=replace(old.spokes, missing=frozenset()))
     body = body_of(wheel, state.own_shape)
     g = body.geometry
-    length = Spokes(body, state.pose, state.turns).length
+    length = PosedSpokes(body, state.pose, state.turns).length
     turns = state.turns.copy()
     for spoke in old.spokes.missing:
         k = spoke - 1
@@ -196,14 +196,14 @@ def _size(body: Body, residual: Floats) -> float:
     return max(here, float(whole.max()) / 3)
 
 
-def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[Pose, Spokes, list[float]]:
+def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[Pose, PosedSpokes, list[float]]:
     """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
     # A station's place is known to its last binary digit only; times the ring's stiffness that is a force.
     noise = 8 * np.finfo(float).eps * float(np.abs(body.ring.own[:, :3, :3]).max()) * body.place[0, RAD]
     tolerance = max(TOLERANCE * scale, noise)
     sizes = []
-    spokes = Spokes(body, pose, turns, push=push)
+    spokes = PosedSpokes(body, pose, turns, push=push)
     energies = [energy_of(body, pose, spokes)]
     memory: list[tuple[Floats, Floats]] = []  # steps, and how far each brought the residual down
     last: tuple[Floats, Floats] | None = None  # the last step, and the residual before it
@@ -222,7 +222,7 @@ def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[P
         step = 1.0
         while True:
             tried = moved(body, pose, step * change)
-            now = Spokes(body, tried, turns, push=push)
+            now = PosedSpokes(body, tried, turns, push=push)
             energy = energy_of(body, tried, now)
             # Near rest the energy is all rounding; the residual alone tells.
             if energy <= energies[-1] - 1e-4 * step * gain or gain < 1e-9 * abs(energy) or step < 1e-3:

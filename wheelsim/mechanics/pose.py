@@ -118,7 +118,7 @@ def _motions(frame: Floats, place: Floats) -> Floats:
     return np.concatenate([frame, frame @ turning], axis=2)
 
 
-class Spokes:
+class PosedSpokes:
     """The spokes in one pose: directions, levers and tensions now."""
 
     def __init__(self, body: Body, pose: Pose, turns: Turns, *, push: bool = False) -> None:
@@ -168,7 +168,7 @@ def hoop_compression(body: Body, shift: Floats) -> float:
     return body.compression - body.ring.rigidity * (first + second)
 
 
-def energy_of(body: Body, pose: Pose, spokes: Spokes) -> float:
+def energy_of(body: Body, pose: Pose, spokes: PosedSpokes) -> float:
     elastic, _, first, second = _ring_terms(body, pose.shift)
     ring = body.ring
     length = ring.circumference
@@ -178,7 +178,7 @@ def energy_of(body: Body, pose: Pose, spokes: Spokes) -> float:
             + spokes.work(body.geometry.stiffness))
 
 
-def residual_of(body: Body, pose: Pose, spokes: Spokes) -> Floats:
+def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
     """Force and moment out of balance on every station, (n, 6)."""
     shift, ring = pose.shift, body.ring
     elastic, geometric, first, second = _ring_terms(body, shift)
@@ -198,7 +198,7 @@ def residual_of(body: Body, pose: Pose, spokes: Spokes) -> Floats:
     return outer - inner
 
 
-def factor_of(body: Body, pose: Pose, spokes: Spokes, *, at_rest: bool = True) -> Factored:
+def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = True) -> Factored:
     """Factor of the wheel in a pose.
 
     On the way to rest the rim may still be pressed harder than the spokes now pull; the lesser of
@@ -225,7 +225,7 @@ def factor_of(body: Body, pose: Pose, spokes: Spokes, *, at_rest: bool = True) -
         return factor
 
 
-def shape_load(body: Body, pose: Pose, spokes: Spokes, shape: Floats) -> tuple[Floats, Floats]:
+def shape_load(body: Body, pose: Pose, spokes: PosedSpokes, shape: Floats) -> tuple[Floats, Floats]:
     """What a little more of the rim's own shape (n, 3, m) puts out of balance: forces (n, 6, m), tensions (n, m).
 
     By its definition a shape stands still at the nominal tensions; what the pulls, along their lines

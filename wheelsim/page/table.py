@@ -10,7 +10,7 @@ import numpy as np
 
 from wheelsim import Stand
 from wheelsim.arrays import Turns
-from wheelsim.files.log import Visit, Written, add_visit, keep_passes, turns_by_name
+from wheelsim.files.log import ToLog, Written, add_visit, keep_passes, turns_by_name
 from wheelsim.files.reader import SAMPLE, read_job, sample_path
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan
@@ -138,6 +138,6 @@ class Table:
             reading: dict[str, Any] | None = None) -> Written:
         """Write down a planned pass made, the turns tried as made, or what the tools show; the job is read anew."""
         made = turns_by_name(self.stand.job.wheel, dict(enumerate(self.turns, 1))) if turned else {}
-        written = add_visit(self.path, Visit(done, made, reading or {}))
+        written = add_visit(self.path, ToLog(done, made, reading or {}))
         self.read()
         return written

@@ -21,7 +21,7 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 
 @dataclass(frozen=True, eq=False)
-class Literal(Encoded):
+class FewestTurns(Encoded):
     """The literal fewest turns, shown beside the plan: what it is and what it leaves."""
 
     turns: Turns
@@ -61,7 +61,7 @@ class Plan(Encoded):
     passes: tuple[PlannedPass, ...] = ()
     before: View | None = None
     after: View | None = None
-    literal: Literal | None = None
+    literal: FewestTurns | None = None
     blocking: tuple[Blocking, ...] = ()
     unmet: tuple[Quantity, ...] = ()
     assumed: tuple[Assumed, ...] = ()

@@ -21,7 +21,7 @@ from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, wh
 from wheelsim.planning.notes import ComesInHigh, First, MarginInTheWay, NotInWholeSteps, NotTurned, PlanAdvice
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
-from wheelsim.planning.plan_result import Literal, Plan, total
+from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
 from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
@@ -246,7 +246,7 @@ class Planner:
         literal = None
         if beside is not None:
             count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
-            literal = Literal(beside.turns, beside.after, self._bound(beside), beside.proven, count)
+            literal = FewestTurns(beside.turns, beside.after, self._bound(beside), beside.proven, count)
         bound = literal.bound_turns if literal else self._least()
         if self.fewest == "passes" and len(passes) > round(found.bound) + (found.bound % 1 > 0.25):
             found = replace(found, proven=False)  # the way asked for more of them than the turns alone
@@ -263,7 +263,7 @@ class Planner:
                             seconds=self.watch.seconds_left(), promise=self.promise)
 
     def _literal(self, plan: Settled, relaxed: Turns | None) -> Settled | None:
-        """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
+        """FewestTurns fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
         reached = {name: (min if name is Quantity.LOWEST else max)(self.striving.of(name), value)
                    for name, value in plan.after.values.items()}
         reached[Quantity.OFF_USUAL] = self.limits.off_usual
@@ -298,8 +298,8 @@ class Planner:
 
     def _but_for_the_margin(self) -> tuple[MarginInTheWay, ...]:
         """Told where turns would do if nothing were kept from the limits for what the readings leave unsure."""
-        if self.work.margin == 0:
-            return ()
+        if self.work.margin == 0 or self.keep == self.limits:
+            return ()  # nothing is kept
         bare = Planner(self.told.with_work(replace(self.work, margin=0.0)), self.fewest, self.to, self.watch.part(1.0))
         if not bare._relaxed().feasible:
             return ()
@@ -307,7 +307,7 @@ class Planner:
 
     def _result(self, status: Status, *, turns: Turns | None = None, after: View | None = None,
                 passes: tuple[PlannedPass, ...] = (), proven: bool = False, bound: float | None = None,
-                literal: Literal | None = None, unmet: Sequence[Quantity] = (), advice: tuple[PlanAdvice, ...] = (),
+                literal: FewestTurns | None = None, unmet: Sequence[Quantity] = (), advice: tuple[PlanAdvice, ...] = (),
                 blocking: tuple[Blocking, ...] = (), unread: bool = False) -> Plan:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread)

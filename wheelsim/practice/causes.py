@@ -1,6 +1,6 @@
 """Causes of what is wrong with a wheel, each with why, where, and a move that was tried.
 
-Each takes a ``Bench`` and the names of the limits that are broken, and returns a ``Found``, or None where it is not
+Each takes a ``Bench`` and the names of the limits that are broken, and returns a ``Cause``, or None where it is not
 the cause or no move of its kind helps.
 """
 
@@ -24,7 +24,7 @@ BENT = 2.0  # own shape beyond so many limits is a bent rim
 
 
 @dataclass(frozen=True, eq=False)
-class Found:
+class Cause:
     """Why, where in words, and the move (n,) or None."""
 
     why: str
@@ -47,7 +47,7 @@ def _side_of(wheel: Wheel, i: int) -> Side:
     return "right" if i in wheel.on_side("right") else "left"
 
 
-def _slack(bench: Bench, wrong: Wrong) -> Found | None:
+def _slack(bench: Bench, wrong: Wrong) -> Cause | None:
     slack = bench.seen.slack
     if not slack:
         return None
@@ -56,13 +56,13 @@ def _slack(bench: Bench, wrong: Wrong) -> Found | None:
            "slack nothing holds the rim against the other flange. Take it up before you judge anything else.")
     spokes = [spoke - 1 for spoke in slack]
     if not bench.free[spokes].any():
-        return Found(why, "Seized as well: never force a nipple; that is cut out and replaced.", None)
+        return Cause(why, "Seized as well: never force a nipple; that is cut out and replaced.", None)
     turns = bench.best([bench.single(spokes, size) for size in (2 * HALF, HALF, *AMOUNTS)])
-    return Found(why, "Turn a quarter at a time until the hand feels it pull"
+    return Cause(why, "Turn a quarter at a time until the hand feels it pull"
                   + ("." if turns is None else f": here {turns_named(turns)}."), turns)
 
 
-def _bent(bench: Bench, wrong: Wrong) -> Found | None:
+def _bent(bench: Bench, wrong: Wrong) -> Cause | None:
     shape = bench.state.own_shape
     over = [np.ptp(row) / limit for row, limit in
             zip(shape, (bench.limits.lateral_runout, bench.limits.radial_runout), strict=True)]
@@ -70,7 +70,7 @@ def _bent(bench: Bench, wrong: Wrong) -> Found | None:
         return None
     spoke, off = _where(shape[int(np.argmax(over))])
     even = "even tension, and a bulge all the same" if "side_spread" not in wrong else "the spokes are not to blame"
-    return Found("The rim stands out at one place. If the spokes did that, those beside it would pull harder or less "
+    return Cause("The rim stands out at one place. If the spokes did that, those beside it would pull harder or less "
                   "than the others: read the tension there and elsewhere. If they all pull alike, what else holds that "
                   "shape?",
                   f"Near spoke {spoke + 1} the rim itself is bent, some {abs(off) / MM:.1f} mm: {even}. "
@@ -78,7 +78,7 @@ def _bent(bench: Bench, wrong: Wrong) -> Found | None:
                   "the rim springs back. That is the rim maker's matter: reject it.", None)
 
 
-def _one_spoke(bench: Bench, wrong: Wrong) -> Found | None:
+def _one_spoke(bench: Bench, wrong: Wrong) -> Cause | None:
     share = shares(bench.seen)
     order = np.argsort(-np.abs(share))
     worst = int(order[0])
@@ -93,7 +93,7 @@ def _one_spoke(bench: Bench, wrong: Wrong) -> Found | None:
         return None
     side = _side_of(bench.wheel, worst)
     goes = OTHER[side] if loose else side
-    return Found("The rim leans to one flange at one place only, and one turn of one nipple would do that. A spoke "
+    return Cause("The rim leans to one flange at one place only, and one turn of one nipple would do that. A spoke "
                   "that is too tight draws the rim to its own flange and in; one too loose lets the other flange have "
                   "it. Find the place with dial true, then read tension there: which one is unlike the others of its "
                   "side?",
@@ -102,7 +102,7 @@ def _one_spoke(bench: Bench, wrong: Wrong) -> Found | None:
                   "its neighbours alone: they only answer to it.", turns)
 
 
-def _too_tight(bench: Bench, wrong: Wrong) -> Found | None:
+def _too_tight(bench: Bench, wrong: Wrong) -> Cause | None:
     mean, limit = bench.seen.mean, bench.limits.max_tension
     if "max_tension" not in wrong or max(mean.values()) < limit:
         return None
@@ -113,11 +113,11 @@ def _too_tight(bench: Bench, wrong: Wrong) -> Found | None:
         go, two = _ways(bench)
         turns = bench.best([bench.whole(**{OTHER[go]: -size}) for size in AMOUNTS])
         if turns is not None:
-            return Found(why, f"{two} So {_off(turns)} off the {OTHER[go]}, once round, does both at once.", turns)
+            return Cause(why, f"{two} So {_off(turns)} off the {OTHER[go]}, once round, does both at once.", turns)
     turns = bench.best([bench.whole(right=-size, left=-size) for size in AMOUNTS])
     if turns is None:
         return None
-    return Found(why, f"Back off both flanges {_off(turns)}, once round each, then look at the dish.", turns)
+    return Cause(why, f"Back off both flanges {_off(turns)}, once round each, then look at the dish.", turns)
 
 
 def _off(turns: Turns) -> str:
@@ -125,7 +125,7 @@ def _off(turns: Turns) -> str:
     return {"1/4": "a quarter turn", "1/8": "an eighth of a turn", "1/16": "a sixteenth of a turn"}[amount]
 
 
-def _over_limit(bench: Bench, wrong: Wrong) -> Found | None:
+def _over_limit(bench: Bench, wrong: Wrong) -> Cause | None:
     if "max_tension" not in wrong:
         return None
     spokes = np.flatnonzero(bench.state.tension > bench.limits.max_tension)
@@ -133,21 +133,21 @@ def _over_limit(bench: Bench, wrong: Wrong) -> Found | None:
     turns = bench.best([bench.single(which, -size) for size in AMOUNTS for which in (spokes, [worst])])
     if turns is None:
         return None
-    return Found("Not its whole side, but a spoke here and there pulls more than the "
+    return Cause("Not its whole side, but a spoke here and there pulls more than the "
                   f"{bench.limits.max_tension:.0f} N allowed. Whatever you tighten elsewhere may take it further up, "
                   "so ease it first: the meter finds it.",
                   f"Highest is spoke {worst + 1} with {bench.state.tension[worst]:.0f} N: {turns_named(turns)}.",
                   turns)
 
 
-def _wobble_first(bench: Bench, wrong: Wrong) -> Found | None:
+def _wobble_first(bench: Bench, wrong: Wrong) -> Cause | None:
     true = bench.seen.true
     if not {"gap", "lateral_runout"} <= wrong or true < 3 * bench.limits.lateral_runout:
         return None
     found = _true(bench, wrong)
     if found is None:
         return None
-    return Found("The gauge reads the rim where its feet stand, and this rim wobbles by more than the gap can be "
+    return Cause("The gauge reads the rim where its feet stand, and this rim wobbles by more than the gap can be "
                   "trusted to: take the worst of the wobble out first, then gauge again at two places a quarter round "
                   "apart.", f"It wobbles by {true / MM:.1f} mm. {found.where}", found.turns)
 
@@ -172,7 +172,7 @@ def _lacks(bench: Bench, turns: Turns) -> bool:
     return then is None or then.lowest < min(bench.limits.min_tension, bench.seen.lowest)
 
 
-def _no_room(bench: Bench, wrong: Wrong) -> Found | None:
+def _no_room(bench: Bench, wrong: Wrong) -> Cause | None:
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
@@ -182,12 +182,12 @@ def _no_room(bench: Bench, wrong: Wrong) -> Found | None:
     mean = bench.seen.mean
     why = ("both sides are tight already" if min(mean.values()) > 0.8 * bench.limits.max_tension
            else "the highest spokes have hardly any room left")
-    return Found(f"{two} But {why}: tightening a side raises both, and would take a spoke past its limit. "
+    return Cause(f"{two} But {why}: tightening a side raises both, and would take a spoke past its limit. "
                   f"Loosening the {OTHER[go]} moves the rim as well, and eases both.",
                   _by(bench, loose, f"off the {OTHER[go]}"), loose[0])
 
 
-def _none_to_give(bench: Bench, wrong: Wrong) -> Found | None:
+def _none_to_give(bench: Bench, wrong: Wrong) -> Cause | None:
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
@@ -195,12 +195,12 @@ def _none_to_give(bench: Bench, wrong: Wrong) -> Found | None:
     if (tight is None or _side_move(bench, OTHER[go], -1) is not None
             or not _lacks(bench, bench.whole(**{OTHER[go]: -QUARTER}))):
         return None
-    return Found(f"{two} But there is little tension to give away: loosening either side lowers both, and would take "
+    return Cause(f"{two} But there is little tension to give away: loosening either side lowers both, and would take "
                   f"a spoke below its {bench.limits.min_tension:.0f} N. Tighten the {go}.",
                   _by(bench, tight, f"on the {go}"), tight[0])
 
 
-def _dish(bench: Bench, wrong: Wrong) -> Found | None:
+def _dish(bench: Bench, wrong: Wrong) -> Cause | None:
     if "gap" not in wrong:
         return None
     go, two = _ways(bench)
@@ -212,7 +212,7 @@ def _dish(bench: Bench, wrong: Wrong) -> Found | None:
     spare_above = mean[near] > (bench.limits.max_tension + bench.limits.min_tension) / 2
     best = loose if loose and (tight is None or spare_above) else tight
     assert best is not None  # one of the two there is
-    return Found(f"{two} Which of them has the tension to spare? Read some spokes of each side.",
+    return Cause(f"{two} Which of them has the tension to spare? Read some spokes of each side.",
                  " ".join([f"Watch the {near} side, the tighter one, while you do."]
                           + ([_by(bench, tight, f"on the {go}")] if tight else [])
                           + ([_by(bench, loose, f"off the {OTHER[go]}")] if loose else [])),
@@ -227,7 +227,7 @@ def _by(bench: Bench, move: Move, where: str) -> str:
             f"{2 * abs(moved) / MM:.1f} mm, and the {near} side by {then.mean[near] - bench.seen.mean[near]:+.0f} N.")
 
 
-def _true(bench: Bench, wrong: Wrong) -> Found | None:
+def _true(bench: Bench, wrong: Wrong) -> Cause | None:
     if "lateral_runout" not in wrong:
         return None
     spoke, off = _where(bench.state.lateral)
@@ -243,11 +243,11 @@ def _true(bench: Bench, wrong: Wrong) -> Found | None:
             "the two helps without passing a limit.")
     if turns is None:
         return None
-    return Found(f"The rim leans to one flange where that flange's spokes pull more than the other's. {then}",
+    return Cause(f"The rim leans to one flange where that flange's spokes pull more than the other's. {then}",
                  f"It leans {lies} most near spoke {spoke + 1}: {turns_named(turns)}; and read again.", turns)
 
 
-def _round(bench: Bench, wrong: Wrong) -> Found | None:
+def _round(bench: Bench, wrong: Wrong) -> Cause | None:
     if "radial_runout" not in wrong:
         return None
     spoke, off = _where(bench.state.radial)
@@ -257,14 +257,14 @@ def _round(bench: Bench, wrong: Wrong) -> Found | None:
     turns = bench.best([2 * move for move in moves] + moves)
     if turns is None:
         return None
-    return Found("Both flanges pull the rim in toward the hub. Where it stands out they pull too little, where it is "
+    return Cause("Both flanges pull the rim in toward the hub. Where it stands out they pull too little, where it is "
                   "drawn in too much; turn a right and a left spoke there alike, so that neither flange gains on the "
                   "other. A hop takes more turning than a wobble.",
                   f"It {'stands out' if out else 'is drawn in'} most near spoke {spoke + 1}: {turns_named(turns)}.",
                   turns)
 
 
-def _too_loose(bench: Bench, wrong: Wrong) -> Found | None:
+def _too_loose(bench: Bench, wrong: Wrong) -> Cause | None:
     mean, limit = bench.seen.mean, bench.limits.min_tension
     if "min_tension" not in wrong:
         return None
@@ -273,7 +273,7 @@ def _too_loose(bench: Bench, wrong: Wrong) -> Found | None:
         turns = bench.best([bench.whole(right=size, left=size) for size in AMOUNTS])
         if turns is not None:
             what = "wheel is loose all round" if len(loose) > 1 else f"{loose[0]} side is loose on average"
-            return Found(f"The {what}: a spoke that pulls little goes slack under the first load. Both flanges up "
+            return Cause(f"The {what}: a spoke that pulls little goes slack under the first load. Both flanges up "
                          "together leave the dish nearly as it is.",
                           f"Tighten both flanges {_off(turns)}, once round each, and read again.", turns)
     own = np.concatenate([bench.wheel.pulling(side) for side in SIDES]).astype(int)
@@ -281,12 +281,12 @@ def _too_loose(bench: Bench, wrong: Wrong) -> Found | None:
     turns = bench.best([bench.single([worst], size) for size in (HALF, *AMOUNTS)])
     if turns is None:
         return None
-    return Found(f"A spoke here and there pulls less than the {limit:.0f} N that it needs under load: the meter finds "
+    return Cause(f"A spoke here and there pulls less than the {limit:.0f} N that it needs under load: the meter finds "
                   "it.", f"Lowest is spoke {worst + 1} with {bench.state.tension[worst]:.0f} N: {turns_named(turns)}.",
                   turns)
 
 
-def _uneven(bench: Bench, wrong: Wrong) -> Found | None:
+def _uneven(bench: Bench, wrong: Wrong) -> Cause | None:
     if "side_spread" not in wrong:
         return None
     why = ("A tight spoke and a loose one beside it on the same flange hold the rim where two even ones would: the "
@@ -295,14 +295,14 @@ def _uneven(bench: Bench, wrong: Wrong) -> Found | None:
     for tight, loose in bench.pairs()[:4]:
         turns = bench.best([bench.single([loose], size) - bench.single([tight], size) for size in AMOUNTS])
         if turns is not None:
-            return Found(why, f"On the {_side_of(bench.wheel, tight)} flange spoke {tight + 1} is "
+            return Cause(why, f"On the {_side_of(bench.wheel, tight)} flange spoke {tight + 1} is "
                           f"{_off_mean(share[tight])} and its neighbour {loose + 1} {_off_mean(share[loose])}: "
                           f"{turns_named(turns)}.", turns)
     worst = int(np.argmax(np.where(bench.free, np.abs(share), 0.0)))
     turns = bench.best([bench.single([worst], -size * np.sign(share[worst])) for size in AMOUNTS])
     if turns is None:
         return None
-    return Found("What is left is one spoke unlike the others of its side, with no neighbour that turning against it "
+    return Cause("What is left is one spoke unlike the others of its side, with no neighbour that turning against it "
                   "would help: the meter finds it.",
                   f"Spoke {worst + 1} is {_off_mean(share[worst])} of its side: {turns_named(turns)}.", turns)
 
@@ -311,30 +311,30 @@ def _off_mean(share: float) -> str:
     return f"{100 * abs(share):.0f} % {'over' if share > 0 else 'under'} the mean"
 
 
-def _one_nipple(bench: Bench, wrong: Wrong) -> Found | None:
+def _one_nipple(bench: Bench, wrong: Wrong) -> Cause | None:
     moves = [bench.single([int(i)], size) for i in np.flatnonzero(bench.free)
              for size in (*AMOUNTS, *(-a for a in AMOUNTS))]
     turns = bench.best(moves)
     if turns is None:
         return None
-    return Found("No usual move fits: what is left is spread over several spokes, a little on each. Go on with small "
+    return Cause("No usual move fits: what is left is spread over several spokes, a little on each. Go on with small "
                   "turns of single nipples, and read after each.", f"The most is gained here: {turns_named(turns)}.",
                   turns)
 
 
-def _ease(bench: Bench, wrong: Wrong) -> Found:
+def _ease(bench: Bench, wrong: Wrong) -> Cause:
     for size in AMOUNTS:
         turns = np.where(bench.free, bench.whole(right=-size, left=-size), 0.0)
         then = bench.tried(turns)
         if then is not None and then.lowest >= bench.limits.min_tension:
-            return Found("Whatever brings it nearer would take a spoke past its limit on the way: make room first, "
+            return Cause("Whatever brings it nearer would take a spoke past its limit on the way: make room first, "
                           "loosening both flanges alike.", f"Loosen both flanges {_off(turns)}, once round each.",
                           turns)
-    return Found("No single small turn brings this wheel nearer without passing a limit.",
+    return Cause("No single small turn brings this wheel nearer without passing a limit.",
                   "What is left needs several nipples turned together: a plan's work, see it at the end.", None)
 
 
-CAUSES: tuple[tuple[str, Callable[[Bench, Wrong], Found | None]], ...] = (
+CAUSES: tuple[tuple[str, Callable[[Bench, Wrong], Cause | None]], ...] = (
     ("slack", _slack), ("bent rim", _bent), ("one spoke", _one_spoke), ("too tight", _too_tight),
     ("over the limit", _over_limit), ("wobble first", _wobble_first), ("no room", _no_room),
     ("none to give", _none_to_give), ("dish", _dish), ("true", _true), ("round", _round),

@@ -137,13 +137,13 @@ def hidden_wheel(level: Level | int | str, seed: int) -> Case:
 def invented_wheel(n: int = 36, *, rear: bool = False, tension: float = 950.0, name: str | None = None,
                    max_tension: float = 1200.0) -> Wheel:
     """An invented wheel: a symmetric front, or a dished rear with the right flange near."""
-    flanges = (Flange(0.036, 0.045), Flange(0.019, 0.045)) if rear else (Flange(0.035, 0.045), Flange(0.035, 0.045))
+    flanges = (Flange(0.036, 0.047), Flange(0.019, 0.047)) if rear else (Flange(0.035, 0.047), Flange(0.035, 0.047))
     kind = KINDS["box alloy"]
     angles = tuple(2 * np.pi * (np.arange(n) + 0.5) / n)
     laced = SideSpokes(3, ((2.0e-3, 1.0),))
     return Wheel(name or f"invented {'dished rear' if rear else 'front'} wheel, {n} spokes",
                  Hub(0.135 if rear else 0.100, *flanges),
-                 Rim(angles, 0.297, 0.301, kind.radial_bending, kind.lateral_bending, kind.torsion, kind.stretch),
+                 Rim(angles, 0.3015, 0.3055, kind.radial_bending, kind.lateral_bending, kind.torsion, kind.stretch),
                  Spokes("RL" * (n // 2), laced, laced), "right", tension,
                  Limits(max_tension=max_tension, min_tension=400.0 if not rear else 300.0))
 

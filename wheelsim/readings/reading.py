@@ -10,6 +10,16 @@ from wheelsim.wheel.rules import Fault, Part, require
 TYRE = ("off", "inflated")
 BySpoke: TypeAlias = tuple[tuple[int, float], ...]  # (spoke number, value)
 Dial: TypeAlias = Literal["lateral", "radial"]
+TensionUnit: TypeAlias = Literal["kgf", "meter", "Hz"]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a tool showed of a spoke's tension where that isn't newtons: kgf, a meter's own scale, or a tone in Hz."""
+
+    spoke: int
+    value: float
+    unit: TensionUnit
 
 
 @dataclass(frozen=True)
@@ -30,8 +40,8 @@ class Reading(Part):
         Number of the pass after which this was read, 0 for none; None: not told.
     read_again : frozenset of int
         Spokes that were doubted, read again, and stand.
-    by_tone : bool
-        Tensions told by the spokes' tones: good for differences, weak for the level.
+    shown : tuple of Shown
+        What the tool showed where ``tension`` was worked out from that.
     """
 
     label: str = ""
@@ -44,7 +54,12 @@ class Reading(Part):
     extremes: frozenset[str] = frozenset()
     after_pass: int | None = None
     read_again: frozenset[int] = frozenset()
-    by_tone: bool = False
+    shown: tuple[Shown, ...] = ()
+
+    @property
+    def by_tone(self) -> bool:
+        """Whether tensions are told by the spokes' tones: good for differences, weak for the level."""
+        return any(one.unit == "Hz" for one in self.shown)
 
     def _rules(self) -> Iterator[Fault | None]:
         for name, low, high, unit, scale in (

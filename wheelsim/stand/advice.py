@@ -31,7 +31,7 @@ class SideUnknown:
 
 
 @dataclass(frozen=True)
-class BySides:
+class TurnSides:
     """Whole sides to turn, plus tightens [turn], and how the tension stands that decides it."""
 
     stands: Stands
@@ -59,13 +59,13 @@ class RimLies:
     ----------
     off, target : float
         From where the frame wants it, and where that is, plus right. [m]
-    then : BySides, WithinAim, NoQuarterHelps or None
+    then : TurnSides, WithinAim, NoQuarterHelps or None
         None: it is outside its limit, and whole sides by quarters don't mend it.
     """
 
     off: float
     target: float
-    then: BySides | WithinAim | NoQuarterHelps | None
+    then: TurnSides | WithinAim | NoQuarterHelps | None
 
 
 @dataclass(frozen=True)
@@ -118,7 +118,7 @@ class SlackAtTheGround:
     stated: float
 
 
-Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | BySides | RimLies | TrueFirst | ReadGauge | ReadDial
+Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | RimLies | TrueFirst | ReadGauge | ReadDial
                      | ReadTensions | Bowed | LowerLimit | SlackAtTheGround)
 
 

@@ -24,7 +24,6 @@ from wheelsim.readings.errors import meter_sd
 from wheelsim.stand.advice import (
     Advice,
     Bowed,
-    BySides,
     NoQuarterHelps,
     NoStableWheel,
     NotReadSince,
@@ -34,6 +33,7 @@ from wheelsim.stand.advice import (
     RimLies,
     SideUnknown,
     SlackAtTheGround,
+    TurnSides,
     WithinAim,
 )
 from wheelsim.stand.assessment import AgainstUsual, Check, GaugeFit, Judgement, QuarterTurn
@@ -260,10 +260,10 @@ def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHe
     return NoQuarterHelps() if gap <= limits.gap else None
 
 
-def _by_sides(seen: View, aims: Bounds) -> BySides | None:
+def _by_sides(seen: View, aims: Bounds) -> TurnSides | None:
     """Tighten or loosen, which sides, decided as a plan by whole sides decides it; None where neither is called for."""
     turns = quarters_of_sides(seen, aims)
-    return BySides(seen.stands(aims.off_usual), turns["right"], turns["left"]) if any(turns.values()) else None
+    return TurnSides(seen.stands(aims.off_usual), turns["right"], turns["left"]) if any(turns.values()) else None
 
 
 def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:

@@ -8,7 +8,7 @@ import numpy as np
 from wheelsim.arrays import Turns
 from wheelsim.planning.hindrance import Blocking
 from wheelsim.planning.passes import PlannedPass
-from wheelsim.planning.plan_result import Literal, Plan, total
+from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.planning.verdict import Verdict
 from wheelsim.planning.ways import Way
@@ -83,7 +83,7 @@ def _pass(told: PlannedPass) -> dict[str, Any]:
 
 
 @encode.register
-def _literal(told: Literal) -> dict[str, Any]:
+def _literal(told: FewestTurns) -> dict[str, Any]:
     return {"passes": told.passes, "turns": _turns(told.turns), "total_turns": total(told.turns),
             "nipples": _nipples(told.turns), "bound_turns": told.bound_turns,
             "proven": told.proven, "after": told.after.as_dict()}

@@ -29,6 +29,7 @@ from wheelsim.wheel.sides import OTHER
 HARDLY = 0.35  # of what was logged: a nipple that moved less is said to have hardly moved; our own choice
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
 READING = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
+SHOWN = {"kgf": "kgf", "meter": "on the meter", "Hz": "Hz"}
 TOWARD = {"lateral": ("left", "right"), "radial": ("inward", "outward")}
 
 
@@ -68,9 +69,10 @@ def doubt_words(one: Doubt) -> str:
             return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
                     f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
                     f"distances, the meter on these spokes, the numbering{gauge}")
-        case DoubtedReading(outlier, value):
-            shown = f"{value:.0f} N" if outlier.kind == "tension" else f"{value / MM:.2f} mm"
-            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {shown}, is "
+        case DoubtedReading(outlier, value, shown):
+            typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
+            said = f"{value:.0f} N{typed}" if outlier.kind == "tension" else f"{value / MM:.2f} mm"
+            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {said}, is "
                     f"{'higher' if outlier.higher else 'lower'} than all else says: read it again")
         case NewKink(spoke, direction, height):
             return (f"the rim has a bend at spoke {spoke} that was not there before, {abs(height) / MM:.1f} mm "

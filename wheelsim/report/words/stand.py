@@ -9,7 +9,6 @@ from wheelsim.report.words.what_first import true_first_words
 from wheelsim.stand.advice import (
     Advice,
     Bowed,
-    BySides,
     NearBuckling,
     NoQuarterHelps,
     NoStableWheel,
@@ -21,6 +20,7 @@ from wheelsim.stand.advice import (
     SideUnknown,
     SlackAtTheGround,
     SlackSpokes,
+    TurnSides,
     Warned,
     WithinAim,
 )
@@ -49,7 +49,7 @@ def advice_words(one: Advice) -> str:
             return f"which side the rim lies can't be told: its offset is known to {sd / MM:.2f} mm only"
         case RimLies():
             return _rim_lies(one)
-        case BySides():
+        case TurnSides():
             return _by_sides(one)
         case TrueFirst():
             return true_first_words(one)
@@ -82,13 +82,13 @@ def _rim_lies(one: RimLies) -> str:
             return f"{where}; that is within the aim of {aim / MM:.1f} mm of gap, leave it"
         case NoQuarterHelps():
             return f"{where}; no quarter of a side brings it nearer, leave it"
-        case BySides():
+        case TurnSides():
             return f"{where}; it must move {move}; {_by_sides(one.then)}"
         case None:
             return f"{where}; it must move {move}"
 
 
-def _by_sides(one: BySides) -> str:
+def _by_sides(one: TurnSides) -> str:
     if one.right == one.left:
         what = f"{'tighten' if one.right > 0 else 'loosen'} both sides evenly, a quarter a round"
     else:
