@@ -18,7 +18,8 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.plan import plan
 from wheelsim.planning.rule import Step, Stopped, by_rule
 from wheelsim.practice.faults import hidden_wheel
-from wheelsim.report.terminal import printer, tell_plan
+from wheelsim.report.terminal.plan import tell_plan
+from wheelsim.report.terminal.shared import printer
 from wheelsim.report.words.rule import stopped_words
 from wheelsim.units import QUARTER
 

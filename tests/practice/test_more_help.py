@@ -13,7 +13,7 @@ from wheelsim.practice.run import run
 from wheelsim.practice.session import Session
 from wheelsim.practice.which_way import WhichWay
 from wheelsim.practice.words import TERMS
-from wheelsim.report.terminal import printer
+from wheelsim.report.terminal.shared import printer
 
 WRONG = {"right": "left", "left": "right"}
 

@@ -57,7 +57,8 @@ def test_the_gauge_shows_the_gap_and_not_the_distance_to_a_target(job):
     """3.00 to 1.85 mm on the gauge whatever the frame wants; a target of -1 mm stands beside it, 1.00 and 0.15 off."""
     from io import StringIO
 
-    from wheelsim.report.terminal import printer, tell_plan
+    from wheelsim.report.terminal.plan import tell_plan
+    from wheelsim.report.terminal.shared import printer
 
     target = replace(job, work=replace(job.work, target_dish=-1.0e-3))
     found = wheelsim.plan(target, effort=1, seconds=60)

@@ -79,7 +79,8 @@ def predict_verb(
     if as_json:
         print_json(result)
     else:
-        from wheelsim.report.terminal import printer, tell_prediction
+        from wheelsim.report.terminal.predict import tell_prediction
+        from wheelsim.report.terminal.shared import printer
 
         tell_prediction(result, printer(sys.stdout))
 
@@ -115,7 +116,8 @@ def assess_verb(
     if as_json:
         print_json(result)
     else:
-        from wheelsim.report.terminal import printer, tell_assessment
+        from wheelsim.report.terminal.assess import tell_assessment
+        from wheelsim.report.terminal.shared import printer
 
         tell_assessment(result, printer(sys.stdout))
     if result.verdict == "outside":
@@ -178,7 +180,8 @@ def plan_verb(
     if as_json:
         print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
     else:
-        from wheelsim.report.terminal import printer, tell_plan
+        from wheelsim.report.terminal.plan import tell_plan
+        from wheelsim.report.terminal.shared import printer
 
         tell_plan(result, printer(sys.stdout), rule, full=full)
     if result.status in ("none", "not found"):
@@ -239,7 +242,7 @@ def practise_verb(
     try:
         if scores:
             from wheelsim.practice.class_table import class_table
-            from wheelsim.report.terminal import printer
+            from wheelsim.report.terminal.shared import printer
 
             printer(sys.stdout).print(class_table(scores))
             return
@@ -272,7 +275,8 @@ def kinds_verb(
         found = {"format": 1, "kinds": kinds_as_dict(), "tapped": None if tapped is None else tapped.as_dict()}
         print(json.dumps(found, allow_nan=False, indent=1))
     else:
-        from wheelsim.report.terminal import printer, tell_kinds
+        from wheelsim.report.terminal.kinds import tell_kinds
+        from wheelsim.report.terminal.shared import printer
 
         tell_kinds(tapped, printer(sys.stdout))
 
