@@ -129,7 +129,7 @@ def test_killed_at_any_moment(job):
         found = len(tomllib.loads(job.read_text())["reading"])
         assert found in (whole, whole + 1)
         whole = found
-        # Between the two system calls that give the new text its name a hidden one is there; the next writer removes it.
+        # Between the two system calls that name the new text a hidden file is there; the next writer removes it.
         assert {one.name for one in job.parent.iterdir()} <= {"dished-rear-wheel.toml", "dished-rear.toml",
                                                               ".dished-rear.toml.part"}
     add_visit(job, ToLog(reading={"label": "last", "gauge": GAUGE}))
