@@ -23,7 +23,7 @@ from wheelsim.wheel.parts import Wheel
 
 # How far these usually stray: common practice, no source.
 GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it,
-MORE_SD = 0.01  # and nothing adds to it: the prior is one-sided
+MORE_SD = 0.01  # the same above the pitch: nothing adds to a turn, so the prior is one-sided; own choice
 SOFT_SD = 0.25  # of a rim's stiffness about its kind's, as a logarithm
 FREED_SD = 0.5  # of what a nipple did that did not do what was logged [turn]
 SMALL = 0.02  # step of the finite differences in the logarithm of a stiffness
@@ -261,7 +261,7 @@ class Course:
                      explains[:, mine] / prior[mine])
                for k, (one, turned, mine) in enumerate(zip(self.visits[:-1], self.turned, self.misturned, strict=True))]
         if out:
-            # Of the rows only those of the last visit know a kink that wasn't there before.
+            # A kink got since the visit before shows only in the rows of the last visit.
             rows, _, spread, _ = self.now.rows(states[-1], self.own(len(self.problems) - 1, unknowns))
             kinks = kinked(np.asarray(self.wheel.rim.hole_angles))
             bent = []

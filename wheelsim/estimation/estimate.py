@@ -28,9 +28,9 @@ from wheelsim.readings.reading import Reading
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
-ROUNDS = 25
-SETTLED = 3e-4  # a step of less, some tenth of a newton, is none [turn]
-ENOUGH = 1e-2  # nor one that lowers the cost by less
+ROUNDS = 25  # of Gauss-Newton, at most
+SETTLED = 3e-4  # converged when a step turns no nipple by more: some tenth of a newton [turn]
+ENOUGH = 1e-2  # or when a step lowers the cost (minus twice the log posterior) by less
 DRAWS = 400
 
 Residual: TypeAlias = tuple[str, int | None, float]  # kind, spoke, misfit in its own standard deviations
@@ -159,7 +159,8 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
         return Estimate.certain(equilibrium(wheel), (AsNominal(),))
     problem = Course(wheel, (*earlier, Visit(reading)), errors, freed)
     found: Estimate | None = None
-    # Slack spokes make the wheel's answer break off; where that keeps it from settling, they may push on the way.
+    # Where spokes go slack the equilibrium is not smooth. If Gauss-Newton then fails to converge, it is tried again
+    # with spokes that may push, and the slack ones are let go at the end.
     for push in (False, True):
         try:
             one, settled = _solve(problem, push)
@@ -192,7 +193,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
                 states, unknowns = there, unknowns + share * change
                 break
         else:
-            # No way down: at rest, unless a step of some newtons is still asked for.
+            # The line search found no lower cost: converged, unless the step still asks for some newtons.
             settled = bool(np.abs(problem.turns(change)).max() < 20 * SETTLED)
             break
         settled = share == 1.0 and (np.abs(problem.turns(change)).max() < SETTLED or cost - then < ENOUGH)
@@ -200,7 +201,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
             break
     explains, misfit, what = _whitened(problem, states, unknowns)
     prior = problem.prior_sd(unknowns)
-    # Error of the estimate: what is usual, as far as the readings leave it, and what their own errors bring in.
+    # Posterior errors as a root of their covariance: what the readings leave of the prior, and the readings' errors.
     gain = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
     errors = prior[:, None] * np.hstack([np.eye(problem.size) - gain @ explains, gain])
     gauge = problem.now.reading.gauge

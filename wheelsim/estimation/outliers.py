@@ -129,7 +129,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
                 yield TurnedOtherwise(spoke, moves.passes, logged, found.gain * logged + free, interval)
         elif kind.startswith("bent ") and spoke is not None and abs(free) > BENT:
             yield NewKink(spoke, kind.removeprefix("bent "), free)
-        # That error left free: what it explained no longer speaks for or against the others.
+        # Project that error out, so that the misfit it explains no longer counts for or against the others.
         misfit = misfit - bent * free
         certain = certain - np.outer(bent, bent) / size_of[worst]
 

@@ -20,16 +20,16 @@ from wheelsim.wheel.geometry import LAT, wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
 # How far things usually stray: common practice, no source.
-SIDE_SD = 12.0  # a whole side, either way: so free that it pulls no gauge [turn]
+SIDE_SD = 12.0  # a whole side, either way: so wide that this prior hardly weighs against a gauge reading [turn]
 NIPPLE_SD = 0.23  # one nipple about its side: some 8 per cent of tension [turn]
-TAIL = 3.0  # degrees of freedom of Student's t: now and then a nipple is far off, or a rim was bent
+TAIL = 3.0  # degrees of freedom of the Student's t priors: a few nipples are far off, some rims are bent; own choice
 LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
 RADIAL_SHAPE_SD = 0.15e-3  # [m]
 ASSUMED_TENSION_SD = 0.15  # of a side's mean taken from the wheel file
 NEAR_SIDE = 1.4  # within this share of its side's mean a spoke is like the others; further off it is a fault
-FEW = 3  # so many tensions speak for the wheel by themselves
+FEW = 3  # with fewer tensions read, a side's mean is taken from the wheel file; own choice
 UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
-DIAL_ZERO_SD = 0.05  # free [m]
+DIAL_ZERO_SD = 0.05  # of a dial's zero: as good as free [m]
 FEET_DRAWS = 40  # rims that the readings allow, for what the gauge's feet may have met
 
 Thing: TypeAlias = tuple[str, int | None]  # what a row was read of: its kind, and the spoke if it has one
@@ -99,7 +99,7 @@ class Problem:
         self.few = len(reading.tension) < FEW and "tension" not in read_before
         if self.centred:
             self.assumed.append(Centred())
-        # A missing spoke leaves its neighbours tighter than the wheel file says of them all.
+        # The usual mean of a wheel with missing spokes: those that are left carry more than the wheel file says.
         named = wheel.pulling(wheel.tension_side)
         self.usual_tension = float(equilibrium(wheel).tension[named].mean()) if wheel.spokes.missing else wheel.tension
         if self.few:
@@ -258,7 +258,7 @@ class Problem:
             row[self.of_flange] = grown[i] * self.sides[i]
             add(row, value - shown[i], self.meter_sd[i], "tension", spoke)
         if self.few:
-            # With few or none read, the wheel has roughly the tension it is meant to have.
+            # With fewer than FEW tensions read, the named side's usual mean counts as one more reading.
             named = self.wheel.pulling(self.wheel.tension_side)
             row = tension[named].mean(axis=0)
             row[self.of_loss] = row[self.of_flange] = 0.0

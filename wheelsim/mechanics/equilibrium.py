@@ -199,7 +199,7 @@ def _size(body: Body, residual: Floats) -> float:
 def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[Pose, PosedSpokes, list[float]]:
     """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
-    # A station's place is known to its last binary digit only; times the ring's stiffness that is a force.
+    # Rounding of a station's place, times the ring's stiffness, is the smallest residual there can be.
     noise = 8 * np.finfo(float).eps * float(np.abs(body.ring.own[:, :3, :3]).max()) * body.place[0, RAD]
     tolerance = max(TOLERANCE * scale, noise)
     sizes = []
@@ -224,7 +224,7 @@ def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[P
             tried = moved(body, pose, step * change)
             now = PosedSpokes(body, tried, turns, push=push)
             energy = energy_of(body, tried, now)
-            # Near rest the energy is all rounding; the residual alone tells.
+            # Near rest the change of energy is rounding, and only the residual tells whether it converges.
             if energy <= energies[-1] - 1e-4 * step * gain or gain < 1e-9 * abs(energy) or step < 1e-3:
                 break
             step /= 2
@@ -277,7 +277,7 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     try:
         pose, spokes, _ = _newton(body, begin, turns, push)
     except Unstable:
-        # Too far for one go: follow the wheel in eighths of the way before giving up.
+        # Newton failed: follow the wheel in eighths of the turns (continuation) before giving up.
         pose = begin
         for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
             pose, spokes, _ = _newton(body, pose, done + part * (turns - done), push)

@@ -132,7 +132,7 @@ class PosedSpokes:
         if push:
             self.pulling, self.tension = g.present, raw
             return
-        # On the edge counts as pulling: a wheel built to no tension is not a heap of slack spokes.
+        # Zero tension counts as pulling: otherwise a wheel built to no tension would be all slack, and singular.
         self.pulling = g.present & (raw >= -1e-9 * g.stiffness * body.pitch)
         self.tension = np.where(self.pulling, np.maximum(raw, 0.0), 0.0)
 
@@ -184,8 +184,8 @@ def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
     elastic, geometric, first, second = _ring_terms(body, shift)
     pressed = body.compression - ring.rigidity * (first + second)
     inner = elastic + body.held - pressed * geometric + ring.rigidity * ring.circumference * second * ring.stretch
-    # The ring's forces are those of its deformation; what the moving frame takes up keeps them
-    # free of any resultant in the present places of the stations.
+    # The ring's forces come from its deformation in the moving frame. Subtracting their resultant makes them
+    # self-balanced in the present places of the stations.
     to_spin = tangent_map(shift[:, 3:])
     spin = np.linalg.inv(to_spin) @ body.frame
     now = np.concatenate([_motions(body.frame, body.place + shift[:, :3]),

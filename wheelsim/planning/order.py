@@ -103,7 +103,7 @@ class _Allowed:
         self.limit = bounds.max_tension + SLIGHT
         self.inside = self.limit - room
         self.top = received + RISE_ABOVE
-        # While it is loosened, a wheel that came in near the limit: each nipple lifts its neighbours for a moment.
+        # On a wheel that comes in near its limit, loosening a nipple lifts its neighbours until they are loosened too.
         near = ease & (received > bounds.max_tension - RISE_ABOVE)
         self.loosening = np.where(near, np.maximum(self.limit, self.top), self.inside)
         self.low = np.where(received >= bounds.min_tension - SLIGHT, bounds.min_tension - SLIGHT, -np.inf)
@@ -162,7 +162,7 @@ class _Keeper:
         stays = after if step.verb == "loosen" else highest
         passed = (stays[:, None] + self.drawn > top).any(axis=0)
         below = (after[:, None] + self.drawn < self.every.low).any(axis=0)
-        # A spoke that pulls never hangs loose on the way: it would let the rim jump and its nipple turn back.
+        # A pulling spoke is not allowed to go slack on the way: the rim would jump, and a loose nipple may turn back.
         pulled = before >= SLACK
         return bool(passed.mean() <= self.rare and (step.way[pulled] >= SLACK).all()
                     and (after[pulled] >= SLACK).all() and (not floor or below.mean() <= self.rare))

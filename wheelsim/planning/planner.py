@@ -30,10 +30,10 @@ from wheelsim.planning.ways import Way, compare_ways
 from wheelsim.planning.what_first import true_first
 from wheelsim.units import QUARTER
 
-PROMISE_ROUNDS = 4  # of drawing the tension limits in to what a plan's end asks
-PROMISE_PART = 0.6  # of the effort left goes to each of them
-NEARLY = 2.0  # so near the promise counts as kept: a hundredth of the wheels or less [N]
-RELAXED_ROUNDS = 5  # of carrying the relaxation to where it comes nearest
+PROMISE_ROUNDS = 4  # of tightening the tension limits by what drawn wheels exceed at the plan's end; own choice
+PROMISE_PART = 0.6  # of the effort left, for each of those rounds; own choice
+NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the drawn wheels or less [N]
+RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends; own choice
 RESERVE = 0.15  # of the effort, for a plan made anew where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
@@ -78,7 +78,7 @@ class Planner:
         wobble = true_first(told, found.state)
         if wobble:
             self.first += (wobble,)
-        # Slack spokes are let push in the linear task: it then says what taking them up would do.
+        # Slack spokes may push in the linear task, so that its slopes say what taking them up would do.
         at = self.state
         if at.slack.any():
             at = equilibrium(self.wheel, at.turns, at.own_shape, start=at, push=True)
@@ -206,7 +206,7 @@ class Planner:
         sides = whole_sides(self.task, self.aims)
         if sides is not None:
             return ProgrammeAnswer(sides.turns, total(sides.turns), 0.0, False, True)
-        self.task = task  # what stands in the way is asked where the wheel comes nearest
+        self.task = task  # what stands in the way is asked about the state that comes nearest the limits
         return relaxed
 
     def _by_sides(self, relaxed: Turns | None) -> Settled | None:
@@ -220,7 +220,7 @@ class Planner:
         single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
         if single is not None and single.bound < sides.bound and not broken(single.after.values, self.aims):
             return None
-        return replace(sides, proven=False)  # against single nipples, which a second's search is no proof of
+        return replace(sides, proven=False)  # a short search for single nipples proves nothing
 
     def _even(self) -> bool:
         """Whether every spoke is like its side's: such a wheel is turned by whole sides, to the step's last part."""
@@ -231,7 +231,7 @@ class Planner:
         for room in HEADROOM:
             if sound:
                 break
-            # Nipple by nipple a spoke peaks above where it ends: a plan that ends lower has an order that keeps.
+            # On the way a spoke peaks above where it ends: a plan that ends lower may have an order that keeps the limit.
             aims, hard = (replace(bounds, max_tension=self.keep.max_tension - room).tighter_of(bounds)
                           for bounds in (self.task.aims, self.task.hard))
             other = settle(replace(self.task, aims=aims, hard=hard), self.fewest,
@@ -249,8 +249,8 @@ class Planner:
             literal = FewestTurns(beside.turns, beside.after, self._bound(beside), beside.proven, count)
         bound = literal.bound_turns if literal else self._least()
         if self.fewest == "passes" and len(passes) > round(found.bound) + (found.bound % 1 > 0.25):
-            found = replace(found, proven=False)  # the way asked for more of them than the turns alone
-        # The last pass ends where the plan does: what it leaves is read off the wheel that was followed.
+            found = replace(found, proven=False)  # keeping the limits on the way took more passes than the bound
+        # What the plan leaves is the nonlinear state after its last pass.
         after = passes[-1].after
         unmet = tuple(broken(after.values, self.aims))
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,

@@ -18,8 +18,8 @@ from wheelsim.mechanics.equilibrium import State
 from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.parts import SIDES, Wheel
 
-DRAWS = 1000  # the share is then known to some one per cent
-FROM_A_TENTH = 0.1  # of its limit: a smaller run-out or spread has no pattern of its own
+DRAWS = 1000  # wheels drawn: a share is then known to about one per cent (binomial)
+FROM_A_TENTH = 0.1  # of its limit: below that a run-out or spread is scatter rather than a pattern; own choice
 DRAWN = (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)
 
 

@@ -22,7 +22,7 @@ MOST_ROUNDS = 6  # of linearising anew where the plan ends
 QUICK_EFFORT = 0.8  # of the heuristic search before branch and bound
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 Best: TypeAlias = tuple[Turns, State, float]  # turns, the wheel after them, score
-ALIKE = 2e-3  # prices of plans that strive: nearer is the same
+ALIKE = 2e-3  # prices of plans that miss an aim count as equal below this difference [turn]; own choice
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,7 +70,7 @@ def whole_sides(task: Task, aims: Bounds) -> Settled | None:
     def rank(over: Floats, off: Floats, k: int | npt.NDArray[np.intp]) -> Floats:
         return np.asarray(price[k] + side_step * price_of_missing(over, off, aims))
 
-    # The linear model is a few per cent off over a turn: look at all that nearly keep the bounds.
+    # The linear model is a few per cent off over a turn, so candidates that miss the bounds by little are followed too.
     near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)
     ranks = rank(scorer.excess(measure, aims)[near], measure[Quantity.OFF_USUAL][near], near)
     best = None
@@ -149,7 +149,7 @@ def _quick(task: Task, fewest: str, start: Turns | None, watch: Watch, known: Tu
             best = (turns, state, score)
         if watch.left() <= 0 or (kicks and np.allclose(task.turned, turns)):
             break
-        # Once the linear wheel stands where the answer takes it, what time is left goes into better ones.
+        # Local search goes on only once the linear model is taken about the state where the answer ends.
         kicks = True
         task = replace(task, state=state, turned=turns)
         start = turns
@@ -175,7 +175,7 @@ def _exactly(task: Task, fewest: str, watch: Watch, best: Best | None) -> tuple[
     answer = programme.solve(watch, strive=not met, start=start)
     bound = 0.0 if answer.bound is None or not math.isfinite(answer.bound) else max(answer.bound, 0.0)
     if bound == 0.0:
-        # Stopped before the solver had one: the relaxation's, which costs next to nothing.
+        # Stopped before the solver had a bound: that of the relaxation, which takes hundredths of a second.
         bound = programme.solve(watch, strive=not met, relax=True).bound or 0.0
     if best is None:
         return answer, bound, False
@@ -184,7 +184,7 @@ def _exactly(task: Task, fewest: str, watch: Watch, best: Best | None) -> tuple[
     none_better = not answer.feasible or (answer.proven and answer.cost is not None
                                           and answer.cost > best[2] - grain + 1e-6)
     if not met and "side_spread" in broken(view(best[1], task.target_dish).values, task.aims):
-        none_better = False  # excess of spread is weighed roughly in the programme: no proof
+        none_better = False  # the programme prices an excess of spread by the mean tension before the turns: no proof
     return answer, bound, there and none_better
 
 
