@@ -231,7 +231,7 @@ class Planner:
         for room in HEADROOM:
             if sound:
                 break
-            # On the way a spoke peaks above where it ends: a plan that ends lower may have an order that keeps the limit.
+            # On the way a spoke peaks above where it ends: one that ends lower may have an order that keeps the limit.
             aims, hard = (replace(bounds, max_tension=self.keep.max_tension - room).tighter_of(bounds)
                           for bounds in (self.task.aims, self.task.hard))
             other = settle(replace(self.task, aims=aims, hard=hard), self.fewest,
