@@ -1,6 +1,7 @@
 """Serves the bench page: on this machine alone, or, told so, to others who have the token."""
 
 import contextlib
+import gc
 import secrets
 import socket
 from pathlib import Path
@@ -80,6 +81,9 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
         except FileError:  # no job, or not readable: what was to be opened is
             BenchPage(path, folder)
 
+    # A page that is left is a circle of objects, with the arrays of its wheel: cleared at once, not when Python finds
+    # the time.
+    app.on_delete(_clear)
     new_wheel.register(path.parent)
     practise.register()
     shelf.register(folder)
@@ -88,6 +92,10 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
     print(f"The bench page: http://{reached}:{port}/{f'?token={token}' if token else ''}", flush=True)
     ui.run(host=host, port=port, show=show, reload=False, title="wheelsim bench", show_welcome_message=False,
            favicon="\N{WHEEL OF DHARMA}")
+
+
+def _clear() -> None:
+    gc.collect()
 
 
 def _own_addresses(host: str) -> set[str]:
