@@ -6,6 +6,7 @@ from wheelsim.cli import ask as asked
 from wheelsim.files.blank import write_blank
 from wheelsim.files.errors import FileError
 from wheelsim.files.log import add_visit, keep_passes
+from wheelsim.files.questions import number, whole
 from wheelsim.files.reader import read_job
 
 
@@ -31,7 +32,7 @@ def test_a_new_wheel_and_its_first_reading(answers, tmp_path):
     answers("ticket 12", "100", "35", "47", "35", "47", "32", "611", "bo", "left", "3", "2", "1.8", "", "1250",
             "right", "2.4", "hub", "high 7=0.3, low 21=-0.2", "", "1=100,2=102 kgf")
     path = tmp_path / "job.toml"
-    write_blank(path, {**asked.ask_wheel(), "reading": asked.ask_reading()})
+    asked.ask_job(str(path))
     job = read_job(path)
     assert (job.wheel.name, job.wheel.n, job.wheel.rim.kind) == ("ticket 12", 32, "box alloy")
     assert job.wheel.spokes.sides[0] == "L"
@@ -42,6 +43,39 @@ def test_a_new_wheel_and_its_first_reading(answers, tmp_path):
     assert job.last.extremes == {"lateral"}
     assert dict(job.last.tension)[2] == pytest.approx(102 * 9.80665)
     assert "# Hole circle: hole to hole" in path.read_text()
+
+
+def test_what_makes_no_job_is_asked_again_and_nothing_is_lost(answers, capsys, tmp_path):
+    """A flange of 3.5 mm can't be: that question again, all other answers stand; a spoke that isn't there at once."""
+    questions = answers("ticket 12", "100", "35", "47", "35", "47", "32", "611", "", "", "3", "9", "1,8", "", "1250",
+                        "right", "2,4", "hub", "", "", "33=900", "1=900", "3")
+    path = tmp_path / "job.toml"
+    asked.ask_job(str(path))
+    job = read_job(path)
+    assert (job.wheel.n, job.wheel.spokes.right.cross) == (32, 3)
+    assert job.wheel.spokes.left.segments[0][0] == pytest.approx(1.8e-3)
+    assert job.last.gauge.low == pytest.approx(2.4e-3)
+    assert dict(job.last.tension) == {1: 900.0}
+    told = capsys.readouterr().err
+    assert "spoke 33; expected 1 to 32" in told
+    assert "spokes.right.cross: 9" in told
+    assert "Not answered, so invented ones of the blank job stand there: " in told
+    assert any("(Enter: box alloy, invented)" in one for one in questions)
+
+
+@pytest.mark.parametrize(("text", "says"), [("3x", "expected a whole number"), ("3.0", "expected a whole number")])
+def test_a_count_is_a_whole_number(text, says):
+    with pytest.raises(ValueError, match=says):
+        whole(text)
+    assert whole(" 32 ") == 32
+
+
+@pytest.mark.parametrize(("text", "value"), [("130,5", 130.5), ("130.5", 130.5), ("1e2", 100.0)])
+def test_decimals_after_a_point_or_a_comma(text, value):
+    assert number(text) == value
+    for wrong in ("130,5,1", "nan", "inf", "x"):
+        with pytest.raises(ValueError, match="expected a number"):
+            number(wrong)
 
 
 def test_answers_that_make_no_wheel_write_nothing(answers, tmp_path):

@@ -8,10 +8,12 @@ import pytest
 from tests.estimation.test_course import WHEEL, N, read
 from wheelsim import Stand
 from wheelsim.estimation.known import Known
-from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise, outliers
+from wheelsim.estimation.outliers import GaugeAstray, NewKink, OneReading, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import kinked, shape_waves
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Tools
 from wheelsim.report.words.estimation import doubt_words
 
@@ -107,3 +109,34 @@ def test_the_estimate_follows_what_was_done():
         off.append([abs(one.state.tension[LEFT[2]] - truth.tension[LEFT[2]]) for one in (know.as_logged, know.found)])
     taken, freed = np.mean(off, axis=0)
     assert freed < 0.6 * taken
+
+
+def gauged_only(seed, gap_mm, gap_at="hub"):
+    """The job with nothing but a gauge reading after its pass."""
+    job, after = job_of(seed)
+    last = Reading(gauge=Gauge("right", gap_at, gap_mm * 1e-3, gap_mm * 1e-3), after_pass=1)
+    return replace(job, readings=(job.readings[0], last)), after
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_gauge_written_for_the_wrong_place_is_named_and_taken_as_it_is(seed):
+    """Hub written for feet turns the sign: a millimetre or two off, told before anything is turned for it."""
+    _, after = job_of(seed)
+    true = 2 * after.dish * 1e3
+    for sign, sure in ((1, False), (-1, abs(true) > 0.5)):
+        shown = -sign * true  # set on the right, a gap at the hub means that the rim lies left
+        told, _ = gauged_only(seed, abs(shown), "hub" if shown > 0 else "feet")
+        astray = [one for one in named(told) if isinstance(one, GaugeAstray)]
+        assert bool(astray) == sure
+        if sure:
+            know = Known(told)
+            assert 2e3 * know.found.state.dish == pytest.approx(-true, abs=0.1)
+            assert astray[0].excess * 1e3 == pytest.approx(-2 * true, abs=0.5)
+            assert f"{abs(true):.2f} mm (rim {'left' if true > 0 else 'right'})" in doubt_words(know.doubts[0])
+
+
+def test_a_gauge_alone_tells_no_bend():
+    """No dial was read after the pass, so no bend can be told from anything else: whatever the gauge shows."""
+    job, _ = gauged_only(1, 6.0)
+    assert not any(isinstance(one, NewKink) for one in named(job))
+    assert any(isinstance(one, GaugeAstray) for one in named(job))

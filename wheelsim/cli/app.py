@@ -98,14 +98,17 @@ def assess_verb(
     if asked and new is None:
         raise BadWords("--ask: nothing to fill; expected --new FILE beside it")
     if new is not None:
-        from wheelsim.files.blank import write_blank
-
-        if asked and not sys.stdin.isatty():
-            raise BadWords("--ask: no terminal to ask at; expected one, or --new alone")
-        write_blank(new, _answers() if asked else None)
         if asked:
+            if not sys.stdin.isatty():
+                raise BadWords("--ask: no terminal to ask at; expected one, or --new alone")
+            from wheelsim.cli.ask import ask_job
+
+            ask_job(new)
             say(f"Job written to {new}: wheelsim assess {new}")
             return
+        from wheelsim.files.blank import write_blank
+
+        write_blank(new)
         say(f"Blank job written to {new}: fill it in, then wheelsim assess {new}")
         return
     from wheelsim.stand.assess import assess
@@ -122,12 +125,6 @@ def assess_verb(
         tell_assessment(result, printer(sys.stdout))
     if result.verdict == "outside":
         raise AnswerIsNo
-
-
-def _answers() -> "dict[str, object]":
-    from wheelsim.cli.ask import ask_reading, ask_wheel
-
-    return {**ask_wheel(), "reading": ask_reading()}
 
 
 @app.command("plan")
@@ -305,8 +302,8 @@ def run(arguments: Sequence[str]) -> int:
     except OSError as error:
         say(f"wheelsim: {error.strerror or error}; expected to be able to write the answer")
         return EXIT_BAD
-    except KeyboardInterrupt:
-        say("wheelsim: stopped.")
+    except (KeyboardInterrupt, typer.Abort):  # Ctrl-C; at a question also the end of what is typed
+        say("\nwheelsim: stopped; nothing was written.")
         return 130
     except Exception as error:
         if hasattr(error, "format_message"):  # typer's own: words it can't make sense of

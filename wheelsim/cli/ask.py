@@ -1,6 +1,6 @@
 """Asks at the terminal, one question at a time, in the shop's units; Enter leaves a thing out."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
@@ -12,6 +12,7 @@ from wheelsim.files.questions import one_of_words
 
 if TYPE_CHECKING:
     from wheelsim.files.log import ToLog
+    from wheelsim.files.questions import Question
     from wheelsim.job.job import Job
 
 T = TypeVar("T")
@@ -28,55 +29,106 @@ def ask_visit(job: "Job") -> "ToLog":
         if one.turns is None and isinstance(one.planned, tuple) and not turned:
             named = turns_by_name(job.wheel, dict(one.planned))
             what = ", ".join(f"{name} {turns_text(value, signed=True)}" for name, value in named.items())
-            answer = ask(f"Pass {one.number} as planned ({what})? y, n, or what was turned", _done)
+            answer = ask(f"Pass {one.number} as planned ({what})? y, n, or what was turned", _done, "n")
             if answer is True:
                 done.append(one.number)
                 continue
             turned = answer or {}
             break
     if not done and not turned:
-        turned = ask("Turned, like right=1/4, 7-9=-1/8", lambda text: turned_from([text])) or {}
-    return ToLog(tuple(done), turned, ask_reading())
+        turned = ask("Turned, like right=1/4, 7-9=-1/8", lambda text: turned_from([text]), "nothing") or {}
+    return ToLog(tuple(done), turned, ask_reading(job.wheel.n))
 
 
-def ask_wheel() -> dict[str, Any]:
-    """A new wheel, by dotted key of its tables; what is left out stays as the blank job has it."""
+def ask_job(path: str) -> None:
+    """Ask for a new wheel and its first reading and write the job; what makes none is asked again.
+
+    Raises
+    ------
+    FileError
+        Where it is no answer that stands in the way.
+    """
+    from wheelsim.files.blank import write_blank
+    from wheelsim.files.errors import FileError
     from wheelsim.files.questions import WHEEL
 
+    answers: dict[str, Any] = ask_wheel()
+    answers["reading"] = ask_reading(_spokes(answers))
+    while True:
+        try:
+            write_blank(path, answers)
+        except FileError as error:
+            keys = {fault.key for fault in error.faults if fault.level == "error"}
+            again = [one for one in WHEEL if f"wheel.{one.key}" in keys]
+            read = any(key.startswith("reading") for key in keys)
+            if not again and not read:
+                raise
+            say(str(error))
+            answers |= ask_wheel(again)
+            if read:
+                answers["reading"] = ask_reading(_spokes(answers))
+        else:
+            kept = [one.alone for one in WHEEL if one.key not in answers and not one.free]
+            if kept:
+                say("Not answered, so invented ones of the blank job stand there: " + "; ".join(kept) + ".")
+            return
+
+
+def _spokes(answers: dict[str, Any]) -> int:
+    from wheelsim.files.questions import blank_value
+
+    return int(answers.get("rim.holes", blank_value("rim.holes")))
+
+
+def ask_wheel(questions: "Sequence[Question] | None" = None) -> dict[str, Any]:
+    """A new wheel, by dotted key of its tables; what is left out stays as the blank job has it."""
+    from wheelsim.files.questions import WHEEL, blank_value
+
     out: dict[str, Any] = {}
-    for one in WHEEL:
-        key, answer = one.key, ask(one.asks, one.parse)
+    for one in WHEEL if questions is None else questions:
+        enter = "none" if one.free else f"{blank_value(one.key)}, invented"
+        answer = ask(one.asks, one.parse, enter)
         if answer is not None:
-            out[key] = answer
+            out[one.key] = answer
     return out
 
 
-def ask_reading() -> dict[str, Any]:
-    """What the tools show, as keys and values of a reading."""
+def ask_reading(n: int) -> dict[str, Any]:
+    """What the tools show on a wheel of n spokes, as keys and values of a reading."""
+    from wheelsim.files.questions import number
+
+    def within(found: dict[str, Any]) -> dict[str, Any]:
+        numbers = [int(key) for part in (found, *found.values()) if isinstance(part, dict) for key in part
+                   if key.isdigit()] + [part["spoke"] for part in found.values()
+                                        if isinstance(part, dict) and "spoke" in part]
+        wrong = next((spoke for spoke in numbers if not 1 <= spoke <= n), None)
+        if wrong is not None:
+            raise ValueError(f"spoke {wrong}; expected 1 to {n}")
+        return found
+
     reading: dict[str, Any] = {}
     side = ask("Dish gauge: set on which face, right or left", one_of_words("right", "left"))
     if side:
-        gap = ask("  gap on the other face [mm]", float)
+        gap = ask("  gap on the other face [mm]", number)
         if gap is not None:
-            at = ask("  where the gap is: hub, feet or one foot", one_of_words(*PLACES)) or "hub"
+            at = ask("  where the gap is: hub, feet or one foot", one_of_words(*PLACES), "hub") or "hub"
             reading["gauge"] = {"set_on": side, "gap_mm": gap, "gap_at": at}
     for name, word, plus in (("lateral", "True", "to the right"), ("radial", "Round", "outward")):
         found = ask(f"{word} [mm, plus {plus}], like high 7=0.6, low 21=-0.4, or spoke=mm for each read",
-                    lambda text, name=name, word=word: dial_from(word, name, text))  # type: ignore[misc]
+                    lambda text, name=name, word=word: within(dial_from(word, name, text)))  # type: ignore[misc]
         reading.update(found or {})
-    kgf = False
-    tensions = ask("Tension [N], like 1=980,9=1010; kgf behind it for kilograms", lambda text: by_spoke(
-        "Tension", text.removesuffix("kgf").strip()) | ({"kgf": 1.0} if text.endswith("kgf") else {}))
+    tensions = ask("Tension [N], like 1=980,9=1010; kgf behind it for kilograms", lambda text: within(by_spoke(
+        "Tension", text.removesuffix("kgf").strip())) | ({"kgf": 1.0} if text.endswith("kgf") else {}))
     if tensions:
         kgf = bool(tensions.pop("kgf", 0.0))
         reading["tension_kgf" if kgf else "tension_N"] = tensions
     return reading
 
 
-def ask(question: str, parse: Callable[[str], T]) -> T | None:
-    """Ask until the answer can be meant; None for Enter."""
+def ask(question: str, parse: Callable[[str], T], enter: str = "not read") -> T | None:
+    """Ask until the answer can be meant; None for Enter, which is said to mean ``enter``."""
     while True:
-        text = str(typer.prompt(f"{question} (Enter: not)", default="", show_default=False)).strip()
+        text = str(typer.prompt(f"{question} (Enter: {enter})", default="", show_default=False)).strip()
         if not text:
             return None
         try:

@@ -1,9 +1,11 @@
 """What was typed to log a visit, as keys and values of a job file."""
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from wheelsim.cli.typed import BadWords, typed_turns
+from wheelsim.files.questions import number
 from wheelsim.units import RUN
 
 if TYPE_CHECKING:
@@ -24,7 +26,7 @@ def gauge_from(text: str) -> dict[str, Any]:
     gap, _, place = rest.strip().partition(" ")
     place = " ".join(place.split())
     try:
-        value = float(gap.removesuffix("mm"))
+        value = number(gap.removesuffix("mm"))
     except ValueError:
         raise BadWords(f"--gauge: {text!r}; expected {GAUGE}") from None
     if side not in ("right", "left") or place not in PLACES:
@@ -45,7 +47,8 @@ def by_spoke(option: str, text: str) -> dict[str, float]:
         try:
             number, amount = int(spoke), float(value)
         except ValueError:
-            raise BadWords(f"{option}: {part.strip()!r}; expected spoke=value, like 7=0.6,21=-0.4") from None
+            comma = "; decimals stand after a point" if re.fullmatch(r"\s*\d+\s*", part) and out else ""
+            raise BadWords(f"{option}: {part.strip()!r}; expected spoke=value, like 7=0.6,21=-0.4{comma}") from None
         if str(number) in out:
             raise BadWords(f"{option}: {text!r}; spoke {number} stands twice; expected it once")
         out[str(number)] = amount

@@ -26,6 +26,7 @@ GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: beddin
 MORE_SD = 0.01  # the same above the pitch: nothing adds to a turn, so the prior is one-sided; own choice
 SOFT_SD = 0.25  # of a rim's stiffness about its kind's, as a logarithm
 FREED_SD = 0.5  # of what a nipple did that did not do what was logged [turn]
+MOVED_SD = 2.0  # of what whole sides did that did not do what was logged [turn]
 SMALL = 0.02  # step of the finite differences in the logarithm of a stiffness
 
 States: TypeAlias = tuple[State, ...]  # the wheel at each visit, now last
@@ -75,11 +76,12 @@ class Course:
     sd : (p,) ndarray
         Prior standard deviation of each unknown; all have mean nought.
 
-    ``freed`` are (interval between visits, spoke): what these nipples moved there is not what was logged.
+    ``freed`` are (interval between visits, spoke): what these nipples moved there is not what was logged. ``moved``
+    are intervals in which the sides as a whole did something else than was logged.
     """
 
     def __init__(self, wheel: Wheel, seen: Sequence[Visit], errors: ToolErrors | None = None,
-                 freed: Collection[tuple[int, int]] = ()) -> None:
+                 freed: Collection[tuple[int, int]] = (), moved: Collection[int] = ()) -> None:
         self.wheel, self.visits = wheel, tuple(seen)
         everything = frozenset(("gauge", "lateral", "radial", "tension"))
         earlier = [one.reading for one in self.visits[:-1]]
@@ -110,6 +112,7 @@ class Course:
         self.misturned = [more(np.where([(k, i + 1) in freed for i in range(n)], FREED_SD,
                                         strays * np.sqrt(one.times(n)) + 1e-9))
                           for k, one in enumerate(self.visits[:-1])]
+        self.sides_moved = [more(np.full(2 if k in moved else 0, MOVED_SD)) for k in range(len(self.visits) - 1)]
         self.sd: Floats = np.concatenate(sd)
         self.size = end
         self.into = [self._into(k, own, self.misturned) for k in range(len(self.problems))]
@@ -126,8 +129,9 @@ class Course:
         for mine, theirs in pairs:
             out[mine, theirs] = np.eye(mine.stop - mine.start)
         out[one.of_nipple, self.of_gain] = self._by_then(k)[:, None] if self.of_gain.stop > self.of_gain.start else 0.0
-        for interval in misturned[:k]:
+        for interval, sides in zip(misturned[:k], self.sides_moved[:k], strict=True):
             out[one.of_nipple, interval] = np.eye(self.wheel.n)
+            out[one.of_nipple, sides] = now.sides[:, :sides.stop - sides.start]
         return out
 
     def _by_then(self, k: int) -> Floats:
@@ -267,8 +271,10 @@ class Course:
             bent = []
             for name, mine in (("lateral", self.now.of_lateral), ("radial", self.now.of_radial)):
                 felt = np.zeros((len(explains), self.wheel.n))
-                if any(getattr(one.reading, name) for one in self.visits[:-1]):
-                    felt[len(explains) - len(rows):] = rows[:, mine] @ kinks / spread[:, None]
+                earlier = {spoke for one in self.visits[:-1] for spoke, _ in getattr(one.reading, name)}
+                # Only where that dial was read before and now: elsewhere nothing tells a kink from anything else.
+                twice = [spoke - 1 for spoke, _ in getattr(self.visits[-1].reading, name) if spoke in earlier]
+                felt[len(explains) - len(rows):, twice] = (rows[:, mine] @ kinks / spread[:, None])[:, twice]
                 bent.append(felt)
             out[-1] = replace(out[-1], bent=tuple(bent))
         return tuple(out)

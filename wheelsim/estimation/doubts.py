@@ -18,6 +18,15 @@ class DoubtedReading:
 
 
 @dataclass(frozen=True)
+class GaugeUnexpected:
+    """A gauge reading far from what the reading before and the turns since promise: twice the offset, plus right. [m]
+    """
+
+    read: float
+    expected: float
+
+
+@dataclass(frozen=True)
 class Unbalanced:
     """Sides whose tensions stand to each other otherwise than lateral balance has it.
 
@@ -73,4 +82,4 @@ class SidesSwapped:
 
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
-Doubt: TypeAlias = OfAll | Unbalanced | DoubtedReading | TurnedOtherwise | NewKink
+Doubt: TypeAlias = OfAll | Unbalanced | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink

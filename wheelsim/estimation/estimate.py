@@ -11,7 +11,7 @@ K. L. Lange, R. J. A. Little, J. M. G. Taylor, J. Am. Stat. Assoc. 84 (1989) 881
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Self, TypeAlias
 
 import numpy as np
@@ -52,6 +52,8 @@ class Estimate:
         Likewise of what the meter would show at each spoke, its scatter apart. [N]
     residual : tuple of (str, int or None, float)
         (kind, spoke, misfit in its own standard deviations) of each thing read.
+    spread : (m,) ndarray
+        Standard deviation of each thing read. [m, N]
     explains : (m, p) ndarray
         Change of each thing read, in its own standard deviations, per usual deviation of each unknown.
     feet : (int, (k,) ndarray) or None
@@ -73,6 +75,7 @@ class Estimate:
     shown_root: Floats
     explains: Floats
     residual: tuple[Residual, ...] = ()
+    spread: Floats = field(default_factory=lambda: np.zeros(0))
     feet: tuple[int, Floats] | None = None
     learnt: tuple[Learnt, ...] = ()
     gain: float = 1.0
@@ -131,7 +134,8 @@ def row_norms(root: Floats) -> Floats:
 
 @one_thread
 def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = None,
-             earlier: Sequence[Visit] = (), freed: Collection[tuple[int, int]] = ()) -> Estimate:
+             earlier: Sequence[Visit] = (), freed: Collection[tuple[int, int]] = (),
+             moved: Collection[int] = ()) -> Estimate:
     """State of the wheel from one set of readings.
 
     Parameters
@@ -145,6 +149,8 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
         Readings before this one, and what was turned after each.
     freed : collection of (int, int)
         Intervals between readings, from nought, and spokes whose nipples did not do there what was logged.
+    moved : collection of int
+        Intervals in which whole sides did not do what was logged.
 
     Returns
     -------
@@ -157,7 +163,7 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
     """
     if reading is None:
         return Estimate.certain(equilibrium(wheel), (AsNominal(),))
-    problem = Course(wheel, (*earlier, Visit(reading)), errors, freed)
+    problem = Course(wheel, (*earlier, Visit(reading)), errors, freed, moved)
     found: Estimate | None = None
     # Where spokes go slack the equilibrium is not smooth. If Gauss-Newton then fails to converge, it is tried again
     # with spokes that may push, and the slack ones are let go at the end.
@@ -199,7 +205,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
         settled = share == 1.0 and (np.abs(problem.turns(change)).max() < SETTLED or cost - then < ENOUGH)
         if settled:
             break
-    explains, misfit, what = _whitened(problem, states, unknowns)
+    explains, misfit, spread, what = _whitened(problem, states, unknowns)
     prior = problem.prior_sd(unknowns)
     # Posterior errors as a root of their covariance: what the readings leave of the prior, and the readings' errors.
     gain = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
@@ -214,7 +220,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
     residual = tuple((*kind, float(short)) for kind, short in zip(what, misfit, strict=True))
     return Estimate(state=state, assumed=tuple(problem.assumed), lateral_root=lateral @ errors,
                     radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
-                    explains=explains, residual=residual, feet=feet,
+                    explains=explains, residual=residual, spread=spread, feet=feet,
                     learnt=problem.learnt(unknowns, row_norms(errors)), gain=problem.gain(unknowns),
                     moves=problem.moves(states, unknowns, explains, prior)), settled
 
@@ -227,15 +233,16 @@ def _as_turned(state: State, gain: float) -> State:
     return equilibrium(replace(state.wheel, spokes=spokes), state.turns / gain, state.own_shape, start=state)
 
 
-def _whitened(problem: Course, states: States, unknowns: Floats) -> tuple[Floats, Floats, list[Thing]]:
-    """Rows per usual deviation of each unknown (m, p) and misfits (m,), both in each row's own deviations; what."""
+def _whitened(problem: Course, states: States, unknowns: Floats) -> tuple[Floats, Floats, Floats, list[Thing]]:
+    """Rows per usual deviation of each unknown (m, p) and misfits (m,), both in each row's own deviations (m,); what.
+    """
     rows, misfit, spread, what = problem.rows(states, unknowns)
-    return rows * problem.prior_sd(unknowns) / spread[:, None], misfit / spread, what
+    return rows * problem.prior_sd(unknowns) / spread[:, None], misfit / spread, spread, what
 
 
 def _step(problem: Course, states: States, unknowns: Floats) -> Floats:
     """Change of the unknowns by Gauss and Newton, (p,)."""
-    rows, misfit, _ = _whitened(problem, states, unknowns)
+    rows, misfit, _, _ = _whitened(problem, states, unknowns)
     sd = problem.prior_sd(unknowns)
     short = rows.T @ misfit - unknowns / sd
     change: Floats = sd * np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)

@@ -6,7 +6,7 @@ from functools import cached_property
 from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.estimate import Estimate, estimate
-from wheelsim.estimation.outliers import Outlier, TurnedOtherwise, outliers
+from wheelsim.estimation.outliers import GaugeAstray, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.suspects import of_the_whole, suspects
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
@@ -41,13 +41,15 @@ class Known:
 
     @cached_property
     def found(self) -> Estimate:
-        """The estimate of the wheel now; a turn that the readings contradict is left free in it. Raises Unstable."""
+        """The estimate of the wheel now; turns that the readings contradict are left free in it. Raises Unstable."""
         log = self.log
         if len(log) < 2:
             return self.as_logged
         freed = [(one.interval, one.spoke) for one in self.outliers if isinstance(one, TurnedOtherwise)]
-        return self.as_logged if not freed else estimate(self.job.wheel, log[-1].reading, self.job.errors, log[:-1],
-                                                         freed)
+        moved = [one.interval for one in self.outliers if isinstance(one, GaugeAstray)]
+        if not freed and not moved:
+            return self.as_logged
+        return estimate(self.job.wheel, log[-1].reading, self.job.errors, log[:-1], freed, moved)
 
     @cached_property
     def log(self) -> tuple[Visit, ...]:

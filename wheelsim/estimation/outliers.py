@@ -24,6 +24,7 @@ READ = ("tension", "lateral", "radial")
 BEYOND = 4.0  # so much more (in chi-squared) a false turn or a kink must explain than a false reading: own choice
 HALF = 0.5  # a nipple that moved by less than this share of what was logged, or astray by more, is named: own choice
 BENT = 0.2e-3  # nor is a new kink of less [m]
+ASTRAY = 0.5e-3  # nor is a gauge for less: half of the gap that is good for any use (common practice) [m]
 NOTICED = 1 / 8  # nor is one that wasn't to be turned named for less [turn]
 
 
@@ -86,7 +87,23 @@ class NewKink:
     height: float
 
 
-Outlier: TypeAlias = OneReading | TurnedOtherwise | NewKink
+@dataclass(frozen=True)
+class GaugeAstray:
+    """A gauge reading far from where the reading before and the turns since have the rim.
+
+    Attributes
+    ----------
+    excess : float
+        Of twice the offset that it shows over twice that which was expected, plus right. [m]
+    interval : int
+        Between which readings, from nought.
+    """
+
+    excess: float
+    interval: int
+
+
+Outlier: TypeAlias = OneReading | TurnedOtherwise | NewKink | GaugeAstray
 _Place: TypeAlias = tuple[str, int | None, int]  # kind, spoke and, for turns, which interval
 
 
@@ -104,6 +121,16 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
     size = len(misfit)
     certain = np.eye(size) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]), explains.T)
     places, errors = _candidates(found, stands)
+    gauge = next((k for k, one in enumerate(residual) if one[0] == "gauge"), None)
+    if gauge is not None and found.moves:
+        seen, size_of = certain[:, gauge], float(certain[gauge, gauge])
+        free = float(misfit[gauge]) / max(size_of, 1e-6)
+        excess = 2 * free * float(found.spread[gauge])
+        # By itself, not as one of many: it is the witness of the dish.
+        if abs(misfit[gauge]) / np.sqrt(max(size_of, 1e-6)) > NormalDist().inv_cdf(1 - ALARM / 2) and \
+                abs(excess) > ASTRAY:
+            yield GaugeAstray(excess, len(found.moves) - 1)
+            misfit, certain = misfit - seen * free, certain - np.outer(seen, seen) / size_of
     told: set[_Place] = set()
     while len(told) < MOST and len(places) > len(told):
         seen = certain @ errors

@@ -8,6 +8,7 @@ import numpy as np
 from wheelsim.estimation.doubts import (
     Doubt,
     DoubtedReading,
+    GaugeUnexpected,
     KgfAsNewtons,
     ManyTimes,
     NewtonsAsKgf,
@@ -17,7 +18,7 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.estimate import Estimate
-from wheelsim.estimation.outliers import OneReading, Outlier, outliers
+from wheelsim.estimation.outliers import GaugeAstray, NewKink, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
 from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import Reading
@@ -61,12 +62,17 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate,
     if alone is None:
         alone = tuple(outliers(found, reading.read_again))
     doubted = {one.spoke for one in alone if isinstance(one, OneReading) and one.kind == "tension"}
-    singly = (_doubted(reading, one) if isinstance(one, OneReading) else one for one in alone)
-    return (*_unbalanced(wheel, reading, found, doubted), *singly)
+    return (*_unbalanced(wheel, reading, found, doubted), *(_doubted(reading, one) for one in alone))
 
 
-def _doubted(reading: Reading, one: OneReading) -> DoubtedReading:
-    """The doubted reading with its value, as it was typed too."""
+def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected | TurnedOtherwise | NewKink:
+    """The outlier, with what was read where it is one of a reading."""
+    if isinstance(one, GaugeAstray):
+        assert reading.gauge is not None, "only a gauge that was read is astray"
+        read = 2 * reading.gauge.dish
+        return GaugeUnexpected(read, read - one.excess)
+    if not isinstance(one, OneReading):
+        return one
     shown = next((tool for tool in reading.shown if one.kind == "tension" and tool.spoke == one.spoke), None)
     return DoubtedReading(one, dict(getattr(reading, one.kind))[one.spoke], shown)
 

@@ -7,9 +7,8 @@ from pathlib import Path
 import tomlkit
 
 from wheelsim.files.errors import FileError, FileFault
+from wheelsim.files.questions import BLANK
 from wheelsim.files.reader import examine
-
-BLANK = "blank.toml"
 
 
 def write_blank(path: str | Path, answers: Mapping[str, object] | None = None) -> None:

@@ -1,8 +1,14 @@
 """What is asked of a new wheel, at the terminal and on the page: the key in the job file, and the question."""
 
+import math
+import re
+import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib import resources
 from typing import Any
+
+BLANK = "blank.toml"  # among the samples
 
 
 @dataclass(frozen=True)
@@ -43,7 +49,7 @@ class Question:
             return text
         if self.words:
             return one_of_words(*self.words)(text)
-        return int(text) if self.counted else float(text)
+        return whole(text) if self.counted else number(text)
 
 
 WHEEL = (
@@ -65,6 +71,33 @@ WHEEL = (
     Question("tension.right_N", "Usual tension of the right side [N]"),
     Question("limits.max_tension_N", "Highest tension: the lower of the rim maker's and the spoke maker's [N]"),
 )
+
+
+def number(text: str) -> float:
+    """A number, its decimals after a point or a comma; raises ValueError."""
+    try:
+        value = float(text.replace(",", ".") if text.count(",") == 1 and "." not in text else text)
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise ValueError(f"{text!r}; expected a number, such as 130 or 1.5")
+    return value
+
+
+def whole(text: str) -> int:
+    """A whole number; raises ValueError."""
+    if not re.fullmatch(r"\s*\d{1,9}\s*", text, re.ASCII):
+        raise ValueError(f"{text!r}; expected a whole number, such as 3")
+    return int(text)
+
+
+def blank_value(key: str) -> object:
+    """What the blank job has for the key of a question: an invented value."""
+    document = tomllib.loads(resources.files("wheelsim.samples").joinpath(BLANK).read_text(encoding="utf-8"))
+    table: Any = document["wheel"]
+    for name in key.split("."):
+        table = table[name]
+    return table
 
 
 def one_of_words(*words: str) -> Callable[[str], str]:

@@ -9,6 +9,7 @@ from wheelsim.estimation.assumed import AsReadBefore, Assumed, EarlierUnused
 from wheelsim.estimation.certainty import drawn_quantities, standard_deviations, was_read
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.known import Known, known
+from wheelsim.estimation.outliers import GaugeAstray
 from wheelsim.job.job import Job
 from wheelsim.measures.bounds import Bounds, from_load, resolved
 from wheelsim.measures.quantities import Quantity
@@ -95,7 +96,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
                       suspects=told.doubts, advice=_advice(told, found, seen), readings=_readings(told, seen),
                       usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
                       gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found),
-                      doubted=frozenset(one.spoke for one in told.outliers))
+                      doubted=frozenset(one.spoke for one in told.outliers if not isinstance(one, GaugeAstray)))
 
 
 def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:

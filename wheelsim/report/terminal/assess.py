@@ -7,6 +7,7 @@ from rich.table import Table
 
 from wheelsim.files.errors import one_line
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
+from wheelsim.report.words.shared import signed_gap
 from wheelsim.report.words.stand import EYE_CHECKS, advice_words
 from wheelsim.stand.assessment import Assessment, Once
 from wheelsim.units import MM
@@ -42,8 +43,8 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")
     if found.gauge is not None:
-        console.print(f"Gauge: you read {abs(found.gauge.read) / MM:.2f} mm; the wheel that fits all readings best has "
-                      f"{abs(found.gauge.fits) / MM:.2f} mm.\n")
+        console.print(f"Gauge: you read {signed_gap(found.gauge.read)}; the wheel that fits all readings best has "
+                      f"{signed_gap(found.gauge.fits)}.\n")
     if len(found.readings) > 1:
         console.print(_readings(found.readings))
         console.print()

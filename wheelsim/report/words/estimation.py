@@ -14,6 +14,7 @@ from wheelsim.estimation.assumed import (
 from wheelsim.estimation.doubts import (
     Doubt,
     DoubtedReading,
+    GaugeUnexpected,
     KgfAsNewtons,
     ManyTimes,
     NewtonsAsKgf,
@@ -22,7 +23,7 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
-from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
@@ -69,6 +70,10 @@ def doubt_words(one: Doubt) -> str:
             return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
                     f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
                     f"distances, the meter on these spokes, the numbering{gauge}")
+        case GaugeUnexpected(read, expected):
+            return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
+                    "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
+                    "written? Was the pass turned as it is logged? Until then what it shows is taken as true")
         case DoubtedReading(outlier, value, shown):
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
             said = f"{value:.0f} N{typed}" if outlier.kind == "tension" else f"{value / MM:.2f} mm"

@@ -2,9 +2,15 @@
 
 from collections.abc import Collection
 
-from wheelsim.units import number_list
+from wheelsim.units import MM, number_list
 
 
 def spokes_words(numbers: Collection[int]) -> str:
     """Spoke numbers after the word, in the singular or the plural: ``spoke 7``, ``spokes 1, 3-5``."""
     return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
+
+
+def signed_gap(gap: float) -> str:
+    """Twice the rim's offset, plus right [m], as the gauge has it: ``3.00 mm (rim left)``."""
+    lies = "" if abs(gap) < MM / 200 else f" (rim {'right' if gap > 0 else 'left'})"
+    return f"{abs(gap) / MM:.2f} mm{lies}"
