@@ -6,26 +6,37 @@ from wheelsim.arrays import Floats
 from wheelsim.estimation.estimate import DRAWS, Estimate
 from wheelsim.estimation.problem import FEW
 from wheelsim.measures.quantities import Quantity, measure
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.wheel.parts import SIDES, Wheel
 
 
 def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
     """Which bounded quantities readings (none: a nominal wheel) say something of directly, by name.
 
-    Beside them "right", "left", the spreads of the sides: a few spokes of the side must have been read.
+    Beside them "right", "left", the spreads of the sides: half of the side's spokes must have been read, or a few of them
+    and the dial all round, which tells uneven tension too.
     """
     if not readings:
         return dict.fromkeys((*Quantity, *SIDES), True)
     spokes = {spoke - 1 for one in readings for spoke, _ in one.tension}
-    sides: dict[str, bool] = {side: len(spokes.intersection(wheel.pulling(side))) >= FEW for side in SIDES}
     tension = len(spokes) >= FEW
     # The dial all round or its two ends; a few places leave the rest of the rim unseen.
-    dialled = {name: any(name in one.extremes or len(getattr(one, name)) >= wheel.n / 2 for one in readings)
+    dialled = {name: any(name in one.extremes or all_round(wheel, getattr(one, name)) for one in readings)
                for name in ("lateral", "radial")}
+    told = any(all_round(wheel, one.lateral) for one in readings)
+    sides: dict[str, bool] = {}
+    for side in SIDES:
+        mine = wheel.pulling(side)
+        count = len(spokes.intersection(mine))
+        sides[side] = count >= (FEW if told else max(len(mine) / 2, FEW))
     return {"gap": any(one.gauge is not None for one in readings), "lateral_runout": dialled["lateral"],
             "radial_runout": dialled["radial"], "side_spread": all(sides.values()), "max_tension": tension,
             "min_tension": tension, **sides}
+
+
+def all_round(wheel: Wheel, read: BySpoke) -> bool:
+    """Whether a dial was read at half of the stations or more: between them the rim can then hardly do otherwise."""
+    return len(read) >= wheel.n / 2
 
 
 def drawn_quantities(wheel: Wheel, found: Estimate, target_dish: float = 0.0, count: int = DRAWS) -> dict[str, Floats]:

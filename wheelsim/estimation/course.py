@@ -282,7 +282,7 @@ class Course:
     def _compared(self, k: int) -> frozenset[int]:
         """Spokes of which something was read up to visit ``k`` and after it."""
         def told(some: Sequence[Visit]) -> set[int]:
-            if any(one.reading.lateral for one in some):
+            if any(2 * len(one.reading.lateral) >= self.wheel.n for one in some):
                 return set(range(1, self.wheel.n + 1))
             return {spoke for one in some for spoke, _ in one.reading.tension}
 

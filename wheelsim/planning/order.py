@@ -197,7 +197,7 @@ def _halved(state: State, kind: Kind, turns: Turns, keeps: _Keeper, floor: bool,
 
 
 def _follow(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor: bool) -> list[_Step] | None:
-    """Depth first, loosening first; a count of passes done by kind is visited once."""
+    """Depth first, loosening first, the flanges in turn; a count of passes done by kind is visited once."""
     seen: set[tuple[int, ...]] = set()
 
     def go(done: tuple[int, ...], at: State, steps: list[_Step]) -> list[_Step] | None:
@@ -205,7 +205,9 @@ def _follow(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor:
             return None
         if all(done[k] == len(work[kind]) for k, kind in enumerate(kinds)):
             return steps
-        for k, kind in enumerate(kinds):
+        # Both flanges in turn where both go one way: the rim stays near where it was meanwhile.
+        for k in sorted(range(len(kinds)), key=lambda k: (kinds[k][1] != "loosen", done[k] / len(work[kinds[k]]))):
+            kind = kinds[k]
             if done[k] == len(work[kind]):
                 continue
             then = (*done[:k], done[k] + 1, *done[k + 1:])

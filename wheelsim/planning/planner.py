@@ -37,6 +37,7 @@ RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends
 RESERVE = 0.15  # of the effort, for a plan made anew where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
+UNBOUNDED = 100.0  # times its limit: what nobody measured has no bound
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
 LITERAL_EFFORT = 2.0  # for the literal fewest turns beside another plan
 
@@ -127,6 +128,8 @@ class Planner:
             received = {name: max(self.aims.of(name), self.now[name])
                         for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)}
             self.hard = keep.tighter_of(replace(keep, **received))
+        free = {name: UNBOUNDED * self.limits.of(name) for name in self.unseen}
+        self.striving, self.hard = (replace(bounds, **free) for bounds in (self.striving, self.hard))
 
     def _plainly_kept(self, told: Known) -> dict[Quantity, float]:
         """So many standard deviations of each quantity that was read. [m, N, fraction]"""

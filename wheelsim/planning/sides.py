@@ -15,6 +15,8 @@ Verb: TypeAlias = Literal["loosen", "tighten"]
 
 SIGNS: tuple[tuple[Verb, float], ...] = (("loosen", -1.0), ("tighten", 1.0))
 MOST_QUARTERS = 8  # of a side, either way
+NEARER_USUAL = 2.0  # steps of a side that a departure of the whole usual tension costs: it decides between equals
+BOTH_SIDES = 2.0  # steps: one of each side
 OFF_USUAL_STEPS = 8.0  # steps of a side worth 15 per cent of usual tension, which some four steps bring; own choice
 
 CORRECTION = 0.2  # of all turns: a side that takes no more is corrected, not moved; own choice
@@ -41,10 +43,12 @@ def price_of_missing(excess: Floats, off_usual: Floats, aims: Bounds) -> Floats:
     Notes
     -----
     To miss an aim, and again each aim's width of missing it, costs like one more step; of plans that cost about the
-    same the one that ends nearest the usual tension is better. Own choice.
+    same the one that ends nearest the usual tension is better. A wheel outside its aim at the usual tension is brought
+    inside it though it takes a step of both sides. Own choice.
     """
     outside = np.maximum(off_usual - aims.off_usual, 0.0)  # none where the usual is not asked for
-    return (excess > 1e-6) + excess + 2 * off_usual + OFF_USUAL_STEPS * outside / USUAL_WITHIN
+    return ((excess > 1e-6) + excess + NEARER_USUAL * off_usual + BOTH_SIDES * (outside > 1e-6)
+            + OFF_USUAL_STEPS * outside / USUAL_WITHIN)
 
 
 def quarters_of_sides(seen: View, aims: Bounds) -> dict[Side, float]:
