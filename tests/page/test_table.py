@@ -5,8 +5,12 @@ import shutil
 import numpy as np
 import pytest
 
+from wheelsim.estimation.estimate import Estimate
+from wheelsim.estimation.known import Known
 from wheelsim.files.log import ToLog, add_visit
 from wheelsim.files.reader import read_job, sample_path
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.mechanics.structure import Unstable
 from wheelsim.page.face import face_of, marks, read_face, with_outlook
 from wheelsim.page.server import NotServed, chosen
 from wheelsim.page.table import Table, jobs_of, sample_copy, within
@@ -136,3 +140,21 @@ def test_a_strip_of_readings_alone(table):
     assert face["now"] == [None] * 32
     assert [i for i, value in enumerate(face["tension"], 1) if value is not None] == [3, 5]
     assert face["wrong"] == {3: "slack", 5: "over limit"}
+
+
+def test_a_wheel_that_can_not_stand_is_shown_as_its_file_has_it(table, monkeypatch):
+    """Where no stable wheel explains the readings the strip shows the wheel without them, true and centred."""
+    assert table.shown is table.stand
+
+    def none(*_, **__):
+        raise Unstable("no stable wheel explains the readings")
+
+    monkeypatch.setattr("wheelsim.estimation.known.estimate", none)
+    read = "wheelsim.estimation.known.Known.found"
+    monkeypatch.setattr(read, property(lambda known: none() if known.log else Known(known.job).as_nominal))
+    monkeypatch.setattr(Known, "as_nominal", property(lambda known: Estimate.certain(equilibrium(known.job.wheel))),
+                        raising=False)
+    table.read()
+    assert table.stand.assess().view is None
+    assert table.shown is not table.stand
+    assert abs(table.predicted().before.gap) < 1e-6

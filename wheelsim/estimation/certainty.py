@@ -13,8 +13,8 @@ from wheelsim.wheel.parts import SIDES, Wheel
 def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
     """Which bounded quantities readings (none: a nominal wheel) say something of directly, by name.
 
-    Beside them "right", "left", the spreads of the sides: half of the side's spokes must have been read, or a few of them
-    and the dial all round, which tells uneven tension too.
+    Beside them "right", "left", the spreads of the sides: half of the side's spokes must have been read, or a few of
+    them and the dial all round, which tells uneven tension too.
     """
     if not readings:
         return dict.fromkeys((*Quantity, *SIDES), True)

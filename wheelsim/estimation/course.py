@@ -19,7 +19,7 @@ from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.wheel.geometry import wheel_geometry
-from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.parts import SIDES, Wheel
 
 # How far these usually stray: common practice, no source.
 GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it,
@@ -288,16 +288,20 @@ class Course:
 
         return frozenset(told(self.visits[:k + 1]) & told(self.visits[k + 1:]))
 
-    def learnt(self, unknowns: Floats, sds: Floats) -> tuple[Learnt, ...]:
-        """What the passes taught; ``sds`` (p,) are the standard deviations of the unknowns."""
+    def learnt(self, unknowns: Floats, root: Floats) -> tuple[Learnt, ...]:
+        """What the passes taught; ``root`` (p, k) is a root of the covariance of the unknowns."""
         if not len(unknowns[self.of_soft]):
             return ()
         lateral, radial = (float(np.exp(one)) for one in unknowns[self.of_soft])
+        sds = np.linalg.norm(root, axis=1)
         lateral_sd, radial_sd = sds[self.of_soft]
-        common, right, left = unknowns[self.now.of_scale]
+        # Of a side: the common scale and its own, which the readings tie to each other.
+        common, *own = unknowns[self.now.of_scale]
+        scale = [float(np.exp(common + one)) for one in own]
+        of_scale = root[self.now.of_scale]
+        scale_sd = np.linalg.norm(of_scale[0] + of_scale[1:], axis=1) * scale
         return (Learnt("lateral_stiffness", 1.0, lateral, float(lateral * lateral_sd)),
                 Learnt("radial_stiffness", 1.0, radial, float(radial * radial_sd)),
                 Learnt("gain_per_turn", 1.0, self.gain(unknowns), float(sds[self.of_gain][0])),
-                Learnt("meter_right", 1.0, float(np.exp(common + right)), float(np.hypot(*sds[self.now.of_scale][:2]))),
-                Learnt("meter_left", 1.0, float(np.exp(common + left)),
-                       float(np.hypot(*sds[self.now.of_scale][[0, 2]]))))
+                *(Learnt(f"meter_{side}", 1.0, value, float(sd))
+                  for side, value, sd in zip(SIDES, scale, scale_sd, strict=True)))

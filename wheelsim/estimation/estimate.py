@@ -221,7 +221,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
     return Estimate(state=state, assumed=tuple(problem.assumed), lateral_root=lateral @ errors,
                     radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
                     explains=explains, residual=residual, spread=spread, feet=feet,
-                    learnt=problem.learnt(unknowns, row_norms(errors)), gain=problem.gain(unknowns),
+                    learnt=problem.learnt(unknowns, errors), gain=problem.gain(unknowns),
                     moves=problem.moves(states, unknowns, explains, prior)), settled
 
 

@@ -19,9 +19,9 @@ from wheelsim.arrays import Floats
 from wheelsim.estimation.estimate import Estimate
 
 ALARM = 0.01  # chance that sound readings of a wheel are doubted
-MOST = 6  # so many doubts are told
+MOST = 6  # so many doubts are told: with more, the whole reading is to be looked at; own choice
 READ = ("tension", "lateral", "radial")
-BEYOND = 4.0  # so much more (in chi-squared) a false turn or a kink must explain than a false reading: own choice
+BEYOND = 4.0  # chi-squared by which a false reading is preferred to a false turn or a kink as the worst: own choice
 HALF = 0.5  # a nipple that moved by less than this share of what was logged, or astray by more, is named: own choice
 BENT = 0.2e-3  # nor is a new kink of less [m]
 ASTRAY = 0.5e-3  # nor is a gauge for less: half of the gap that is good for any use (common practice) [m]
@@ -132,7 +132,8 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
             yield GaugeAstray(excess, len(found.moves) - 1)
             misfit, certain = misfit - seen * free, certain - np.outer(seen, seen) / size_of
     told: set[_Place] = set()
-    while len(told) < MOST and len(places) > len(told):
+    named = 0
+    while named < MOST and len(places) > len(told):
         seen = certain @ errors
         size_of = np.einsum("mc,mc->c", errors, seen)
         apart = np.array([place not in told for place in places]) & (size_of > 1e-6)
@@ -148,13 +149,16 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
         kind, spoke, interval = places[worst]
         told.add(places[worst])
         if kind in READ and spoke is not None:
+            named += 1
             yield OneReading(kind, spoke, free > 0)
         elif kind == "turned" and spoke is not None:
             moves = found.moves[interval]
             logged = float(moves.logged[spoke - 1])
             if abs(free) > max(HALF * abs(logged), NOTICED):
+                named += 1
                 yield TurnedOtherwise(spoke, moves.passes, logged, found.gain * logged + free, interval)
         elif kind.startswith("bent ") and spoke is not None and abs(free) > BENT:
+            named += 1
             yield NewKink(spoke, kind.removeprefix("bent "), free)
         # Project that error out, so that the misfit it explains no longer counts for or against the others.
         misfit = misfit - bent * free

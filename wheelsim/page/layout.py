@@ -112,6 +112,8 @@ class BenchPage:
         self.found, self.tapped_at = found, time.monotonic()
         self.later.activate()
         self.marks.text = marks(after, found.limits, self._doubted()).sentence
+        if self.table.shown is not self.table.stand:
+            self.marks.text = "No stable wheel explains the readings. Shown is the wheel as its file describes it."
         turned = "nothing turned" if not self.table.turns.any() else \
             f"{turns_text(float(abs(self.table.turns).sum()))} turns tried"
         self.answer.text = (f"Gap {gap_words(after)}, true {after.true / MM:.2f} mm, "
@@ -143,7 +145,7 @@ class BenchPage:
             for line in learnt_lines(self.seen):
                 ui.label(f"Learnt: {line}.")
             if len(self.seen.readings) > 1:
-                ui.html(history_picture(self.seen.readings, self.table.stand.predict().limits), sanitize=False).classes(
+                ui.html(history_picture(self.seen.readings, self.table.shown.predict().limits), sanitize=False).classes(
                     "drawing flat")
                 ui.label("Filled marks were read, hollow ones follow from all else; diamonds were predicted before; "
                          "the band is what is accepted.")
@@ -157,7 +159,7 @@ class BenchPage:
             return
         try:
             self.table = Table(within(self.folder, str(event.value)))
-        except (FileError, ValueError) as error:
+        except (FileError, ValueError, Unstable) as error:
             ui.notify(str(error), type="negative", multi_line=True)
             return
         self._show_all()

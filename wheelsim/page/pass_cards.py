@@ -108,8 +108,9 @@ class PlanCard:
                 ui.label(line)
             ahead = plan.outlook
             if ahead is not None and plan.passes:
-                check = "" if ahead.check_after is None else (
-                    f" Read again after pass {ahead.check_after}: {100 * ahead.with_check[ahead.check_after - 1]:.0f}.")
+                k = ahead.check_after
+                check = "" if k is None else (
+                    f" Read again after pass {plan.passes[k - 1].number}: {100 * ahead.with_check[k - 1]:.0f}.")
                 ui.label(f"Of 100 such wheels {100 * ahead.chance_within:.0f} end within every limit.{check}")
 
 

@@ -7,6 +7,7 @@ import socket
 from pathlib import Path
 
 from wheelsim.files.text import read_toml
+from wheelsim.mechanics.structure import Unstable
 from wheelsim.page.table import jobs_of, sample_copy, within
 
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
@@ -78,7 +79,7 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
                 here = within(path.parent, job)
         try:
             BenchPage(here, folder)
-        except FileError:  # no job, or not readable: what was to be opened is
+        except (FileError, Unstable):  # no job, not readable, or no wheel: what was to be opened is
             BenchPage(path, folder)
 
     # A page that is left is a circle of objects, with the arrays of its wheel: cleared at once, not when Python finds

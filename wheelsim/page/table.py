@@ -12,6 +12,7 @@ from wheelsim import Stand
 from wheelsim.arrays import Turns
 from wheelsim.files.log import ToLog, Written, add_visit, keep_passes, turns_by_name
 from wheelsim.files.reader import SAMPLE, read_job, sample_path
+from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan
 from wheelsim.report.sheet.record import followed
@@ -57,11 +58,14 @@ class Table:
     path : Path
     turns : (n,) ndarray
         Plus tightens. [turn]
+    shown : Stand
+        Of the job; where no stable wheel explains its readings, of the wheel as its file describes it.
     """
 
     path: Path
     turns: Turns = field(init=False)
     stand: Stand = field(init=False)
+    shown: Stand = field(init=False)
     _done: list[Turns] = field(default_factory=list)
     _undone: list[Turns] = field(default_factory=list)
 
@@ -72,6 +76,7 @@ class Table:
         """Read the job anew: turns that were tried are gone, for the wheel is another."""
         self.stand = Stand(read_job(self.path))
         self.stamp = self.path.stat().st_mtime_ns
+        self.shown = self.stand if _stands(self.stand) else Stand(self.stand.job.wheel)
         self.turns = np.zeros(self.stand.job.wheel.n)
         self._planned = tuple(one for one in self.stand.job.passes if one.turns is None)
         self._done, self._undone = [], []
@@ -119,7 +124,7 @@ class Table:
 
     def predicted(self) -> Prediction:
         """What the turns tried would do; raises Unstable where no wheel stands them."""
-        return self.stand.predict(spokes={i + 1: float(t) for i, t in enumerate(self.turns) if t})
+        return self.shown.predict(spokes={i + 1: float(t) for i, t in enumerate(self.turns) if t})
 
     def keep(self, plan: Plan) -> list[int]:
         """Write a plan's passes into the job; their numbers."""
@@ -132,7 +137,7 @@ class Table:
     def to_do(self) -> tuple[PlannedPass, ...]:
         """The passes planned in the job and not made yet, followed from the wheel as it is."""
         job = self.stand.job
-        return followed(self.stand.predict().before, self._planned, job.work.target_dish) if self._planned else ()
+        return followed(self.shown.predict().before, self._planned, job.work.target_dish) if self._planned else ()
 
     def log(self, *, done: tuple[int, ...] = (), turned: bool = False,
             reading: dict[str, Any] | None = None) -> Written:
@@ -141,3 +146,12 @@ class Table:
         written = add_visit(self.path, ToLog(done, made, reading or {}))
         self.read()
         return written
+
+
+def _stands(stand: Stand) -> bool:
+    """Whether a stable wheel explains the readings."""
+    try:
+        stand.predict()
+    except Unstable:
+        return False
+    return True

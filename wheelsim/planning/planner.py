@@ -23,7 +23,7 @@ from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
-from wheelsim.planning.promise import kept_from, promise_of
+from wheelsim.planning.promise import kept_from, kept_of_the_gap, promise_of
 from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
@@ -134,8 +134,9 @@ class Planner:
     def _plainly_kept(self, told: Known) -> dict[Quantity, float]:
         """So many standard deviations of each quantity that was read. [m, N, fraction]"""
         sd = standard_deviations(told.job.wheel, told.found)
-        return {name: self.work.margin * sd[name] for name in Quantity
+        keep = {name: self.work.margin * sd[name] for name in Quantity
                 if told.read.get(name) and name is not Quantity.OFF_USUAL}
+        return keep | kept_of_the_gap(told.gauge, told.read, self.work.margin)
 
     def run(self) -> Plan:
         if self.gaugeless:
@@ -251,7 +252,8 @@ class Planner:
             count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
             literal = FewestTurns(beside.turns, beside.after, self._bound(beside), beside.proven, count)
         bound = literal.bound_turns if literal else self._least()
-        if self.fewest == "passes" and len(passes) > round(found.bound) + (found.bound % 1 > 0.25):
+        # The bound holds a thousandth of the turns too, to break ties between as many passes.
+        if self.fewest == "passes" and len(passes) > math.ceil(found.bound - 0.25):
             found = replace(found, proven=False)  # keeping the limits on the way took more passes than the bound
         # What the plan leaves is the nonlinear state after its last pass.
         after = passes[-1].after
@@ -262,11 +264,14 @@ class Planner:
     def _ordered(self, turns: Turns) -> tuple[tuple[PlannedPass, ...], bool]:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
         most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
-        return order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
-                            seconds=self.watch.seconds_left(), promise=self.promise)
+        passes, sound = order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
+                                     seconds=self.watch.seconds_left(), promise=self.promise)
+        # Numbered after those made, as they will stand in the job.
+        made = max((one.number for one in self.told.job.passes if one.turns is not None), default=0)
+        return tuple(replace(one, number=one.number + made) for one in passes), sound
 
     def _literal(self, plan: Settled, relaxed: Turns | None) -> Settled | None:
-        """FewestTurns fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
+        """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
         reached = {name: (min if name is Quantity.LOWEST else max)(self.striving.of(name), value)
                    for name, value in plan.after.values.items()}
         reached[Quantity.OFF_USUAL] = self.limits.off_usual

@@ -107,7 +107,12 @@ def kept_from(bounds: Bounds, promise: Promise, state: State, gauge: Gauge | Non
     """What to keep from bounds, by quantity, of what was read of a state. [m, N, fraction]"""
     keep = {name: value for name, value in promise.kept(state.edge, state.radial, state.tension, bounds).items()
             if read.get(name)}
-    if gauge is not None and not read["lateral_runout"]:
-        # Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
-        keep[Quantity.GAP] = promise.margin * 2 * gauge.dish_sd
-    return keep
+    return keep | kept_of_the_gap(gauge, read, promise.margin)
+
+
+def kept_of_the_gap(gauge: Gauge | None, read: dict[str, bool], margin: float) -> dict[Quantity, float]:
+    """What to keep from the gap where no dial was read: the gauge's own error, so many deviations of it. [m]
+
+    Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
+    """
+    return {} if gauge is None or read["lateral_runout"] else {Quantity.GAP: margin * 2 * gauge.dish_sd}

@@ -198,7 +198,7 @@ def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
         worst = int(mine[np.abs(state.tension[mine] - seen.mean[side]).argmax()]) + 1
         add(f"spread {side}", Quantity.SPREAD, seen.spread[side], limits.side_spread, side, read[side], worst)
     add("right mean against half of buckling", Quantity.HIGHEST, seen.mean["right"],
-        PRACTICAL_SHARE * buckling(wheel).tension, "right mean", read[Quantity.HIGHEST])
+        PRACTICAL_SHARE * buckling(state.wheel).tension, "right mean", read[Quantity.HIGHEST])
     return tuple(out)
 
 

@@ -37,6 +37,7 @@ def _nipples(turns: Turns) -> int:
 @encode.register
 def _plan(told: Plan) -> dict[str, Any]:
     turns = told.turns
+    check = None if told.outlook is None else told.outlook.check_after
     return {
         "format": 1, "wheel": told.wheel, "status": told.status, "verdict": told.verdict.as_dict(),
         "ways": [way.as_dict() for way in told.ways],
@@ -53,7 +54,8 @@ def _plan(told: Plan) -> dict[str, Any]:
         "unmet_aims": list(told.unmet), "assumed": [assumed_words(one) for one in told.assumed],
         "suspects": [doubt_words(one) for one in told.suspects],
         "advice": [plan_advice_words(one) for one in told.advice], "first": [first_words(one) for one in told.first],
-        "outlook": None if told.outlook is None else told.outlook.as_dict(),
+        "outlook": None if told.outlook is None else told.outlook.as_dict() | {
+            "check_after_pass": None if check is None else told.passes[check - 1].number},
     }
 
 

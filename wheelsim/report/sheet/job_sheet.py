@@ -238,8 +238,7 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
     # That each goes once round from the valve stands above all of them.
     what = (f"{one.side.capitalize()} flange, {one.verb} as boxed" if boxed else
             pass_words(one).removesuffix(", from the valve round"))
-    twist = near_degrees(one.wind_up)
-    past = f" Past and back {twist} degrees." if twist >= SLIGHT else ""
+    past = f" Past and back {near_degrees(one.wind_up)} degrees." if 360 * one.wind_up >= SLIGHT else ""
     yield Tick(f"{what}; mean then {after.mean[one.side]:.0f} N, highest on the way {one.peak_tension:.0f} N.{past}",
                f"Pass {one.number}.")
     if boxed:

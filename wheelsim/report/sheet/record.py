@@ -1,7 +1,7 @@
 """What a job sheet tells, as data: the wheel as received, as planned and as read; passes made and to be made."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -109,8 +109,7 @@ def record(job: Job, watch: Watch | None = None) -> Record:
             missed = tuple(broken(todo[-1].after.values, resolved(job.wheel)))
     elif not pending and not (made_passes and last is not None and found.verdict == "within"):
         planned_now = plan(told, watch=watch)
-        first = max((one.number for one in job.passes), default=0)
-        todo = tuple(replace(one, number=one.number + first) for one in planned_now.passes)
+        todo = planned_now.passes
         if received is found.view:
             received = planned_now.before or received  # the same wheel, with a missing spoke put in
     turned = _sum((one.made for one in made_passes), job.wheel.n)

@@ -44,7 +44,7 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
     if before is not None and after is not None and turns is not None and plan.passes:
         console.print(comparison(before, after))
     if plan.outlook is not None and plan.passes:
-        print_outlook(plan.outlook, console)
+        print_outlook(plan.outlook, console, [one.number for one in plan.passes])
     if before is not None and after is not None and turns is not None and plan.passes and full:
         console.print()
         console.print(_beside(plan, before.wheel, after, turns, rule))
@@ -52,6 +52,8 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
         console.print(f"Named nipples: those turned otherwise than most of their side.{literal}")
         console.print()
         _standing(plan, before.wheel, turns, console)
+    if plan.unmet and plan.passes and not full:
+        console.print("\nWithin limits, but not to the aim in: " + ", ".join(map(limit_words, plan.unmet)) + ".")
     for line in map(plan_advice_words, plan.advice):
         console.print(f"Advice: {line}.")
     print_assumed(plan.assumed, console)

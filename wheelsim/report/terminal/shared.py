@@ -87,8 +87,8 @@ def print_suspects(suspects: Sequence[Doubt], console: Console) -> None:
         console.print("Read that again before you turn anything.\n")
 
 
-def print_outlook(ahead: Outlook, console: Console) -> None:
-    """What may happen, in one sentence: hand, thread, rim and readings err."""
+def print_outlook(ahead: Outlook, console: Console, numbers: Sequence[int] = ()) -> None:
+    """What may happen, in one sentence: hand, thread, rim and readings err; ``numbers`` are those of the passes."""
     gap = " to ".join(f"{one / MM:+.1f}" for one in ahead.gap)
     highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
     share = round(100 * ahead.chance_within)
@@ -96,7 +96,7 @@ def print_outlook(ahead: Outlook, console: Console) -> None:
     way = f", on the way no higher than {ahead.highest_on_the_way[1]:.0f} N" \
         if ahead.highest_on_the_way[1] > ahead.highest[1] + 1 else ""
     check = "" if ahead.check_after is None else (
-        f" Read again after pass {ahead.check_after} and planned anew from there: "
+        f" Read again after pass {numbers[ahead.check_after - 1]} and planned anew from there: "
         f"{100 * ahead.with_check[ahead.check_after - 1]:.0f} in 100.")
     console.print(f"\nOutlook: {chance} in 100 such wheels end within every limit; for 95 in 100 the gap ends at "
                   f"{gap} mm (plus right), the highest spoke at {highest} N{way}.{check}")

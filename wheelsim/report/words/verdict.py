@@ -38,7 +38,8 @@ def verdict_words(told: Verdict) -> str:
             if not unmet:
                 return "The wheel is where it should be; leave it."
             what = ", ".join(one.trade for one in unmet)
-            return f"Within its limits; turns in these steps bring it no nearer its aim in {what}. Leave it."
+            return (f"Within its limits; no turns in these steps bring it nearer its aim in {what} and keep the margin "
+                    "from every limit. Leave it.")
         case NoneFound():
             return "No plan was found that can be carried out; more time or a finer step may have one."
         case NoneExists(blocking, stands):

@@ -3,26 +3,28 @@
 from collections.abc import Sequence
 
 from wheelsim.planning.passes import PlannedPass
+from wheelsim.readings.errors import MISTURN_SD
 
-SLIGHT = 5  # less isn't worth a word [degrees]
+SLIGHT = 360 * MISTURN_SD  # less than a hand errs each time isn't worth a word [degrees]
 
 
 def near_degrees(turns: float) -> int:
-    """An angle to the nearest five degrees: a hand feels no less."""
+    """An angle to the nearest five degrees, as a hand can set it."""
     return 5 * round(360 * turns / 5)
 
 
 def past_and_back(one: PlannedPass) -> str:
     """What to do about the twist of a pass, in one sentence; nothing where its spokes hardly twist."""
-    degrees = near_degrees(one.wind_up)
-    return "" if degrees < SLIGHT else (f"The spokes twist some {degrees} degrees before the nipples move: turn that "
-                                        "much too far, then back by as much.")
+    if 360 * one.wind_up < SLIGHT:
+        return ""
+    return (f"The spokes twist some {near_degrees(one.wind_up)} degrees before the nipples move: turn that much too "
+            "far, then back by as much.")
 
 
 def past_and_back_of_all(passes: Sequence[PlannedPass]) -> str:
     """The same for all passes together, by the most that each direction has."""
-    most = {verb: max(near_degrees(one.wind_up) for one in passes if one.verb == verb)
+    most = {verb: max(one.wind_up for one in passes if one.verb == verb)
             for verb in ("loosen", "tighten") if any(one.verb == verb for one in passes)}
-    told = [f"some {degrees} degrees to {verb}" for verb, degrees in most.items() if degrees >= SLIGHT]
+    told = [f"some {near_degrees(twist)} degrees to {verb}" for verb, twist in most.items() if 360 * twist >= SLIGHT]
     return "" if not told else (f"Spokes twist before the nipple moves ({', '.join(told)}): turn that much too far, "
                                 "then back.")
