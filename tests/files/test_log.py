@@ -174,5 +174,10 @@ def test_the_command(job):
     assert dict(last.tension)[3] == pytest.approx(101 * 9.80665)
     assert last.extremes == {"lateral"}
     assert "expected what was turned or read" in run("log", str(job), code=2).stderr
+    # Planned anew, not kept: numbered as it would stand in the job, and what still stands there is said.
+    anew = run("plan", str(job), "--time", "5", code=0)
+    assert "Pass 2. " in anew.stdout
+    assert "Pass 1. " not in anew.stdout
+    assert "still holds planned passes 2, 3 of an earlier plan: --keep puts these in their place" in anew.stderr
     bad = run("log", str(job), "--gauge", "above 3", code=2)
     assert (bad.stdout, "--gauge" in bad.stderr) == ("", True)

@@ -5,10 +5,13 @@ loosening first; a centred slack wheel is tightened evenly on both sides; nothin
 read, and no single nipple for a true that no dial has.
 """
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
-from tests.practice_facts.made_jobs import WHEELS, Bench, job
+import wheelsim
+from tests.practice_facts.made_jobs import WHEELS, Bench, job, wheel_text
 from wheelsim import Stand
 from wheelsim.planning.plan_result import named_nipples
 from wheelsim.report.words.estimation import doubt_words
@@ -105,3 +108,38 @@ def test_a_wheel_in_kilograms_is_asked_about(tmp_path, gap_mm):
     stand = Stand(job(tmp_path, "front", 1.0, gap_mm, Bench(scale=(1 / 9.80665, 1 / 9.80665))))
     suspects = map(doubt_words, stand.assess().suspects)
     assert any("is this kgf?" in line for line in suspects)
+
+
+def read_on_a_front(folder, **read):
+    """A front usually at 950 N, and what was read of it (invented)."""
+    path = folder / "job.toml"
+    lines = [f"{key} = {value}" for key, value in read.items()]
+    wheel = wheel_text("front", "wheel.").replace("right_N = 1000.0", "right_N = 950.0")
+    path.write_text("format = 1\n" + wheel + "[[reading]]\n" + "\n".join(lines) + "\n", encoding="utf-8")
+    return Stand(wheelsim.read_job(path))
+
+
+def test_a_slack_wheel_is_brought_inside_its_aim_evenly(tmp_path):
+    """Some 300 N where 950 N is usual, few spokes and places read: evenly, the flanges in turn, until it is inside."""
+    stand = read_on_a_front(
+        tmp_path, gauge='{ set_on = "right", gap_mm = 0.0, gap_at = "hub" }',
+        lateral_mm="{ 1 = 0.0, 5 = 0.1, 9 = 0.1, 13 = 0.0, 17 = -0.1, 21 = 0.0, 25 = 0.1, 29 = 0.0 }",
+        tension_kgf="{ 1 = 32, 3 = 30, 9 = 29, 17 = 33, 2 = 31, 10 = 30, 18 = 32, 26 = 29 }")
+    found = stand.plan(effort=1, seconds=600)
+    assert (found.verdict.side, found.verdict.action) == ("both", "tighten")
+    assert not named_nipples(found.before.wheel, found.turns)
+    assert abs(found.after.stands_off) < 0.15
+    sides = [one.side for one in found.passes]
+    assert all(one != other for one, other in pairwise(sides))
+    # A quarter of one flange and no more: the rim never strays further than that takes it.
+    assert max(abs(one.after.gap) for one in found.passes) < 1.2e-3
+
+
+def test_one_loose_spoke_is_drawn_up_and_no_other_is_named(tmp_path):
+    """One of ten read is at 10 N and no dial was read: that nipple alone, whatever the readings leave of the others."""
+    stand = read_on_a_front(
+        tmp_path, gauge='{ set_on = "right", gap_mm = 0.4, gap_at = "feet" }',
+        tension_N="{ 1 = 1000, 2 = 870, 7 = 670, 8 = 1190, 9 = 1100, 10 = 10, 11 = 1030, 12 = 1190, 20 = 830 }")
+    found = stand.plan(effort=1, seconds=600)
+    assert set(np.flatnonzero(found.turns) + 1) == {10}
+    assert found.turns[9] > 1
