@@ -34,7 +34,7 @@ def parse_turns(text: str) -> float:
     """
     match = TURNS.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
     if match is None:
-        raise ValueError(f"{text!r}; expected turns like 1/4, -1/4, 0.25 or 1 1/4")
+        raise ValueError(f"{text!r}; expected turns like 1/4 (tighten), -1/4 (loosen), 0.25 or 1 1/4")
     sign, whole, top, bottom, decimal = match.groups()
     if bottom is not None and int(bottom) == 0:
         raise ValueError(f"{text!r}; expected a fraction of a turn, not one over zero")

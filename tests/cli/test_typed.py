@@ -37,8 +37,8 @@ def test_practice_turns_what_the_command_line_would(which, between, amount):
     ("7", "--spoke: '7'; expected spokes and turns, like 7=1/2, 1-8=1/4 or 7,9=1/4"),
     ("7,=1/4", "--spoke: '7,'; expected spoke numbers like 7, 3-8 or 7,9"),
     ("7,37=1/4", "--spoke: '7,37'; expected spoke numbers from 1 to 36, the lower one first"),
-    ("7=", "--spoke: ''; expected turns like 1/4, -1/4, 0.25 or 1 1/4"),
-    ("7,9=1/4=1/4", "--spoke: '1/4=1/4'; expected turns like 1/4, -1/4, 0.25 or 1 1/4"),
+    ("7=", "--spoke: ''; expected turns like 1/4 (tighten), -1/4 (loosen), 0.25 or 1 1/4"),
+    ("7,9=1/4=1/4", "--spoke: '1/4=1/4'; expected turns like 1/4 (tighten), -1/4 (loosen), 0.25 or 1 1/4"),
     ("7,5=1/4", "--spoke: '7,5=1/4'; spoke 5 is missing; expected one that is there"),
 ])
 def test_what_is_no_list_of_spokes_is_told(typed, said):

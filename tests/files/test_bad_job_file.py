@@ -66,9 +66,9 @@ GAUGE = 'gauge = { set_on = "right", gap_at = "hub", '
     ("1 = 980", "99 = 980", "reading[1].tension_N.99: 980; expected spoke numbers from 1 to 36"),
     # work and passes
     ('"1/8"', '"1/3"', 'work.step_turns: "1/3"; expected 1, 1/2, 1/4, 1/8 or 1/16 of a turn'),
-    ('"1/8"', '"a bit"', 'work.step_turns: "a bit"; expected turns like 1/4, -1/4, 0.25 or 1 1/4'),
+    ('"1/8"', '"a bit"', 'work.step_turns: "a bit"; expected turns like 1/4 (tighten), -1/4 (loosen), 0.25 or 1 1/4'),
     ('"1/8"', '"1e999999999"',
-     'work.step_turns: "1e999999999"; expected turns like 1/4, -1/4, 0.25 or 1 1/4'),
+     'work.step_turns: "1e999999999"; expected turns like 1/4 (tighten), -1/4 (loosen), 0.25 or 1 1/4'),
     ('"1/8"', '"1/0"', 'work.step_turns: "1/0"; expected a fraction of a turn, not one over zero'),
     ('"1/8"', "true", "work.step_turns: true; expected a number"),
     ("[7, 21]", "[7, 50]", "work.stuck: 50; expected spoke numbers from 1 to 36"),

@@ -8,6 +8,8 @@ from scipy.linalg import eigh
 
 from tests.wheels import front
 from wheelsim.estimation.estimate import estimate
+from wheelsim.estimation.known import Known
+from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading, Shown
@@ -82,3 +84,15 @@ def test_tones_tell_differences_and_not_the_level():
     spread = [float(np.linalg.norm(one.tension_root[4] - one.tension_root[6])) for one in (meter, tone)]
     assert level[1] > 2 * level[0]
     assert spread[1] == pytest.approx(spread[0], rel=0.1)
+
+
+def test_a_level_told_by_tone_stays_unsure_after_a_pass():
+    """A pass with nothing read after it brings no new information of the level of the tensions."""
+    wheel = front()
+    state = equilibrium(wheel, 0.1 * np.random.default_rng(0).standard_normal(36))
+    read = Reading(gauge=Gauge("right", "hub", 0.0, 0.0), after_pass=0,
+                   tension=tuple((i + 1, float(v)) for i, v in enumerate(state.tension)),
+                   shown=tuple(Shown(i + 1, 400.0, "Hz") for i in range(36)))
+    level = [float(np.linalg.norm(Known(job).found.tension_root.mean(axis=0))) for job in (
+        Job(wheel, (read,)), Job(wheel, (read,), passes=(Pass(1, ((1, 0.125),)),)))]
+    assert level[1] == pytest.approx(level[0], rel=0.05)

@@ -91,6 +91,11 @@ class Course:
         self.problems: list[Problem] = [*(Problem(wheel, one, errors, read_before=everything) for one in earlier),
                          Problem(wheel, self.visits[-1].reading, errors, read_before=frozenset(before))]
         now = self.now = self.problems[-1]
+        # One scale for all visits, as unsure as the least sure tool that told a tension: a meter beside tones is then
+        # taken to tell less than it does, never more.
+        errors = errors or ToolErrors()
+        if any(one.by_tone for one in (visit.reading for visit in self.visits)):
+            now.sd[now.of_scale.start] = errors.tone
         self.tailed, n = now.tailed, wheel.n
         self.assumed: list[Assumed] = now.assumed
         self.turned = [one.turned(n) for one in self.visits[:-1]]

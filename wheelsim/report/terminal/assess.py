@@ -69,8 +69,8 @@ def _readings(readings: Sequence[Once]) -> Table:
     """Every visit as it was found; beside it what was predicted of it from the visit before."""
     keys = ("gauge_gap_mm", "predicted_gap_mm", "lateral_runout_mm", "predicted_runout_mm", "radial_runout_mm",
             "right_N", "left_N", "highest_N", "predicted_highest_N")
-    table = columns_table("reading", "after pass", "gap, mm", "predicted", "true, mm", "predicted", "round, mm",
-                          "right, N", "left, N", "highest, N", "predicted")
+    table = columns_table("reading", "after pass", "gap (+ right), mm", "predicted", "true, mm", "predicted",
+                          "round, mm", "right, N", "left, N", "highest, N", "predicted")
     for one in readings:
         values = one.as_dict()
         cells = [values.get(key) for key in keys]
@@ -87,7 +87,9 @@ def learnt_lines(found: Assessment) -> list[str]:
                              "side passes are unchanged",
         "radial_stiffness": "this rim is {} {} up and down than its kind: a single nipple moves it {}",
     }
-    out = []
+    out: list[str] = []
+    if found.suspects:
+        return out  # nothing is learnt from readings in doubt
     moves = found.nipple_moves
     for one in found.learnt:
         off, way = abs(100 * (one.value - 1)), one.value > 1
