@@ -141,8 +141,10 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | l
         solver = highspy.Highs()  # type: ignore[no-untyped-call]  # its own method carries no types
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
-    # A relaxation takes hundredths of a second, and half of one is worth nothing.
     solver.setOptionValue("random_seed", 0)
+    # This heuristic of the solver (seen in 1.16) may run on without end, heeding neither time limit nor interrupt.
+    solver.setOptionValue("mip_heuristic_run_feasibility_jump", False)
+    # A relaxation takes hundredths of a second, and half of one is worth nothing.
     solver.setOptionValue("time_limit", LEAST_RELAXED if relax else max(watch.seconds_left(), 0.05))
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", max(grain * (1 - 1e-6), 1e-6))
