@@ -80,6 +80,13 @@ def test_files_stay_short(path):
     assert len(path.read_text().splitlines()) <= 350, "about 300 lines; a file that knows everything is the fault"
 
 
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))
+def test_functions_stay_short(path):
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+            assert node.end_lineno - node.lineno < 60, f"{node.name} has more than 60 lines"
+
+
 # Rooms whose results are data: words for people are made in report/ and below it.
 DATA = ROOMS[:ROOMS.index("files")]
 MOST_WORDS = 6  # a name such as "right mean against half of buckling", and no sentence

@@ -5,6 +5,7 @@ rim's own shape in waves from two up; each dial's zero; the meter's scale, in co
 each flange's distance, which sets how a side's tension stands to the other's; what the tyre takes.
 """
 
+from collections.abc import Callable
 from typing import TypeAlias
 
 import numpy as np
@@ -32,6 +33,7 @@ UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred 
 DIAL_ZERO_SD = 0.05  # of a dial's zero: as good as free [m]
 FEET_DRAWS = 40  # rims that the readings allow, for what the gauge's feet may have met
 
+Add: TypeAlias = Callable[..., None]  # row (p,), misfit, standard deviation, kind and spoke
 Thing: TypeAlias = tuple[str, int | None]  # what a row was read of: its kind, and the spoke if it has one
 Slopes: TypeAlias = tuple[Floats, Floats, Floats]  # lateral, radial [m] and tension [N], each (n, p)
 
@@ -249,9 +251,14 @@ class Problem:
                     row[zero] = 1.0
                     # Between the ends, wherever: as if read with the sd of an even spread between them.
                     add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), "between", i + 1)
+        self._tension_rows(state, unknowns, seen.tension, tension, add)
+        return np.array(rows).reshape(len(rows), self.size), np.array(misfit), np.array(spread), what
+
+    def _tension_rows(self, state: State, unknowns: Floats, seen: Floats, tension: Floats, add: Add) -> None:
+        """Rows of the meter: ``seen`` (n,) are the tensions as the bench has them, ``tension`` (n, p) their slopes."""
         grown = self._grown(unknowns)
-        shown = seen.tension + grown - self.scaled
-        for spoke, value in reading.tension:
+        shown = seen + grown - self.scaled
+        for spoke, value in self.reading.tension:
             i = spoke - 1
             row = tension[i].copy()
             row[self.of_scale] = grown[i] * np.array([1.0, *self.sides[i]])
@@ -264,7 +271,6 @@ class Problem:
             row[self.of_loss] = row[self.of_flange] = 0.0
             sd = max(ASSUMED_TENSION_SD * self.usual_tension, 10.0)
             add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
-        return np.array(rows).reshape(len(rows), self.size), np.array(misfit), np.array(spread), what
 
     def _grown(self, unknowns: Floats) -> Floats:
         """What the meter makes of ``scaled``, (n,): its scales and the flanges' errors between. [N]"""
