@@ -100,7 +100,7 @@ class NewWheel:
                 press("next", lambda: self._answered(chosen.value))
         elif not one.free:
             self.pad.ask("", "" if had is None else f"{had:g}")
-        self.told.text = f"{len(self.answers)} answered; what is left out stays as the blank job has it."
+        self.told.text = f"{len(self.answers)} answered; what is left out stays an invented value of the blank job."
 
     def _named(self) -> None:
         self._answered(str(self.name.value or "").strip() or None)
