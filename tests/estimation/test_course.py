@@ -158,6 +158,9 @@ def test_unread_wheel_is_not_signed_off():
     assert within.verdict == "within"
     assert turned.verdict == "unknown"
     assert NotReadSince((1,)) in turned.advice
+    unread = Job(WHEEL, (exact,), passes=(Pass(1, ((3, 0.0625),)),), errors=job.errors)
+    told = Stand(unread).plan(effort=0.5, seconds=60)
+    assert told.first[0] == NotReadSince((1,))
 
 
 def test_no_turn_gives_more_than_its_thread():

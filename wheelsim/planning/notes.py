@@ -7,7 +7,7 @@ from typing import TypeAlias
 from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.quantities import Quantity
-from wheelsim.planning.what_first import TrueFirst
+from wheelsim.planning.what_first import NotReadSince, TrueFirst
 
 
 @dataclass(frozen=True)
@@ -25,7 +25,7 @@ class ComesInHigh:
     highest: float
 
 
-First: TypeAlias = NewSpokes | NotTurned | ComesInHigh | TrueFirst
+First: TypeAlias = NewSpokes | NotTurned | ComesInHigh | TrueFirst | NotReadSince
 
 
 @dataclass(frozen=True)

@@ -27,7 +27,7 @@ from wheelsim.planning.promise import kept_from, kept_of_the_gap, promise_of
 from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
-from wheelsim.planning.what_first import true_first
+from wheelsim.planning.what_first import NotReadSince, true_first
 from wheelsim.units import QUARTER
 
 PROMISE_ROUNDS = 4  # of tightening the tension limits by what drawn wheels exceed at the plan's end; own choice
@@ -59,7 +59,7 @@ class Planner:
             # The fewest by count alone leaves tension where its limits allow it.
             self.aims = replace(self.aims, off_usual=self.limits.off_usual)
         self.ways: tuple[Way, ...] = ()
-        self.first: tuple[First, ...] = ()
+        self.first: tuple[First, ...] = (NotReadSince(told.unread_since),) if told.unread_since else ()
         self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:

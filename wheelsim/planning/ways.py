@@ -57,7 +57,11 @@ def compare_ways(state: State, task: Task, limits: Bounds) -> tuple[Way, ...]:
     for tighten, loosen in ((centring.steps(toward), 0), (0, centring.steps(away)), both):
         if not (tighten or loosen) or (tighten and not task.highest.any()):
             continue
-        ways.append(centring.way(tighten, loosen))
+        way = centring.way(tighten, loosen)
+        # A step of each side may be more than it takes: no way to centre a rim that it takes further off.
+        if tighten and loosen and way.after is not None and abs(way.after.off_target) > 2 * centring.need:
+            continue
+        ways.append(way)
     # Mending the count may end two ways alike.
     return tuple({(way.right_turns, way.left_turns): way for way in reversed(ways)}.values())[::-1]
 

@@ -1,4 +1,4 @@
-"""What comes before the dish: where the rim's wobble makes the gauge doubtful, true first."""
+"""What comes first: to read a wheel that was turned since; where its wobble makes the gauge doubtful, to true it."""
 
 from dataclasses import dataclass
 
@@ -16,6 +16,13 @@ class TrueFirst:
 
     once: float
     averaged: float
+
+
+@dataclass(frozen=True)
+class NotReadSince:
+    """Passes made after the last reading: what is told is a prediction."""
+
+    passes: tuple[int, ...]
 
 
 def true_first(told: Known, state: State) -> TrueFirst | None:

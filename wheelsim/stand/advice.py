@@ -5,6 +5,7 @@ from typing import TypeAlias
 
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.view import Stands
+from wheelsim.planning.what_first import NotReadSince as NotReadSince
 from wheelsim.planning.what_first import TrueFirst
 from wheelsim.readings.reading import Dial
 
@@ -14,13 +15,6 @@ class NoStableWheel:
     """No stable wheel explains the readings: what the equilibrium says of it."""
 
     because: str
-
-
-@dataclass(frozen=True)
-class NotReadSince:
-    """Passes made after the last reading: what is told is a prediction."""
-
-    passes: tuple[int, ...]
 
 
 @dataclass(frozen=True)

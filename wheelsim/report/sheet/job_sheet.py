@@ -39,7 +39,7 @@ from wheelsim.wheel.parts import SIDES, Side, Wheel
 # As ``assess`` has them, in few words.
 EYE_CHECKS = ("no crack at spoke holes, rim bed, flanges or hub: else stop", "brake track not worn out",
               "axle straight, end caps on, no play", "no nipple seized or rounded, no spoke bent or nicked",
-              "tyre off, or down and written so")
+              "tyre off, or written down as inflated")
 SETTLE = "Settle: squeeze parallel pairs, once round both flanges; read gauge, dial, a few tensions."
 
 

@@ -17,7 +17,7 @@ from wheelsim.planning.notes import (
     PlanAdvice,
     RimBent,
 )
-from wheelsim.planning.what_first import TrueFirst
+from wheelsim.planning.what_first import NotReadSince, TrueFirst
 from wheelsim.report.words.measures import lower_limit_words
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.what_first import true_first_words
@@ -48,6 +48,9 @@ def first_words(one: First) -> str:
         case ComesInHigh(limit, highest):
             return (f"The wheel comes in with spokes above {limit:.0f} N, the highest at {highest:.0f} N: they come "
                     f"down first, and none rises {RISE_ABOVE:.0f} N above where it came in.")
+        case NotReadSince(passes):
+            return (f"Not read since pass {number_list(passes)}: this plan goes on from the prediction. Read gauge, "
+                    "dial and a few tensions, and plan again.")
         case TrueFirst():
             words = true_first_words(one)
             return f"{words[0].upper()}{words[1:]}."
