@@ -138,5 +138,6 @@ def test_a_gauge_written_for_the_wrong_place_is_named_and_taken_as_it_is(seed):
 def test_a_gauge_alone_tells_no_bend():
     """No dial was read after the pass, so no bend can be told from anything else: whatever the gauge shows."""
     job, _ = gauged_only(1, 6.0)
+    assert not any(felt.any() for felt in Known(job).as_logged.moves[-1].bent)
     assert not any(isinstance(one, NewKink) for one in named(job))
     assert any(isinstance(one, GaugeAstray) for one in named(job))
