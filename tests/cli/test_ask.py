@@ -106,3 +106,12 @@ def test_nothing_said_is_nothing_to_write(answers, tmp_path):
     answers()
     visit = asked.ask_visit(read_job(path))
     assert (visit.done, visit.turned, visit.reading) == ((), {}, {})
+
+
+def test_a_name_that_is_taken_is_refused_before_anything_is_asked(answers, tmp_path):
+    path = tmp_path / "job.toml"
+    write_blank(path)
+    questions = answers("ticket 12")
+    with pytest.raises(FileError, match="is there already"):
+        asked.ask_job(str(path))
+    assert not questions

@@ -307,8 +307,8 @@ def run(arguments: Sequence[str]) -> int:
     except OSError as error:
         say(f"wheelsim: {error.strerror or error}; expected to be able to write the answer")
         return EXIT_BAD
-    except (KeyboardInterrupt, typer.Abort):  # Ctrl-C; at a question also the end of what is typed
-        say("\nwheelsim: stopped; nothing was written.")
+    except (KeyboardInterrupt, typer.Abort) as stop:  # Abort: at a question, Ctrl-C or the end of what is typed
+        say("\nwheelsim: stopped; nothing was written." if isinstance(stop, typer.Abort) else "wheelsim: stopped.")
         return 130
     except Exception as error:
         if hasattr(error, "format_message"):  # typer's own: words it can't make sense of

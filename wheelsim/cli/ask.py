@@ -48,10 +48,11 @@ def ask_job(path: str) -> None:
     FileError
         Where it is no answer that stands in the way.
     """
-    from wheelsim.files.blank import write_blank
+    from wheelsim.files.blank import check_free, write_blank
     from wheelsim.files.errors import FileError
     from wheelsim.files.questions import WHEEL
 
+    check_free(path)
     answers: dict[str, Any] = ask_wheel()
     answers["reading"] = ask_reading(_spokes(answers))
     while True:

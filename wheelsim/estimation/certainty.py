@@ -6,7 +6,7 @@ from wheelsim.arrays import Floats
 from wheelsim.estimation.estimate import DRAWS, Estimate
 from wheelsim.estimation.problem import FEW
 from wheelsim.measures.quantities import Quantity, measure
-from wheelsim.readings.reading import BySpoke, Reading
+from wheelsim.readings.reading import Reading, all_round
 from wheelsim.wheel.parts import SIDES, Wheel
 
 
@@ -21,9 +21,9 @@ def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
     spokes = {spoke - 1 for one in readings for spoke, _ in one.tension}
     tension = len(spokes) >= FEW
     # The dial all round or its two ends; a few places leave the rest of the rim unseen.
-    dialled = {name: any(name in one.extremes or all_round(wheel, getattr(one, name)) for one in readings)
+    dialled = {name: any(name in one.extremes or all_round(getattr(one, name), wheel.n) for one in readings)
                for name in ("lateral", "radial")}
-    told = any(all_round(wheel, one.lateral) for one in readings)
+    told = any(all_round(one.lateral, wheel.n) for one in readings)
     sides: dict[str, bool] = {}
     for side in SIDES:
         mine = wheel.pulling(side)
@@ -32,11 +32,6 @@ def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
     return {"gap": any(one.gauge is not None for one in readings), "lateral_runout": dialled["lateral"],
             "radial_runout": dialled["radial"], "side_spread": all(sides.values()), "max_tension": tension,
             "min_tension": tension, **sides}
-
-
-def all_round(wheel: Wheel, read: BySpoke) -> bool:
-    """Whether a dial was read at half of the stations or more: between them the rim can then hardly do otherwise."""
-    return len(read) >= wheel.n / 2
 
 
 def drawn_quantities(wheel: Wheel, found: Estimate, target_dish: float = 0.0, count: int = DRAWS) -> dict[str, Floats]:

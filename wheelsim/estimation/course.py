@@ -18,6 +18,7 @@ from wheelsim.estimation.problem import FEW, TAIL, Problem, Slopes, Thing, kinke
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.readings.errors import ToolErrors
+from wheelsim.readings.reading import all_round
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
@@ -287,7 +288,7 @@ class Course:
     def _compared(self, k: int) -> frozenset[int]:
         """Spokes of which something was read up to visit ``k`` and after it."""
         def told(some: Sequence[Visit]) -> set[int]:
-            if any(2 * len(one.reading.lateral) >= self.wheel.n for one in some):
+            if any(all_round(one.reading.lateral, self.wheel.n) for one in some):
                 return set(range(1, self.wheel.n + 1))
             return {spoke for one in some for spoke, _ in one.reading.tension}
 

@@ -34,12 +34,21 @@ def write_blank(path: str | Path, answers: Mapping[str, object] | None = None) -
         with Path(path).open("xb") as file:
             file.write(text)
     except FileExistsError:
-        raise FileError([FileFault(str(path), "", "is there already", "expected a new name; nothing was written")]
-                        ) from None
+        raise _taken(path) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise FileError([FileFault(str(path), "", f"cannot be written: {reason}", "expected a place to write to")]
                         ) from None
+
+
+def check_free(path: str | Path) -> None:
+    """See that a new job may have this name, before questions are asked for it; raises FileError."""
+    if Path(path).exists():
+        raise _taken(path)
+
+
+def _taken(path: str | Path) -> FileError:
+    return FileError([FileFault(str(path), "", "is there already", "expected a new name; nothing was written")])
 
 
 def _filled(text: str, answers: Mapping[str, object]) -> str:

@@ -12,7 +12,8 @@ from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.view import View
-from wheelsim.units import MM, number_list, turns_text
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 from wheelsim.wheel.sides import Side
 
@@ -43,7 +44,7 @@ class Marks:
         """All of them in one line, for those who don't see the strip; empty where nothing is wrong."""
         named = (("Slack", self.slack), ("Over the limit", self.over), ("Under the limit", self.under),
                  ("Reading doubted", self.doubted), ("Missing", self.missing))
-        return " ".join(f"{word}: spoke{'s' * (len(own) > 1)} {number_list(own)}." for word, own in named if own)
+        return " ".join(f"{word}: {spokes_words(own)}." for word, own in named if own)
 
 
 def marks(seen: View, limits: Bounds, doubted: Collection[int] = ()) -> Marks:

@@ -10,7 +10,7 @@ from wheelsim.page.around import Choice, press
 from wheelsim.page.gauge_picture import gauge_picture
 from wheelsim.page.pad import Pad
 from wheelsim.readings.gauge import Gauge
-from wheelsim.units import number_list
+from wheelsim.report.words.shared import spokes_words
 
 TOOLS = {"gauge": "gauge", "lateral_mm": "dial, sideways", "radial_mm": "dial, up and down", "tension": "meter"}
 PLUS = {"lateral_mm": "plus to the right", "radial_mm": "plus outward"}
@@ -137,7 +137,7 @@ class ReadingCard:
                          if key in self.gauge), None)
             size = size or f"{self.gauge['passes_mm']:g} mm passes, {self.gauge['stops_mm']:g} mm stops"
             out.append(f"gauge set on {self.gauge['set_on']}: {size} at {self.gauge['gap_at']}")
-        out += [f"{TOOLS[name]}: spoke{'s' * (len(values) > 1)} {number_list(sorted(values))}"
+        out += [f"{TOOLS[name]}: {spokes_words(values)}"
                 for name, values in self.values.items() if values]
         return f"Typed: {'; '.join(out)}." if out else "Nothing typed yet; next leaves one out."
 

@@ -82,8 +82,7 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
         except (FileError, Unstable):  # no job, not readable, or no wheel: what was to be opened is
             BenchPage(path, folder)
 
-    # A page that is left is a circle of objects, with the arrays of its wheel: cleared at once, not when Python finds
-    # the time.
+    # A page that is left is a reference cycle with the arrays of its wheel: collected at once, else memory grows.
     app.on_delete(_clear)
     new_wheel.register(path.parent)
     practise.register()

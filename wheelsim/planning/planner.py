@@ -37,7 +37,7 @@ RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends
 RESERVE = 0.15  # of the effort, for a plan made anew where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
-UNBOUNDED = 100.0  # times its limit: what nobody measured has no bound
+UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
 LITERAL_EFFORT = 2.0  # for the literal fewest turns beside another plan
 

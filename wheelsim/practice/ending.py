@@ -26,8 +26,9 @@ from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.report.words.planning import plan_advice_words
 from wheelsim.report.words.rule import stopped_words
+from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.verdict import verdict_words
-from wheelsim.units import MM, QUARTER, number_list, rounded, turns_text
+from wheelsim.units import MM, QUARTER, rounded, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
 if TYPE_CHECKING:
@@ -304,7 +305,7 @@ def _who(wheel: Wheel, spokes: list[int]) -> str:
     for side in SIDES:
         if spokes == [i + 1 for i in wheel.pulling(side)]:
             return f"every {side} spoke"
-    return f"spoke{'s' * (len(spokes) > 1)} {number_list(spokes)}"
+    return spokes_words(spokes)
 
 
 def _may_have(limit: float) -> str:

@@ -9,7 +9,8 @@ import numpy as np
 from wheelsim.arrays import Floats
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
-from wheelsim.units import MM, number_list, turns_text
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 
 if TYPE_CHECKING:  # the ending brings in the planner: not before it is needed
@@ -129,13 +130,9 @@ def tension_lines(read: Mapping[int, float], wheel: Wheel, limits: Bounds) -> It
                    f"{100 * (own[worst] / mean - 1) if mean else 0:+.0f} %")
     over = [spoke for spoke, value in read.items() if value > limits.max_tension]
     if over:
-        yield f"  Above the limit of {limits.max_tension:.0f} N by this meter: {_spokes(over)}."
+        yield f"  Above the limit of {limits.max_tension:.0f} N by this meter: {spokes_words(over)}."
     if any(value == 0 for value in read.values()):
-        yield f"  Loose in the hand: {_spokes([spoke for spoke, value in read.items() if value == 0])}."
-
-
-def _spokes(numbers: Collection[int]) -> str:
-    return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
+        yield f"  Loose in the hand: {spokes_words([spoke for spoke, value in read.items() if value == 0])}."
 
 
 def turned_lines(done: "Turned", slack_before: Collection[int]) -> Iterator[str]:
@@ -145,14 +142,14 @@ def turned_lines(done: "Turned", slack_before: Collection[int]) -> Iterator[str]
                "before this turn: think again.")
         return
     if done.seized:
-        yield f"The nipple of {_spokes(done.seized)} does not turn: seized. Never force it; it stays as it was."
+        yield f"The nipple of {spokes_words(done.seized)} does not turn: seized. Never force it; it stays as it was."
     nipples = int(np.count_nonzero(done.turns))
     if nipples:
         yield f"Turned: {nipples} nipple{'s' * (nipples > 1)}. Read again to see what it did."
     new = [spoke for spoke in done.slack if spoke not in slack_before]
     if new:
-        yield (f"{_spokes(new).capitalize()} now hang{'s' * (len(new) == 1)} loose in the hand. Slack holds nothing: "
-               "take it up.")
+        yield (f"{spokes_words(new).capitalize()} now hang{'s' * (len(new) == 1)} loose in the hand. Slack holds "
+               "nothing: take it up.")
     if nipples and np.abs(done.turns).max() > 0.5:
         yield "More than half a turn at once: on a real wheel with the tyre off or down, and in smaller steps."
 

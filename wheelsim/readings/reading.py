@@ -13,6 +13,11 @@ Dial: TypeAlias = Literal["lateral", "radial"]
 TensionUnit: TypeAlias = Literal["kgf", "meter", "Hz"]
 
 
+def all_round(read: BySpoke, n: int) -> bool:
+    """Whether a dial was read at half of the n stations or more: between them the rim can then hardly do otherwise."""
+    return 2 * len(read) >= n
+
+
 @dataclass(frozen=True)
 class Shown:
     """What a tool showed of a spoke's tension where that isn't newtons: kgf, a meter's own scale, or a tone in Hz."""
