@@ -23,11 +23,12 @@ Report = Callable[[float | None, float, float], None]
 LEAST_RELAXED = 20.0  # [s]
 FEASIBLE = highspy.SolutionStatus.kSolutionStatusFeasible
 # Effort is work that was counted, in what would take about a second on the machine where the rates were measured.
-ENTRIES_A_UNIT = 2.0e7  # numbers (nipples times candidates) that the heuristic search weighs
+ENTRIES_A_UNIT = 3.0e7  # numbers (nipples times candidates) that the heuristic search weighs
 # Times the solver asks in branch and bound whether to go on. It asks at the same points of every run, also before the
 # first node is branched, and several times a node; it tells no count of its simplex iterations on the way.
-CHECKS_A_UNIT = 600
-EFFORT_A_SECOND = 0.4  # of the time allowed: a machine half as fast still ends by its effort, not by the clock
+CHECKS_A_UNIT = 700
+ITERATIONS_A_UNIT = 2.4e4  # of the simplex method on a relaxation kept in the solver
+EFFORT_A_SECOND = 0.7  # of the time allowed: a machine some third slower still ends by its effort, not by the clock
 
 
 class Watch:
@@ -119,7 +120,7 @@ class Solved:
 
 
 def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | list[float] | None" = None,
-          grain: float = 0.0) -> Solved:
+          grain: float = 0.0, best: float | None = None, first: bool = False) -> Solved:
     """Solve a model.
 
     Parameters
@@ -132,16 +133,19 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | l
         A feasible x to begin with.
     grain : float
         Prices of whole answers differ by this at least: one within less of the bound is the best.
+    best : float, optional
+        What the best answer known elsewhere costs, to be told until a better one is found.
+    first : bool
+        Stop at the first answer.
 
     Returns
     -------
     Solved
     """
-    with _quiet():
-        solver = highspy.Highs()  # type: ignore[no-untyped-call]  # its own method carries no types
-    solver.setOptionValue("output_flag", False)
-    solver.setOptionValue("threads", 1)
-    solver.setOptionValue("random_seed", 0)
+    solver = _new_solver()
+    # These models are small and dense: presolve finds little, and the tree that follows it is larger (measured).
+    if not relax:
+        solver.setOptionValue("presolve", "off")
     # This heuristic of the solver (seen in 1.16) may run on without end, heeding neither time limit nor interrupt.
     solver.setOptionValue("mip_heuristic_run_feasibility_jump", False)
     # A relaxation takes hundredths of a second, and half of one is worth nothing.
@@ -154,7 +158,7 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | l
         given.col_value = [float(value) for value in start]
         solver.setSolution(given)
     if not relax:
-        _listen(solver, watch)
+        _listen(solver, watch, best, first)
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()
     # No column's price falls without end, so what is unbounded or infeasible is infeasible.
@@ -166,6 +170,47 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | l
     optimal = status == highspy.HighsModelStatus.kOptimal
     return Solved(np.array(solver.getSolution().col_value), float(info.objective_function_value), float(bound), optimal,
                   True)
+
+
+class Relaxation:
+    """A model with its whole columns left free, kept in the solver: solved again from the last basis after a change.
+
+    Parameters
+    ----------
+    model : Model
+    watch : Watch
+        What its simplex iterations are counted to.
+    """
+
+    def __init__(self, model: Model, watch: Watch) -> None:
+        self._watch, self._solver = watch, _new_solver()
+        self._solver.setOptionValue("presolve", "off")
+        self._solver.passModel(_lp(model, relax=True))
+
+    def bound(self, column: int, low: float, high: float) -> None:
+        """Change what a column may be."""
+        self._solver.changeColBounds(column, float(low), float(high))
+
+    def price(self, column: int, price: float) -> None:
+        """Change what a column costs."""
+        self._solver.changeColCost(column, float(price))
+
+    def solve(self) -> Floats | None:
+        """The cheapest x (size,), or None where there is none."""
+        self._solver.run()
+        self._watch.spend(max(self._solver.getInfo().simplex_iteration_count, 1) / ITERATIONS_A_UNIT)
+        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            return None
+        return np.array(self._solver.getSolution().col_value)
+
+
+def _new_solver() -> highspy.Highs:
+    with _quiet():
+        solver = highspy.Highs()  # type: ignore[no-untyped-call]  # its own method carries no types
+    solver.setOptionValue("output_flag", False)
+    solver.setOptionValue("threads", 1)
+    solver.setOptionValue("random_seed", 0)
+    return solver
 
 
 @contextmanager
@@ -202,7 +247,7 @@ def _lp(model: Model, relax: bool) -> highspy.HighsLp:
     return lp
 
 
-def _listen(solver: highspy.Highs, watch: Watch) -> None:
+def _listen(solver: highspy.Highs, watch: Watch, best: float | None, first: bool) -> None:
     """Have the solver tell how it goes, and stop it when asked or when the effort is spent."""
     kinds = highspy.cb.HighsCallbackType
     last = 0.0
@@ -211,12 +256,12 @@ def _listen(solver: highspy.Highs, watch: Watch) -> None:
               data: object) -> None:
         nonlocal last
         watch.spend(1 / CHECKS_A_UNIT)
-        if kind == kinds.kCallbackMipInterrupt and not watch.left():
+        if kind == kinds.kCallbackMipInterrupt and (not watch.left() or (first and np.isfinite(out.mip_primal_bound))):
             into.user_interrupt = True
         now = time.monotonic()
         if now - last > 0.2:
             last = now
-            watch.tell(out.mip_primal_bound if np.isfinite(out.mip_primal_bound) else None, out.mip_dual_bound)
+            watch.tell(out.mip_primal_bound if np.isfinite(out.mip_primal_bound) else best, out.mip_dual_bound)
 
     solver.setCallback(heard, None)
     solver.startCallback(kinds.kCallbackMipInterrupt)

@@ -20,7 +20,7 @@ from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
 NONE = ("none", "not found")
-TRY_PART = 0.6  # of the effort left for a plan as asked for, before less is asked
+TRY_PART = 0.6  # of the effort left in search of a plan as asked for, before less is asked
 HAND_FROM = 2.0  # effort from which that part is kept: below, all goes into the first answer
 HAND_PART = 0.1  # of the effort, for the plan a hand would carry out beside a literal fewest that isn't proven
 FEWEST = ("turns", "nipples", "passes")
@@ -90,8 +90,8 @@ def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Pl
         tries.append(("limits", told.job.work.margin > 0))
     found: list[Plan] = []
     for k, (toward, plain) in enumerate(tries):
-        part = watch.part(watch.left() * TRY_PART) if k < len(tries) - 1 else watch
-        found.append(Planner(told, fewest, toward, part, plain_margin=plain).run())
+        spare = 1 - TRY_PART if k < len(tries) - 1 else 0.0
+        found.append(Planner(told, fewest, toward, watch, plain_margin=plain, spare=spare).run())
         if found[-1].status not in NONE:
             break
     first, last = found[0], found[-1]

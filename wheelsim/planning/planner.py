@@ -1,8 +1,9 @@
 """One job on its way to a plan: what to strive for, the search, an order of passes, or what stands in the way."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import TypeAlias
 
 import numpy as np
 
@@ -24,7 +25,7 @@ from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
 from wheelsim.planning.promise import kept_from, kept_of_the_gap, promise_of
-from wheelsim.planning.solve import Settled, exactly_after, quick, settle, whole_sides
+from wheelsim.planning.solve import Settled, exactly_after, improve, quick, settle, whole_sides
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
 from wheelsim.planning.what_first import NotReadSince, true_first
@@ -34,21 +35,43 @@ PROMISE_ROUNDS = 4  # of tightening the tension limits by what drawn wheels exce
 PROMISE_PART = 0.6  # of the effort left, for each of those rounds; own choice
 NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the drawn wheels or less [N]
 RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends; own choice
-RESERVE = 0.15  # of the effort, for a plan made anew where no order of passes keeps the way
+QUICKLY = 1.0  # effort of a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
 UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
+FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
+SAME_PRICE = 1e-6  # prices no further apart are one [turn]
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
-LITERAL_EFFORT = 2.0  # for the literal fewest turns beside another plan
+LITERAL_EFFORT = 1.0  # for the literal fewest turns beside another plan
+
+
+InOrder: TypeAlias = tuple[Settled, tuple[PlannedPass, ...]]
 
 
 class Planner:
-    """One job on its way to a plan."""
+    """One job on its way to a plan.
 
-    def __init__(self, told: Known, fewest: str, to: str, watch: Watch, *, plain_margin: bool = False) -> None:
+    First a good plan without proof, its passes in an order that keeps the way; then all effort that is left goes into a
+    cheaper one, or the proof that there is none.
+
+    Parameters
+    ----------
+    told : Known
+    fewest : "hand", "turns", "nipples" or "passes"
+    to : "aims" or "limits"
+    watch : Watch
+    plain_margin : bool
+        Keep multiples of deviations from the limits rather than quantiles of drawn wheels.
+    spare : float
+        Share of the effort to leave unspent while no plan is found.
+    """
+
+    def __init__(self, told: Known, fewest: str, to: str, watch: Watch, *, plain_margin: bool = False,
+                 spare: float = 0.0) -> None:
         job, found = told.job, told.found
         self.told, self.plain_margin = told, plain_margin
         self.watch, self.fewest, self.to = watch, fewest, to
+        self.whole_watch, self.watch = watch, watch.part(watch.left() * (1 - spare))
         self.work = job.work
         self.read = any(one.read for one in told.log)
         self.label = job.last.label if job.last else ""
@@ -59,6 +82,7 @@ class Planner:
             # The fewest by count alone leaves tension where its limits allow it.
             self.aims = replace(self.aims, off_usual=self.limits.off_usual)
         self.ways: tuple[Way, ...] = ()
+        self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
         self.first: tuple[First, ...] = (NotReadSince(told.unread_since),) if told.unread_since else ()
         self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
@@ -154,7 +178,7 @@ class Planner:
             return self._result("none", blocking=blocking, advice=(
                 *self._but_for_the_margin(), *held_still(self.task, self.work, self.watch),
                 *beyond_turning(self.state, self.limits)))
-        found = self._promised(wrong, relaxed)
+        found = self._found(wrong, relaxed)
         if found is None:
             return self._not_found(relaxed)
         if not found.turns.any():
@@ -162,19 +186,26 @@ class Planner:
                                 unmet=tuple(wrong))
         return self._planned(found, relaxed)
 
-    def _promised(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
+    def _found(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
+        """A first plan that keeps the promise at its end: by whole sides, by the quick search, else by all means."""
+        if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
+            sides = self._promised(lambda task, watch: self._by_sides(relaxed.turns))
+            if sides is not None:
+                self.by_sides = True
+                return sides
+        single = self._promised(lambda task, watch: quick(task, self.fewest, relaxed.turns, watch))
+        if single is not None:
+            return single
+        return self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns))
+
+    def _promised(self, search: Callable[[Task, Watch], Settled | None]) -> Settled | None:
         """A plan that leaves as many of the drawn wheels within their tension limits as the margin promises, or None.
 
         What must be kept hangs on how many spokes end near the highest, so it is looked at where the plan ends.
         """
-        share, found = PROMISE_PART if self.promise.margin > 0 else 1 - RESERVE, None
+        share, found = PROMISE_PART if self.promise.margin > 0 else 1.0, None
         for _ in range(PROMISE_ROUNDS):
-            found = None
-            if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
-                found = self._by_sides(relaxed.turns)
-            if found is None:
-                part = self.watch.part(self.watch.left() * share)
-                found = settle(self.task, self.fewest, part, relaxed.turns)
+            found = search(self.task, self.watch.part(self.watch.left() * share))
             if found is None or not found.turns.any():
                 break
             above, below = self.promise.short(found.after.state.tension, self.limits)
@@ -221,8 +252,8 @@ class Planner:
         missed = set(broken(sides.after.values, self.aims))
         if not missed or (missed <= SIDES_MEND and self._even()) or Quantity.TRUE in self.unseen:
             return sides
-        single = quick(self.task, "hand", relaxed, self.watch.part(1.0))
-        if single is not None and single.bound < sides.bound and not broken(single.after.values, self.aims):
+        single = quick(self.task, "hand", relaxed, self.watch.part(QUICKLY))
+        if single is not None and single.price < sides.price and not broken(single.after.values, self.aims):
             return None
         return replace(sides, proven=False)  # a short search for single nipples proves nothing
 
@@ -231,21 +262,19 @@ class Planner:
         return self.now[Quantity.SPREAD] < EVEN_SPREAD and self.now[Quantity.TRUE] < self.aims.lateral_runout
 
     def _planned(self, found: Settled, relaxed: ProgrammeAnswer) -> Plan:
-        passes, sound = self._ordered(found.turns)
-        for room in HEADROOM:
-            if sound:
-                break
-            # On the way a spoke peaks above where it ends: one that ends lower may have an order that keeps the limit.
-            aims, hard = (replace(bounds, max_tension=self.keep.max_tension - room).tighter_of(bounds)
-                          for bounds in (self.task.aims, self.task.hard))
-            other = settle(replace(self.task, aims=aims, hard=hard), self.fewest,
-                           self.watch.part(self.watch.left() / 2), relaxed.turns)
-            if other is None:
-                continue
-            passes, sound = self._ordered(other.turns)
-            found = replace(other, proven=other.proven and other.bound <= found.bound + 1e-6, bound=found.bound)
-        if not sound:
+        first = self._in_order(found, relaxed)
+        if first is not None:
+            self.watch = self.whole_watch  # a plan is in hand: nothing need be left for another kind of it
+        better = None
+        if not (found.proven or self.by_sides) and self.watch.left():
+            better = self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
+        if better is not None and first is not None and np.allclose(better.turns, first[0].turns):
+            first = (better, first[1])
+        elif better is not None:
+            first = self._cheapest(first, self._in_order(better, relaxed), better.bound)
+        if first is None:
             return self._not_found(relaxed, no_order=True)
+        found, passes = first
         beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
         literal = None
         if beside is not None:
@@ -260,6 +289,35 @@ class Planner:
         unmet = tuple(broken(after.values, self.aims))
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
+
+    def _in_order(self, found: Settled, relaxed: ProgrammeAnswer) -> InOrder | None:
+        """A plan and its passes in an order that keeps the way: this plan, or one that ends somewhat lower; or None."""
+        passes, sound = self._ordered(found.turns)
+        if sound:
+            return found, passes
+        for room in HEADROOM:
+            # On the way a spoke peaks above where it ends: one that ends lower may have an order that keeps the limit.
+            aims, hard = (replace(bounds, max_tension=self.keep.max_tension - room).tighter_of(bounds)
+                          for bounds in (self.task.aims, self.task.hard))
+            lower = replace(self.task, aims=aims, hard=hard)
+            other = quick(lower, self.fewest, relaxed.turns, self.watch.part(QUICKLY))
+            if other is None:
+                continue
+            passes, sound = self._ordered(other.turns)
+            if sound:
+                # None that meets the aims is cheaper than the bound, whatever order it has.
+                proven = found.proven and other.price <= found.bound + SAME_PRICE
+                return replace(other, proven=proven, bound=found.bound), passes
+        return None
+
+    @staticmethod
+    def _cheapest(first: InOrder | None, then: InOrder | None, bound: float) -> InOrder | None:
+        """The cheaper of two plans with their passes, with the better of their bounds."""
+        both = [one for one in (then, first) if one is not None]
+        if not both:
+            return None
+        best, passes = min(both, key=lambda one: one[0].price)
+        return replace(best, bound=max(best.bound, bound)), passes
 
     def _ordered(self, turns: Turns) -> tuple[tuple[PlannedPass, ...], bool]:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
@@ -298,7 +356,7 @@ class Planner:
         finer = self.work.step / 2
         advice = NotInWholeSteps(self.work.step, no_order)
         if finer in STEPS:
-            found = settle(replace(self.task, step=finer), "turns", self.watch.part(3.0), relaxed.turns)
+            found = settle(replace(self.task, step=finer), "turns", self.watch.part(FINER_EFFORT), relaxed.turns)
             if found is not None and self._ordered(found.turns)[1]:
                 advice = replace(advice, finer=finer, finer_turns=total(found.turns))
         return self._result("not found", bound=self._least(),

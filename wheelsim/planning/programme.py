@@ -10,7 +10,7 @@ H. P. Williams, Model Building in Mathematical Programming, 5th ed., 2013 (price
 band of a range by two free columns).
 """
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -68,6 +68,14 @@ class Task:
 
 
 @dataclass(frozen=True, eq=False)
+class Cut:
+    """``row @ turns <= most``, turns (n,) from the start. [turn]"""
+
+    row: Floats
+    most: float
+
+
+@dataclass(frozen=True, eq=False)
 class ProgrammeAnswer:
     """Turns (n,), what they cost, the proven least cost, and whether that closes the gap.
 
@@ -83,14 +91,27 @@ class ProgrammeAnswer:
 
 
 class Programme:
-    """Columns and rows of one task; ``solve`` it for one kind of fewest."""
+    """Columns and rows of one task; ``solve`` it for one kind of fewest.
 
-    def __init__(self, task: Task, fewest: str) -> None:
-        self.task, self.fewest = task, fewest
+    Parameters
+    ----------
+    task : Task
+    fewest : "hand", "turns", "nipples" or "passes"
+    cuts : sequence of Cut
+        Rows beside the task's own: what turns that the nonlinear wheel refused showed.
+    within : pair of (size,) ndarray, optional
+        Narrower bounds of the columns, as from ``tighten.narrowed``.
+    """
+
+    def __init__(self, task: Task, fewest: str, cuts: Sequence[Cut] = (),
+                 within: tuple[Floats, Floats] | None = None) -> None:
+        self.task, self.fewest, self.cuts = task, fewest, tuple(cuts)
         wheel = task.state.wheel
         self.n = wheel.n
         self.sides = [np.array(wheel.on_side(side)) for side in SIDES]
         self._columns()
+        if within is not None:
+            self.lower, self.upper = within
         self._rows()
 
     def _columns(self) -> None:
@@ -191,16 +212,18 @@ class Programme:
             near = np.flatnonzero(task.free & (np.maximum(task.highest, -task.lowest) < MOST_SIDE_TURNS))
             at_most(self.to_turns[near], task.highest[near])
             at_most(-self.to_turns[near], -task.lowest[near])
+        for cut in self.cuts:
+            at_most(cut.row @ self.to_turns, cut.most)
         self._price_rows(at_most)
 
     def _price_rows(self, at_most: Callable[[Floats, float], None]) -> None:
         n = self.n
         eye = np.arange(n)
         if self.fewest in ("hand", "nipples"):
-            top = self.upper[self.at["tighten"].start:self.at["loosen"].stop].max()
+            top = np.maximum(self.upper[self.at["tighten"]], self.upper[self.at["loosen"]])
             rows = np.zeros((n, self.size))
             rows[eye, eye] = rows[eye, n + eye] = 1.0
-            rows[eye, self.at["named"].start + eye] = -max(top, 1.0)
+            rows[eye, self.at["named"].start + eye] = -np.maximum(top, 1.0)
             at_most(rows, 0.0)
         if self.fewest == "passes":
             for k, spokes in enumerate(self.sides):
@@ -237,6 +260,13 @@ class Programme:
         if self.fewest in ("nipples", "passes"):
             return 0.75  # one more or less, whatever the tie-break by turns says
         return min(self.task.step, NAMED_PRICE) if self.fewest == "hand" else self.task.step
+
+    def opposites(self) -> list[tuple[int, int]]:
+        """Pairs of columns that turn the same thing one way and the other: a nipple by itself, or a side."""
+        pairs = (("tighten", "loosen"), ("side_up", "side_down"))
+        return [both for plus, minus in pairs
+                for both in zip(range(self.at[plus].start, self.at[plus].stop),
+                                range(self.at[minus].start, self.at[minus].stop), strict=True)]
 
     def columns(self, turns: Turns) -> Floats:
         """Columns that make these turns (n,), each nipple by itself but for a side's commonest turn by hand."""
@@ -277,11 +307,14 @@ class Programme:
             price[first + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
         matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)
         if ceiling is not None:
-            matrix, low, high = np.vstack([matrix, price]), np.append(low, -np.inf), np.append(high, ceiling)
+            paid = np.where(upper > 0, price, 0.0) / self.grain()
+            matrix, low = np.vstack([matrix, paid]), np.append(low, -np.inf)
+            high = np.append(high, ceiling / self.grain())
         return Model(price, self.lower, upper, self.whole, matrix, low, high)
 
     def solve(self, watch: Watch, *, strive: bool = False, relax: bool = False, start: Turns | None = None,
-              ceiling: float | None = None, excess: Collection[str] | None = None) -> ProgrammeAnswer:
+              ceiling: float | None = None, excess: Collection[str] | None = None,
+              best: float | None = None, first: bool = False) -> ProgrammeAnswer:
         """Solve it.
 
         Parameters
@@ -297,6 +330,10 @@ class Programme:
             Only answers that cost no more.
         excess : set of str, optional
             These aims, and no other, may be exceeded without end, at a price: what stands in the way.
+        best : float, optional
+            Price of the best plan known, to be told until a better one is found.
+        first : bool
+            Stop at the first answer.
 
         Returns
         -------
@@ -304,7 +341,8 @@ class Programme:
         """
         model = self.model(strive=strive, ceiling=ceiling, excess=excess)
         given = None if start is None else self.columns(np.asarray(start))
-        found = solve(model, watch, relax=relax, start=given, grain=0.0 if strive else self.grain())
+        found = solve(model, watch, relax=relax, start=given, grain=0.0 if strive else self.grain(),
+                      best=best, first=first)
         if found.x is None:
             return ProgrammeAnswer(None, None, found.bound, found.proven, found.feasible)
         x = found.x if relax else np.where(self.whole, np.round(found.x), found.x)

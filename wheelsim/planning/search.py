@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from wheelsim.arrays import Floats
+from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.planning.highs import ENTRIES_A_UNIT, Watch
@@ -24,7 +24,7 @@ TIE_PRICE = 2e-4  # turns for unevenness as large as its aim; own choice: far be
 # The same for either while a local minimum is left. Own choice: a tenth of an aim costs about a turn, so that exchanges
 # of a few steps may pass through states outside the bounds.
 SOFT_PRICE = 12.0
-STARTS = 12  # random roundings of the relaxation; own choice
+STARTS = 4  # random roundings of the relaxation; own choice
 KICKED = 5  # fewer nipples than this are changed at random to leave a local minimum; own choice
 
 
@@ -126,7 +126,7 @@ class Neighbours:
         single, whole = _moves(task, scorer.sides)
         first, second = np.triu_indices(single.shape[1], 1)
         influence = scorer.influence
-        self.sets = []
+        self.sets, self.singles = [], single.shape[1]
         moves = np.hstack([single, whole])
         felt = [m @ moves for m in (influence.edge, influence.radial, influence.tension)]
         self.sets.append((moves, felt))
@@ -147,8 +147,7 @@ class Neighbours:
                     watch.spend(steps.size / ENTRIES_A_UNIT)
                 candidates = turns[:, None] + steps
                 felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
-                allowed = ((candidates <= self.top) & (candidates >= self.bottom)).all(axis=0)
-                scores = np.where(allowed, scorer.score(candidates, felt, soft=soft), np.inf)
+                scores = np.where(self._allowed(candidates), scorer.score(candidates, felt, soft=soft), np.inf)
                 best = int(scores.argmin())
                 if scores[best] < score - 1e-9:
                     turns, score = candidates[:, best], scores[best]
@@ -157,6 +156,50 @@ class Neighbours:
             else:
                 break
         return turns, score
+
+
+    def deeper(self, turns: Floats, score: float, watch: Watch) -> tuple[Floats, float]:
+        """From a local minimum of these exchanges, on by exchanges of three steps while those find fewer turns."""
+        while watch.left():
+            fewer, price = self.fewer(turns, watch)
+            if price >= score - 1e-9:
+                break
+            turns, score = self.descend(fewer, watch)
+        return turns, score
+
+    def fewer(self, turns: Floats, watch: Watch | None = None) -> tuple[Floats, float]:
+        """The best of all exchanges that take back a step at two nipples, or two at one, and turn another a step.
+
+        Returns the turns (n,) and their score, infinite where there is none.
+        """
+        scorer, step = self.scorer, self.scorer.task.step
+        single, felt_single = self.sets[0][0][:, :self.singles], [f[:, :self.singles] for f in self.sets[0][1]]
+        back = -np.sign(turns) * step
+        first, second = np.triu_indices(len(turns))
+        both = (np.abs(turns[first]) > 1e-9) & (np.abs(turns[second]) > 1e-9)
+        both &= (first != second) | (np.abs(turns[first]) > step + 1e-9)
+        first, second = first[both], second[both]
+        steps = np.zeros((len(turns), len(first)))
+        np.add.at(steps, (first, np.arange(len(first))), back[first])
+        np.add.at(steps, (second, np.arange(len(first))), back[second])
+        influence = scorer.influence
+        felt_back = [now + m @ steps for now, m in zip(
+            scorer.felt(turns[:, None]), (influence.edge, influence.radial, influence.tension), strict=True)]
+        best, best_score = turns, np.inf
+        for k in range(single.shape[1] if len(first) else 0):
+            candidates = turns[:, None] + steps + single[:, k:k + 1]
+            scores = scorer.score(candidates, [f + g[:, k:k + 1] for f, g in zip(felt_back, felt_single, strict=True)])
+            scores = np.where(self._allowed(candidates), scores, np.inf)
+            if watch is not None:
+                watch.spend(candidates.size / ENTRIES_A_UNIT)
+            at = int(scores.argmin())
+            if scores[at] < best_score:
+                best, best_score = candidates[:, at], float(scores[at])
+        return best, best_score
+
+    def _allowed(self, candidates: Floats) -> npt.NDArray[np.bool_]:
+        """Of turns (n, k), those within what each nipple may be turned: (k,)."""
+        return np.asarray(((candidates <= self.top) & (candidates >= self.bottom)).all(axis=0))
 
 
 def side_grid(scorer: Scorer, most: float = 6.0) -> tuple[Floats, Floats]:
@@ -176,12 +219,14 @@ def side_grid(scorer: Scorer, most: float = 6.0) -> tuple[Floats, Floats]:
     return turns, pair
 
 
-def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, kicks: bool = True,
-                 seed: int = 0) -> tuple[Floats, float]:
+def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, beside: Sequence[Turns] = (),
+                 kicks: bool = True, seed: int = 0) -> tuple[Floats, float]:
     """A good answer quickly, from the relaxation (n,) and the whole-side passes.
 
     Parameters
     ----------
+    beside : sequence of (n,) ndarray
+        Whole-step turns to start from as well.
     watch : Watch
         When its effort is spent the best so far is the answer.
     kicks : bool
@@ -202,6 +247,7 @@ def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, kicks:
         starts.append(np.round(steps) * task.step)
         for _ in range(STARTS):
             starts.append(np.floor(steps + rng.random(len(steps))) * task.step)
+    starts.extend(beside)
     near = Neighbours(scorer)
     best, best_score = np.zeros(len(task.free)), np.inf
     for start in starts:
@@ -210,6 +256,8 @@ def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, kicks:
             best, best_score = turns, score
         if not watch.left():
             break
+    if kicks and watch.left():
+        best, best_score = near.deeper(best, best_score, watch)
     free = np.flatnonzero(task.free)
     here = best
     while kicks and watch.left() and len(free):
@@ -224,6 +272,7 @@ def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, kicks:
         kicked, _ = near.descend(np.clip(kicked, task.lowest, task.highest), watch, soft=True)
         turns, score = near.descend(kicked, watch)
         if score < best_score - 1e-9:
-            best, best_score = turns, score
+            best, best_score = near.deeper(turns, score, watch)
+            turns, score = best, best_score
         here = turns if score < best_score + 2 * task.step else best
     return best + 0.0, float(best_score)

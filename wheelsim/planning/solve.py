@@ -13,14 +13,20 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.dive import SHUFFLE, dive
 from wheelsim.planning.highs import Watch
-from wheelsim.planning.programme import Programme, ProgrammeAnswer, Task
+from wheelsim.planning.narrow import narrowed
+from wheelsim.planning.programme import Cut, Programme, ProgrammeAnswer, Task
+from wheelsim.planning.refused import cuts_of
 from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
 from wheelsim.planning.sides import price_of_missing
 
-MOST_ROUNDS = 6  # of linearising anew where the plan ends
-QUICK_EFFORT = 0.8  # of the heuristic search before branch and bound
+MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search
+MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonlinear wheel, on the way to the proof
+QUICK_EFFORT = 0.5  # of the heuristic search before branch and bound
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
+DIVES = 4  # into the relaxation, for starts of that search; own choice
+DIVE_EFFORT = 0.1  # at most, of each: one takes a twentieth
 Best: TypeAlias = tuple[Turns, State, float]  # turns, the wheel after them, score
 ALIKE = 2e-3  # prices of plans that miss an aim count as equal below this difference [turn]; own choice
 
@@ -29,14 +35,15 @@ ALIKE = 2e-3  # prices of plans that miss an aim count as equal below this diffe
 class Settled:
     """Turns (n,) that keep the hard bounds on the nonlinear wheel.
 
-    ``bound`` is a proven lower bound on the price of any that meets the aims, in the measure asked for; nought where
-    the aims are out of reach.
+    ``price`` is what they cost, aims missed among it, in the measure asked for. ``bound`` is a proven lower bound on
+    the price of any that meets the aims; nought where nothing is known of it or the aims are out of reach.
     """
 
     turns: Turns
     after: View
-    proven: bool
-    bound: float
+    price: float
+    proven: bool = False
+    bound: float = 0.0
 
 
 def exactly_after(start: State, turns: Turns) -> State | None:
@@ -83,7 +90,7 @@ def whole_sides(task: Task, aims: Bounds) -> Settled | None:
             values = {name: np.array([value]) for name, value in seen.values.items()}
             score = rank(scorer.excess(values, aims)[0], values[Quantity.OFF_USUAL][0], k)
             if best is None or score < best[0]:
-                best = (score, Settled(grid[:, k], seen, True, float(price[k])))
+                best = (score, Settled(grid[:, k], seen, float(price[k]), True, float(price[k])))
     return None if best is None else best[1]
 
 
@@ -91,34 +98,59 @@ def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: 
     """The best whole-step turns found: Settled, or None; never worse than ``known`` turns (n,) that keep the bounds.
 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
-    then the programme, which starts from there and finds something cheaper or proves that there is nothing.
+    then the programme, which finds something cheaper or proves that there is nothing.
     """
     best, task = _quick(task, fewest, relaxed, watch, known)
+    return _improved(task, fewest, watch, best)
+
+
+def improve(task: Task, fewest: str, watch: Watch, found: Settled) -> Settled | None:
+    """The same or a cheaper plan, by the programme alone; with the proof that nothing is cheaper, or a bound.
+
+    None where the plan doesn't keep the task's hard bounds, and nothing that does was found.
+    """
+    state, best = found.after.state, None
+    if keeps(state, task.hard, task.target_dish):
+        best = (found.turns, state, _score(found.turns, state, task, fewest))
+    return _improved(task, fewest, watch, best)
+
+
+def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settled | None:
     watch.tell(None if best is None else best[2], 0.0)
     bound, proven = 0.0, False
-    for _ in range(MOST_ROUNDS):
+    cuts: tuple[Cut, ...] = ()
+    for _ in range(MOST_BETTER):
         if best is not None:
             # Evened before it is proven: a proof counts only about the state where the plan ends.
             best = _evened(task, fewest, best)
             task = replace(task, state=best[1], turned=best[0])
         if not watch.left():
             break
-        answer, bound, proven = _exactly(task, fewest, watch, best)
-        if answer.turns is None or proven:
+        if best is not None and keeps(best[1], task.aims, task.target_dish):
+            answer, bound, proven = _cheaper(task, fewest, watch, best, cuts)
+        else:
+            answer, bound, proven = _nearer(task, fewest, watch, best, cuts)
+        if answer is None or proven:
             break
-        state = exactly_after(task.start, answer.turns)
+        state = exactly_after(task.start, answer)
         if state is None:
             break
-        score = _score(answer.turns, state, task, fewest)
-        if keeps(state, task.hard, task.target_dish) and (best is None or score < best[2] - 1e-6):
-            best = (answer.turns, state, score)
-        elif np.allclose(task.turned, answer.turns):
+        if keeps(state, task.hard, task.target_dish):
+            score = _score(answer, state, task, fewest)
+            if best is not None and score > best[2] - 1e-6:
+                break
+            best = (answer, state, score)
+            continue
+        refused = cuts_of(task, state, answer)
+        if not refused:
             break
-        task = replace(task, state=state, turned=answer.turns)
+        cuts += refused
+        if best is None:
+            task = replace(task, state=state, turned=answer)
     if best is None:
         return None
     met = keeps(best[1], task.aims, task.target_dish)
-    return Settled(best[0], view(best[1], task.target_dish), proven, bound if met else 0.0)
+    return Settled(best[0], view(best[1], task.target_dish), best[2], proven, bound if met else 0.0)
 
 
 def _evened(task: Task, fewest: str, best: Best) -> Best:
@@ -130,17 +162,20 @@ def _evened(task: Task, fewest: str, best: Best) -> Best:
     return (turns, state, score) if score < best[2] and keeps(state, task.hard, task.target_dish) else best
 
 
-def _quick(task: Task, fewest: str, start: Turns | None, watch: Watch, known: Turns | None) -> tuple[Best | None, Task]:
+def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch,
+           known: Turns | None) -> tuple[Best | None, Task]:
     """Search and linearise anew: the best found, (turns, state, score) or None, and the task there."""
     best = None
     if known is not None:
         state = exactly_after(task.start, known)
         if keeps(state, task.hard, task.target_dish):
             best = (known, state, _score(known, state, task, fewest))
-    before, kicks = watch.spent, False
+    before, kicks, start = watch.spent, False, relaxed
+    beside = [] if known is None else [known]
+    beside += _dives(task, watch)
     for _ in range(MOST_ROUNDS):
         part = watch.part(max(QUICK_EFFORT - (watch.spent - before), LEAST_EFFORT))
-        turns, _ = first_answer(Scorer(task, fewest), start, part, kicks=kicks)
+        turns, _ = first_answer(Scorer(task, fewest), start, part, beside=beside, kicks=kicks)
         state = exactly_after(task.start, turns)
         if state is None:
             break
@@ -150,7 +185,7 @@ def _quick(task: Task, fewest: str, start: Turns | None, watch: Watch, known: Tu
         if watch.left() <= 0 or (kicks and np.allclose(task.turned, turns)):
             break
         # Local search goes on only once the linear model is taken about the state where the answer ends.
-        kicks = True
+        kicks, beside = True, []
         task = replace(task, state=state, turned=turns)
         start = turns
     if best is not None:
@@ -158,34 +193,62 @@ def _quick(task: Task, fewest: str, start: Turns | None, watch: Watch, known: Tu
     return best, task
 
 
+def _dives(task: Task, watch: Watch) -> list[Turns]:
+    """Whole steps near the relaxation, to start the search from: of every aim, or where those can't be had of none."""
+    rng, programme = np.random.default_rng(0), Programme(task, "turns")
+    found = [dive(programme, watch.part(DIVE_EFFORT), rng, shuffle=0.0 if k == 0 else SHUFFLE) for k in range(DIVES)]
+    return [np.clip(turns, task.lowest, task.highest) for turns in found if turns is not None]
+
+
 def quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch) -> Settled | None:
-    """A good answer without proof: Settled, its ``bound`` the price it has; or None."""
-    best, _ = _quick(task, fewest, relaxed, watch, None)
-    return None if best is None else Settled(best[0], view(best[1], task.target_dish), False, best[2])
-
-
-def _exactly(task: Task, fewest: str, watch: Watch, best: Best | None) -> tuple[ProgrammeAnswer, float, bool]:
-    """The programme's answer about the state of a task, its bound on the price of any, and whether best is proven.
-
-    A proof counts only where the plan ends: there the linear wheel is the real one.
-    """
-    programme = Programme(task, fewest)
-    met = best is not None and keeps(best[1], task.aims, task.target_dish)
-    start = best[0] if best is not None and met else None
-    answer = programme.solve(watch, strive=not met, start=start)
-    bound = 0.0 if answer.bound is None or not math.isfinite(answer.bound) else max(answer.bound, 0.0)
-    if bound == 0.0:
-        # Stopped before the solver had a bound: that of the relaxation, which takes hundredths of a second.
-        bound = programme.solve(watch, strive=not met, relax=True).bound or 0.0
+    """A good answer without proof, or None."""
+    best, task = _quick(task, fewest, relaxed, watch, None)
     if best is None:
-        return answer, bound, False
-    there = np.allclose(task.turned, best[0])
-    grain = programme.grain() if met else ALIKE
+        return None
+    best = _evened(task, fewest, best)
+    return Settled(best[0], view(best[1], task.target_dish), best[2])
+
+
+Answer: TypeAlias = tuple[Turns | None, float, bool]  # turns, a bound on the price of any, whether the best is proven
+
+
+def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut, ...]) -> Answer:
+    """Turns that meet the aims for less than the best plan does, about the state where that ends.
+
+    A proof counts only there, where the linear wheel is the real one.
+    """
+    programme = Programme(task, fewest, cuts)
+    ceiling = best[2] - programme.grain() + 1e-6
+    narrow = narrowed(programme, ceiling, watch)
+    if narrow is None:
+        return None, best[2], True
+    # At the first cheaper answer all starts again about the state where that ends, with a lower ceiling: what each
+    # nipple may be turned by is narrower then, which is worth more than the tree so far.
+    answer = narrow.solve(watch, ceiling=ceiling, best=best[2], first=True)
+    if not answer.feasible:
+        return None, best[2], True
+    return answer.turns, min(_bound(answer, programme, watch), best[2]), False
+
+
+def _nearer(task: Task, fewest: str, watch: Watch, best: Best | None, cuts: tuple[Cut, ...]) -> Answer:
+    """Turns within the hard bounds that come nearest the aims, where the best plan, if there is one, misses them."""
+    programme = Programme(task, fewest, cuts)
+    answer = programme.solve(watch, strive=True)
+    bound = _bound(answer, programme, watch, strive=True)
+    if best is None:
+        return answer.turns, bound, False
     none_better = not answer.feasible or (answer.proven and answer.cost is not None
-                                          and answer.cost > best[2] - grain + 1e-6)
-    if not met and "side_spread" in broken(view(best[1], task.target_dish).values, task.aims):
+                                          and answer.cost > best[2] - ALIKE + 1e-6)
+    if Quantity.SPREAD in broken(view(best[1], task.target_dish).values, task.aims):
         none_better = False  # the programme prices an excess of spread by the mean tension before the turns: no proof
-    return answer, bound, there and none_better
+    return answer.turns, bound, none_better
+
+
+def _bound(answer: ProgrammeAnswer, programme: Programme, watch: Watch, *, strive: bool = False) -> float:
+    """The solver's bound; where it was stopped before it had one, that of the relaxation, which takes hundredths."""
+    if answer.bound is not None and math.isfinite(answer.bound) and answer.bound > 0:
+        return answer.bound
+    return programme.solve(watch, strive=strive, relax=True).bound or 0.0
 
 
 def _score(turns: Turns, state: State, task: Task, fewest: str) -> float:
