@@ -23,7 +23,7 @@ MOST = 6  # so many doubts are told: with more, the whole reading is to be looke
 READ = ("tension", "lateral", "radial")
 BEYOND = 4.0  # chi-squared by which a false reading is preferred to a false turn or a kink as the worst: own choice
 HALF = 0.5  # a nipple that moved by less than this share of what was logged, or astray by more, is named: own choice
-BENT = 0.2e-3  # nor is a new kink of less [m]
+LEAST_KINK = 0.2e-3  # nor is a new kink of less [m]
 ASTRAY = 0.5e-3  # nor is a gauge for less: half of the gap that is good for any use (common practice) [m]
 NOTICED = 1 / 8  # nor is one that wasn't to be turned named for less [turn]
 
@@ -157,7 +157,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
             if abs(free) > max(HALF * abs(logged), NOTICED):
                 named += 1
                 yield TurnedOtherwise(spoke, moves.passes, logged, found.gain * logged + free, interval)
-        elif kind.startswith("bent ") and spoke is not None and abs(free) > BENT:
+        elif kind.startswith("bent ") and spoke is not None and abs(free) > LEAST_KINK:
             named += 1
             yield NewKink(spoke, kind.removeprefix("bent "), free)
         # Project that error out, so that the misfit it explains no longer counts for or against the others.

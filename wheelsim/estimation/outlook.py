@@ -14,7 +14,7 @@ from wheelsim.encoded import Encoded
 from wheelsim.estimation.course import GAIN_SD, SMALL, SOFT_SD
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.hand import misturn_sd
-from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.bounds import Bounds, within
 from wheelsim.measures.on_the_way import tension_on_the_way
 from wheelsim.measures.quantities import Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State, equilibrium
@@ -99,18 +99,18 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
 
     def chance(errors: _Three) -> tuple[Measures, float]:
         seen = _measured(wheel, here, errors, target_dish)
-        within = np.ones(errors[0].shape[1], dtype=bool)
+        kept = np.ones(errors[0].shape[1], dtype=bool)
         for name, values in seen.limited.items():
-            if name is not Quantity.OFF_USUAL:
-                within &= name.sign * values <= name.sign * limits.of(name) + name.rounding
-        return seen, float(within.mean())
+            if name is not Quantity.OFF_USUAL:  # an aim, not a limit
+                kept &= within(name, values, limits.of(name))
+        return seen, float(kept.mean())
 
     # Deviations before the first pass and after each; what a later check finds is put right, so only what comes after
     # it is left.
     along = [drawn]
     for one in astray:
         along.append([sofar + more for sofar, more in zip(along[-1], one, strict=True)])
-    seen, within = chance(along[-1])
+    seen, unbroken = chance(along[-1])
     with_check = []
     if len(passes) > 1:
         # Each against the same draws without a check: the difference errs far less than either share.
@@ -118,7 +118,7 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
         for k in range(1, len(passes)):
             since = [first[:, ::FEWER] + last[:, ::FEWER] - then[:, ::FEWER]
                      for first, last, then in zip(drawn, along[-1], along[k], strict=True)]
-            with_check.append(float(np.clip(within + chance(since)[1] - unchecked, 0.0, 1.0)))
+            with_check.append(float(np.clip(unbroken + chance(since)[1] - unchecked, 0.0, 1.0)))
     peak = seen.highest
     for k, turns in enumerate(passes):
         peak = np.maximum(peak, _peak(states[k], states[k + 1], turns, along[k][2], along[k + 1][2]))
@@ -127,7 +127,7 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
         low, high = np.quantile(values, LEVEL)
         return float(low), float(high)
 
-    return Outlook(within, interval(seen.gap), interval(seen.true), interval(seen.highest), interval(peak),
+    return Outlook(unbroken, interval(seen.gap), interval(seen.true), interval(seen.highest), interval(peak),
                    tuple(with_check), draws, *(now + np.quantile(errors, LEVEL, axis=1) for now, errors in
                                                ((here[0], along[-1][0]), (here[2], along[-1][2]))))
 

@@ -27,7 +27,7 @@ from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
 UNBALANCED = 0.15  # share by which the sides' ratio must miss lateral balance to be named: our own choice
-SURELY = 2.5  # and so many of its own deviations
+UNBALANCED_SDS = 2.5  # and so many of its own deviations
 MEDIAN = 1.25  # standard deviation of a median over that of a mean, normal errors: sqrt(pi / 2)
 KGF_RANGE = (40.0, 130.0)  # tensions of a bicycle spoke in kilogram-force: common practice, no source
 # A ratio between these is taken as one: kilograms and newtons are a factor ten apart, a loose or a tight wheel stays
@@ -95,7 +95,7 @@ def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[in
     off = float(np.median(ratio["right"]) - np.median(ratio["left"]))
     # A median of k readings strays by some 1.25 of their scatter over the root of k (normal errors).
     strays = MEDIAN * METER_SCATTER * math.sqrt(sum(1 / len(one) for one in ratio.values()))
-    if abs(off) < math.log1p(UNBALANCED) or abs(off) < SURELY * strays:
+    if abs(off) < math.log1p(UNBALANCED) or abs(off) < UNBALANCED_SDS * strays:
         return
     mean = {side: float(there[wheel.pulling(side)].mean()) for side in SIDES}
     balanced = mean["right"] / max(mean["left"], 1.0)

@@ -16,7 +16,7 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.on_the_way import RISE_ABOVE, SLIGHT, tension_on_the_way
+from wheelsim.measures.on_the_way import RISE_ABOVE, ROUNDING, tension_on_the_way
 from wheelsim.measures.quantities import SLACK
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import State, equilibrium
@@ -100,13 +100,13 @@ class _Allowed:
     """What spokes may have on the way, by what they came in with: (n,), or (n, k) for drawn wheels. [N]"""
 
     def __init__(self, received: Floats, bounds: Bounds, ease: bool, room: float = 0.0) -> None:
-        self.limit = bounds.max_tension + SLIGHT
+        self.limit = bounds.max_tension + ROUNDING
         self.inside = self.limit - room
         self.top = received + RISE_ABOVE
         # On a wheel that comes in near its limit, loosening a nipple lifts its neighbours until they are loosened too.
         near = ease & (received > bounds.max_tension - RISE_ABOVE)
         self.loosening = np.where(near, np.maximum(self.limit, self.top), self.inside)
-        self.low = np.where(received >= bounds.min_tension - SLIGHT, bounds.min_tension - SLIGHT, -np.inf)
+        self.low = np.where(received >= bounds.min_tension - ROUNDING, bounds.min_tension - ROUNDING, -np.inf)
 
     def most(self, before: Floats, verb: Verb) -> Floats:
         """From tensions ``before``: one that is within stays within; one above rises so far and no further."""

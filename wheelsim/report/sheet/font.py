@@ -14,7 +14,7 @@ from fontTools.ttLib import TTFont
 from wheelsim.report.sheet.shapes import PT
 
 Run: TypeAlias = tuple[str, bool]  # text, and whether it is bold
-SLIGHT = 1e-6  # rounding [mm]
+WIDTH_ROUNDING = 1e-6  # rounding [mm]
 WHOLE = re.compile(r"(?<=\d) (?=(?:mm|N|%)(?:\W|$))")  # a number stays with its unit
 UNKNOWN = "\N{REPLACEMENT CHARACTER}"  # for what the family has no letter for
 
@@ -61,7 +61,7 @@ def wrapped(runs: Sequence[Run], width: float, size: float, first: float | None 
         word, bold = words.pop(0)
         wide = text_width(word, size, bold)
         space = text_width(" ", size, bold) if lines[-1] else 0.0
-        if used + space + wide <= room + SLIGHT:
+        if used + space + wide <= room + WIDTH_ROUNDING:
             lines[-1].append((word, bold))
             used += space + wide
         elif lines[-1]:

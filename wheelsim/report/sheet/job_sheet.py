@@ -31,7 +31,7 @@ from wheelsim.report.words.passes import SPANNER, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.verdict import verdict_words
-from wheelsim.report.words.windup import SLIGHT, near_degrees
+from wheelsim.report.words.windup import LEAST_TWIST, near_degrees
 from wheelsim.stand.assessment import Once
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
@@ -238,7 +238,7 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
     # That each goes once round from the valve stands above all of them.
     what = (f"{one.side.capitalize()} flange, {one.verb} as boxed" if boxed else
             pass_words(one).removesuffix(", from the valve round"))
-    past = f" Past and back {near_degrees(one.wind_up)} degrees." if 360 * one.wind_up >= SLIGHT else ""
+    past = f" Past and back {near_degrees(one.wind_up)} degrees." if 360 * one.wind_up >= LEAST_TWIST else ""
     yield Tick(f"{what}; mean then {after.mean[one.side]:.0f} N, highest on the way {one.peak_tension:.0f} N.{past}",
                f"Pass {one.number}.")
     if boxed:

@@ -4,7 +4,7 @@ import numpy as np
 from rich.console import Console
 
 from wheelsim.files.errors import one_line
-from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.report.terminal.shared import (
@@ -47,8 +47,8 @@ def _outside(seen: View, limits: Bounds, console: Console) -> None:
         line = f"{name.trade} {value}, limit {limit}"
         if name.is_tension:
             tension = seen.state.tension
-            past = tension > limits.max_tension if name is Quantity.HIGHEST else tension < limits.min_tension
-            line += f" ({np.count_nonzero(past)} of {len(tension)} spokes)"
+            past = np.count_nonzero(~within(name, tension, limits.of(name)))
+            line += f" ({past} of {len(tension)} spokes)"
         lines.append(line)
     if lines:
         console.print("\nOutside limits after: " + "; ".join(lines) + ".")

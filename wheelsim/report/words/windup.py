@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.readings.errors import MISTURN_SD
 
-SLIGHT = 360 * MISTURN_SD  # less than a hand errs each time isn't worth a word [degrees]
+LEAST_TWIST = 360 * MISTURN_SD  # own choice: a twist below a hand's usual error per turn is not mentioned [degree]
 
 
 def near_degrees(turns: float) -> int:
@@ -15,7 +15,7 @@ def near_degrees(turns: float) -> int:
 
 def past_and_back(one: PlannedPass) -> str:
     """What to do about the twist of a pass, in one sentence; nothing where its spokes hardly twist."""
-    if 360 * one.wind_up < SLIGHT:
+    if 360 * one.wind_up < LEAST_TWIST:
         return ""
     return (f"The spokes twist some {near_degrees(one.wind_up)} degrees before the nipples move: turn that much too "
             "far, then back by as much.")
@@ -25,6 +25,7 @@ def past_and_back_of_all(passes: Sequence[PlannedPass]) -> str:
     """The same for all passes together, by the most that each direction has."""
     most = {verb: max(one.wind_up for one in passes if one.verb == verb)
             for verb in ("loosen", "tighten") if any(one.verb == verb for one in passes)}
-    told = [f"some {near_degrees(twist)} degrees to {verb}" for verb, twist in most.items() if 360 * twist >= SLIGHT]
+    told = [f"some {near_degrees(twist)} degrees to {verb}" for verb, twist in most.items()
+            if 360 * twist >= LEAST_TWIST]
     return "" if not told else (f"Spokes twist before the nipple moves ({', '.join(told)}): turn that much too far, "
                                 "then back.")
