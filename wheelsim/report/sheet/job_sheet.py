@@ -1,4 +1,4 @@
-"""The sheet of a job: before the work its instruction, after it the record."""
+"""The sheet of a job: instructions before the work, a record after it."""
 
 from collections.abc import Iterator
 
@@ -36,7 +36,7 @@ from wheelsim.stand.assessment import Once
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
-# As ``assess`` has them, in few words.
+# The checks by eye and hand of ``assess``, shortened.
 EYE_CHECKS = ("no crack at spoke holes, rim bed, flanges or hub: else stop", "brake track not worn out",
               "axle straight, end caps on, no play", "no nipple seized or rounded, no spoke bent or nicked",
               "tyre off, or written down as inflated")
@@ -44,7 +44,7 @@ SETTLE = "Settle: squeeze parallel pairs, once round both flanges; read gauge, d
 
 
 def job_sheet(told: Record) -> Sheet:
-    """The content of a job's sheet."""
+    """The sheet of a job."""
     wheel = told.wheel
     label = f", {told.job.readings[0].label}" if told.job.readings and told.job.readings[0].label else ""
     return Sheet("Job sheet: the record" if told.finished else "Job sheet",
@@ -70,7 +70,7 @@ def _blocks(told: Record) -> Iterator[Block]:
 
 
 def _described(wheel: Wheel) -> str:
-    """The wheel in one line, so that a wrong spoke count or flange shows."""
+    """The wheel in one line, so that the user notices a wrong spoke count or flange."""
     crosses = [wheel.spokes.right.cross, wheel.spokes.left.cross]
     crossed = ("straight-pull" if None in crosses else f"{crosses[0]} cross" if crosses[0] == crosses[1] else
                f"{crosses[0]} cross right, {crosses[1]} left")
@@ -81,7 +81,7 @@ def _described(wheel: Wheel) -> str:
 
 
 def _verdict(told: Record) -> Iterator[Block]:
-    """Tighten or loosen and why, or that nothing is to be done, or what stands in the way."""
+    """What to do and why; or that nothing is to be done; or what prevents a plan."""
     plan = told.plan
     if plan is not None:
         yield Text(verdict_words(plan.verdict))
@@ -120,7 +120,7 @@ def _found(told: Record) -> Iterator[Block]:
 
 
 def _as_read(reading: Reading) -> str:
-    """What the tools showed, as they show it."""
+    """The reading in words, in the units of the tools."""
     said = []
     gauge = reading.gauge
     if gauge is not None:
@@ -139,7 +139,7 @@ def _as_read(reading: Reading) -> str:
 
 
 def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | None, str]]:
-    """(words, quantity, side, limit) of each row of the table."""
+    """(name, quantity, side, limit) of each row of the table."""
     limits = told.limits
     yield "gap, mm", Quantity.GAP, None, f"{limits.gap / MM:.2f}"
     yield "true, mm", Quantity.TRUE, None, f"{limits.lateral_runout / MM:.2f}"
@@ -152,7 +152,7 @@ def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | Non
 
 
 def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | None) -> str:
-    """A value as the bench reads it; what was taken and not read is said so."""
+    """A table cell with a value; marked where it was assumed, not read."""
     if once is not None and not once.read[name or Quantity.HIGHEST]:
         return "not read"
     if name is None:
@@ -166,7 +166,7 @@ def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | Non
 
 
 def _limits_from(told: Record) -> str:
-    """Where the limits come from: the file, common practice, the load; whose limit comes before them."""
+    """Which limits come from the file, from common practice or from the load, and whose limits take precedence."""
     limits = told.wheel.limits
     names = {name: limit_words(name) for name in Quantity if name is not Quantity.OFF_USUAL}
     stated = [words for name, words in names.items() if name in limits.stated]
@@ -204,7 +204,7 @@ def _made_pass(told: Record, made: MadePass) -> Iterator[Block]:
 
 
 def _once_words(once: Once) -> str:
-    """What a reading after a pass found."""
+    """What was read after a pass, in words."""
     seen = once.view
     assert seen is not None, "asked only of a stable wheel"
     said = []
@@ -232,10 +232,10 @@ def _turned_words(wheel: Wheel, turns: Turns) -> str:
 
 
 def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
-    """What to turn, what tools should then show, and room to write what they did."""
+    """A pass to be made: what to turn, what the tools should show then, and room for what they show."""
     after = one.after
     boxed = len({float(one.turns[i]) for i in wheel.pulling(one.side)}) > 1 and np.count_nonzero(one.turns) > 1
-    # That each goes once round from the valve stands above all of them.
+    # "Once round from the valve" is written once, above all passes.
     what = (f"{one.side.capitalize()} flange, {one.verb} as boxed" if boxed else
             pass_words(one).removesuffix(", from the valve round"))
     past = f" Past and back {near_degrees(one.wind_up)} degrees." if 360 * one.wind_up >= LEAST_TWIST else ""
@@ -257,7 +257,7 @@ def _alt(told: Record) -> str:
 
 
 def _ending(told: Record) -> Iterator[Block]:
-    """The verdict where one can be given, boxes for it where not; date, name, signature."""
+    """Final verdict, or boxes to tick for it; date, name, signature."""
     found = told.assessment
     if told.finished or (not told.todo and found.verdict == "within" and found.readings):
         yield Text("Within its limits, as read last.", size=12.0)

@@ -1,4 +1,4 @@
-"""An assessment in words and tables."""
+"""An assessment as text and tables."""
 
 from collections.abc import Sequence
 
@@ -16,7 +16,7 @@ STATUS_WORDS = {"within": "within", "outside": "OUTSIDE", "unknown": "can't tell
 
 
 def tell_assessment(found: Assessment, console: Console) -> None:
-    """Print an assessment: first what eye and hand must say, then the verdict, then tighten or loosen."""
+    """Print an assessment: checks by eye and hand first, then the verdict, then advice."""
     console.print(one_line(found.wheel + (f", {found.label}" if found.label else "")))
     console.print("\nBefore any number, by eye and hand:")
     for line in EYE_CHECKS:
@@ -61,12 +61,12 @@ def tell_assessment(found: Assessment, console: Console) -> None:
 
 
 def _sure(share: float) -> str:
-    """How many of a hundred wheels, never all of them: that no reading can say."""
+    """A share as "how many of 100 wheels"; never 0 or 100, since readings can't give certainty."""
     return "over 99" if share > 0.995 else "under 1" if share < 0.005 else f"{100 * share:.0f}"
 
 
 def _readings(readings: Sequence[Once]) -> Table:
-    """Every visit as it was found; beside it what was predicted of it from the visit before."""
+    """All visits, with the prediction from the visit before beside what was read."""
     keys = ("gauge_gap_mm", "predicted_gap_mm", "lateral_runout_mm", "predicted_runout_mm", "radial_runout_mm",
             "right_N", "left_N", "highest_N", "predicted_highest_N")
     table = columns_table("reading", "after pass", "gap (+ right), mm", "predicted", "true, mm", "predicted",
@@ -81,7 +81,7 @@ def _readings(readings: Sequence[Once]) -> Table:
 
 
 def learnt_lines(found: Assessment) -> list[str]:
-    """What the passes taught, where it is more than a guess: half of the doubt, or further off than that."""
+    """What was learnt from passes, a line for each property that differs from its prior by more than its sd."""
     words = {
         "lateral_stiffness": "this rim is {} {} sideways than its kind: one nipple's quarter turn moves it {}; "
                              "side passes are unchanged",
@@ -89,7 +89,7 @@ def learnt_lines(found: Assessment) -> list[str]:
     }
     out: list[str] = []
     if found.suspects:
-        return out  # nothing is learnt from readings in doubt
+        return out  # readings in doubt would teach something wrong
     moves = found.nipple_moves
     for one in found.learnt:
         off, way = abs(100 * (one.value - 1)), one.value > 1

@@ -1,4 +1,4 @@
-"""A prediction in words and tables."""
+"""A prediction as text and tables."""
 
 import numpy as np
 from rich.console import Console
@@ -37,7 +37,7 @@ def tell_prediction(result: Prediction, console: Console) -> None:
 
 
 def _outside(seen: View, limits: Bounds, console: Console) -> None:
-    """What of a state lies outside its limits, and how many spokes."""
+    """Quantities outside their limits after the turns, and for tensions at how many spokes."""
     values = seen.values
     lines = []
     for name in broken(values, limits):

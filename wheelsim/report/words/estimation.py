@@ -1,4 +1,4 @@
-"""What was taken and not read, and readings in doubt, in words."""
+"""Assumptions, and readings or turns in doubt, in words."""
 
 from wheelsim.estimation.assumed import (
     AsNominal,
@@ -27,7 +27,7 @@ from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
-HARDLY = 0.35  # of what was logged: a nipple that moved less is said to have hardly moved; our own choice
+HARDLY = 0.35  # own choice: a nipple that moved by less than this share of the turn logged "hardly" moved
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
 READING = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
 SHOWN = {"kgf": "kgf", "meter": "on the meter", "Hz": "Hz"}
@@ -35,7 +35,7 @@ TOWARD = {"lateral": ("left", "right"), "radial": ("inward", "outward")}
 
 
 def assumed_words(one: Assumed) -> str:
-    """What was taken, without a full stop."""
+    """What was assumed, without a full stop."""
     match one:
         case AsNominal():
             return "the wheel is true and centred at its nominal tension"
@@ -63,7 +63,7 @@ def assumed_words(one: Assumed) -> str:
 
 
 def doubt_words(one: Doubt) -> str:
-    """What is in doubt, why, and what to look at; a full stop is wanting where it is no question."""
+    """What is in doubt, why, and what to check; without a full stop, or ending in a question mark."""
     match one:
         case Unbalanced(high, excess, read, balanced, gauged):
             gauge = "; the dish is taken from the gauge (set on the face that is written?)" if gauged else ""
@@ -103,7 +103,7 @@ def doubt_words(one: Doubt) -> str:
 
 
 def _turned(one: TurnedOtherwise) -> str:
-    """What a nipple did, and what may be the cause."""
+    """How a nipple moved against its logged turn, and the possible cause."""
     which = f"pass{'es' * (len(one.passes) > 1)} {number_list(one.passes)}" if one.passes else "between the readings"
     moved = f"{abs(one.moved):.2f} turn {'tighter' if one.moved > 0 else 'looser'}"
     if not one.logged:

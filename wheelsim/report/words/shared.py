@@ -1,4 +1,4 @@
-"""Words that several kinds of result use."""
+"""Phrases used for several kinds of result."""
 
 from collections.abc import Collection
 
@@ -6,11 +6,11 @@ from wheelsim.units import MM, number_list
 
 
 def spokes_words(numbers: Collection[int]) -> str:
-    """Spoke numbers after the word, in the singular or the plural: ``spoke 7``, ``spokes 1, 3-5``."""
+    """Spoke numbers with the word before them: ``spoke 7``, ``spokes 1, 3-5``."""
     return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
 
 
 def signed_gap(gap: float) -> str:
-    """Twice the rim's offset, plus right [m], as the gauge has it: ``3.00 mm (rim left)``."""
+    """A gap (twice the rim's offset, plus right [m]) in words: ``3.00 mm (rim left)``."""
     lies = "" if abs(gap) < MM / 200 else f" (rim {'right' if gap > 0 else 'left'})"
     return f"{abs(gap) / MM:.2f} mm{lies}"

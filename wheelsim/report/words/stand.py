@@ -1,4 +1,4 @@
-"""What an assessment advises and a prediction warns of, in words; what eye and hand must say first."""
+"""Advice of an assessment and warnings of a prediction, in words; checks by eye and hand that come first."""
 
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.view import Stands
@@ -92,7 +92,7 @@ def _by_sides(one: TurnSides) -> str:
     if one.right == one.left:
         what = f"{'tighten' if one.right > 0 else 'loosen'} both sides evenly, a quarter a round"
     else:
-        # In the order of the alphabet: loosen comes first.
+        # Loosening comes before tightening, which is alphabetical order.
         what = ", then ".join(sorted(f"{'tighten' if turns > 0 else 'loosen'} {side}"
                                      for side, turns in (("right", one.right), ("left", one.left)) if turns))
     return f"{STANDS[one.stands]}: {what}"
