@@ -113,18 +113,13 @@ _Place: TypeAlias = tuple[str, int | None, int]  # a candidate: kind, spoke, int
 
 
 def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]:
-    """Significant errors of readings, turns and rim, the most significant first.
+    """Significant errors of readings, turns and rim, the most significant first: the gauge and at most ``MOST`` others.
 
     Parameters
     ----------
     found : Estimate
     stands : collection of int
         Numbers of spokes that were read again; their readings are not tested.
-
-    Yields
-    ------
-    Outlier
-        At most ``MOST`` beside the gauge.
     """
     explains, residual = found.explains, found.residual
     misfit = np.array([one[2] for one in residual])
@@ -137,8 +132,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
         seen, size_of = certain[:, gauge], float(certain[gauge, gauge])
         free = float(misfit[gauge]) / max(size_of, 1e-6)
         excess = 2 * free * float(found.spread[gauge])
-        # Tested alone at the full level, without Bonferroni: only the gauge measures the dish, so nothing else could
-        # reveal its error.
+        # Tested at the full level, without Bonferroni: only the gauge measures the dish.
         if abs(misfit[gauge]) / np.sqrt(max(size_of, 1e-6)) > NormalDist().inv_cdf(1 - ALARM / 2) and \
                 abs(excess) > ASTRAY:
             yield GaugeAstray(excess, len(found.moves) - 1)

@@ -94,10 +94,6 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
     draws : int
         Number of wheels to draw, even.
 
-    Returns
-    -------
-    Outlook
-
     Notes
     -----
     Errors are added linearly to the best estimate after the turns. As long as no pass has taught what a turn gives, its
@@ -109,7 +105,6 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
     astray = _astray(found, states, passes, draws)
 
     def chance(errors: _Three) -> tuple[Measures, float]:
-        """Quantities of the wheels with these deviations (n, draws), and the share within all limits."""
         seen = _measured(wheel, here, errors, target_dish)
         kept = np.ones(errors[0].shape[1], dtype=bool)
         for name, values in seen.limited.items():
@@ -117,16 +112,14 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
                 kept &= within(name, values, limits.of(name))
         return seen, float(kept.mean())
 
-    # Deviations from the best estimate before the first pass and after each pass.
-    along = [drawn]
+    along = [drawn]  # deviations from the best estimate before the first pass and after each pass
     for one in astray:
         along.append([sofar + more for sofar, more in zip(along[-1], one, strict=True)])
     seen, unbroken = chance(along[-1])
     with_check = []
     if len(passes) > 1:
-        # A check removes the deviations made until then and leaves a reading error like the first (``drawn``). With and
-        # without a check are compared on the same draws (common random numbers): their difference is far more precise
-        # than either share.
+        # A check removes the deviations until then and leaves a reading error like the first (``drawn``). Compared with
+        # no check on the same draws (common random numbers), which makes the difference far more precise.
         unchecked = chance([last[:, ::FEWER] for last in along[-1]])[1]
         for k in range(1, len(passes)):
             since = [first[:, ::FEWER] + last[:, ::FEWER] - then[:, ::FEWER]

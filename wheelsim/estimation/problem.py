@@ -237,25 +237,10 @@ class Problem:
 
     def rows(self, state: State, unknowns: Floats, *,
              misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:
-        """Linearised equations of all readings about a state.
+        """Linearised equations of the m readings about a state; with ``misfits_only`` the rows are left zero.
 
-        Parameters
-        ----------
-        state : State
-        unknowns : (p,) ndarray
-        misfits_only : bool
-            Leave the rows zero, which is faster.
-
-        Returns
-        -------
-        rows : (m, p) ndarray
-            Derivative of each predicted reading by the unknowns.
-        misfit : (m,) ndarray
-            Reading less prediction. [m, N]
-        spread : (m,) ndarray
-            Standard deviation of the reading. [m, N]
-        what : list of (str, int or None)
-            Kind and spoke of each.
+        Returns rows (m, p), the derivatives of the predicted readings by the unknowns; misfits (m,), reading less
+        prediction [m, N]; standard deviations of the readings (m,) [m, N]; and kind and spoke of each.
         """
         rows: list[Floats] = []
         misfit: list[float] = []
