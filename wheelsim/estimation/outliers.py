@@ -22,7 +22,7 @@ from wheelsim.estimation.estimate import Estimate
 
 ALARM = 0.01  # level of the test: chance that correct readings of a wheel raise any doubt; own choice
 MOST = 6  # outliers reported at most; own choice: with more the whole reading is to be checked anyway
-READ = ("tension", "lateral", "radial")
+READ = ("tension", "lateral", "radial")  # kinds of readings at single spokes
 # A false turn or a kink must reduce chi-squared by this much more than a false reading to be taken as the worst. Own
 # choice: reading errors are more common and quicker to check.
 BEYOND = 4.0

@@ -88,7 +88,6 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
     passes : sequence of (n,) ndarray
         Turns of each pass, plus tightens. [turn]
     limits : Bounds
-        ``off_usual`` is not among the limits counted.
     target_dish : float
         Plus right. [m]
     draws : int
@@ -96,8 +95,8 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
 
     Notes
     -----
-    Errors are added linearly to the best estimate after the turns. As long as no pass has taught what a turn gives, its
-    prior is one-sided: a turn never gives more than the pitch. The random numbers have a fixed seed.
+    Errors are added linearly to the best estimate after the turns; random numbers have a fixed seed. A gain that was
+    not learnt yet has a one-sided prior: a turn never gives more than the pitch.
     """
     after, wheel = states[-1], states[-1].wheel
     drawn = [values - now[:, None] for values, now in zip(found.draw(draws, seed=1), _of(found.state), strict=True)]
@@ -118,8 +117,8 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
     seen, unbroken = chance(along[-1])
     with_check = []
     if len(passes) > 1:
-        # A check removes the deviations until then and leaves a reading error like the first (``drawn``). Compared with
-        # no check on the same draws (common random numbers), which makes the difference far more precise.
+        # A check removes all deviations until then but for an error like the first reading's (``drawn``). With and
+        # without it are compared on the same draws (common random numbers), which makes the difference precise.
         unchecked = chance([last[:, ::FEWER] for last in along[-1]])[1]
         for k in range(1, len(passes)):
             since = [first[:, ::FEWER] + last[:, ::FEWER] - then[:, ::FEWER]

@@ -147,7 +147,7 @@ def _swapped(wheel: Wheel, reading: Reading) -> Iterator[SidesSwapped]:
     for side in SIDES:
         mine = wheel.pulling(side)
         values = [read[i + 1] for i in mine if i + 1 in read]
-        if len(values) < 3 or min(values) <= 0:
+        if len(values) < FEW or min(values) <= 0:
             return
         middle[side], nominal[side] = float(np.median(values)), float(g.tension[mine].mean())
     if min(nominal.values()) <= 0:

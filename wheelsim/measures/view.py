@@ -31,14 +31,17 @@ class View(Encoded):
 
     @property
     def wheel(self) -> Wheel:
+        """The wheel of the state."""
         return self.state.wheel
 
     @property
     def target_dish(self) -> float:
+        """Dish that the frame needs, plus right. [m]"""
         return self.measures.target_dish
 
     @property
     def dish(self) -> float:
+        """Mean lateral offset of the rim from the hub's middle, plus right. [m]"""
         return float(self.measures.dish)
 
     @property
@@ -53,10 +56,12 @@ class View(Encoded):
 
     @property
     def true(self) -> float:
+        """Lateral run-out at the spokes. [m]"""
         return float(self.measures.true)
 
     @property
     def round(self) -> float:
+        """Radial run-out at the spokes. [m]"""
         return float(self.measures.round)
 
     @cached_property
@@ -68,18 +73,22 @@ class View(Encoded):
 
     @property
     def mean(self) -> dict[Side, float]:
+        """Mean tension of each side. [N]"""
         return {side: float(value) for side, value in self.measures.mean.items()}
 
     @property
     def spread(self) -> dict[Side, float]:
+        """Largest departure of a spoke from its side's mean, as a fraction of it."""
         return {side: float(value) for side, value in self.measures.spread.items()}
 
     @property
     def highest(self) -> float:
+        """Highest tension. [N]"""
         return float(self.measures.highest)
 
     @property
     def lowest(self) -> float:
+        """Lowest tension. [N]"""
         return float(self.measures.lowest)
 
     @property
@@ -110,6 +119,7 @@ class View(Encoded):
 
     @property
     def tighter_side(self) -> Side:
+        """The side with the higher mean tension."""
         mean = self.mean
         return max(SIDES, key=lambda side: mean[side])
 

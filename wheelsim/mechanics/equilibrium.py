@@ -220,6 +220,7 @@ def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[P
     for _ in range(MOST_ITERATIONS):
         residual = residual_of(body, pose, spokes)
         sizes.append(_size(body, residual))
+        # Also accepted: no progress in four steps, close to the tolerance; that is rounding. Own choice of the factors.
         stalled = len(sizes) > 8 and min(sizes[-4:]) > 0.5 * min(sizes[:-4]) and sizes[-1] < 30 * tolerance
         if sizes[-1] < tolerance or stalled:
             factor_of(body, pose, spokes)  # raises Unstable if this equilibrium is not stable

@@ -70,7 +70,7 @@ def bent_to(ring: Ring, shape: Floats) -> Floats:
     method). [m, rad]
     """
     own = ring.own.copy()
-    firm = 1e6 * np.abs(own).max()
+    firm = 1e6 * np.abs(own).max()  # the springs; own choice: the shape is met to a millionth
     load = np.zeros((len(own), 6, *shape.shape[2:]))
     for axis in (LAT, RAD):
         own[:, axis, axis] += firm

@@ -67,7 +67,7 @@ def buckling(wheel: Wheel) -> Buckling:
     Generalised eigenvalue problem: elastic stiffness against geometric stiffness (rim compression softens, spoke
     tension stiffens). Assumes a true rim and no slack spoke; a real wheel goes out of true well before.
     """
-    at = 1000.0
+    at = 1000.0  # any tension will do, the eigenvalue is relative to it [N]
     g = wheel_geometry(replace(wheel, tension=at))
     ring = ring_of(wheel.rim)
     tension = np.where(g.present, g.tension, 0.0)

@@ -291,7 +291,7 @@ def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial |
     variance = float(np.sum(found.tension_root**2))
     noise = meter_sd(found.state.tension) ** 2
     chosen: list[int] = []
-    for _ in unread[:3]:
+    for _ in unread[:3]:  # own choice: after three more readings it is better to assess again
         # Reduction of the sum of all tensions' variances by reading each spoke.
         gain = np.sum(with_shown**2, axis=0) / (np.diag(shown) + noise)
         best = max((i for i in unread if i not in chosen), key=lambda i: gain[i])

@@ -33,6 +33,7 @@ class Stand:
 
     @property
     def job(self) -> Job:
+        """The job, with the wheel and all its readings."""
         return self._known.job
 
     def predict(self, *, right: float | str = 0.0, left: float | str = 0.0,

@@ -16,7 +16,7 @@ _TOLD = {
     Quantity.SPREAD: (".0f", "side spread"),
     Quantity.LOWEST: (",.0f", "lowest spoke"),
 }
-_ALWAYS = (Quantity.GAP, Quantity.TRUE, Quantity.HIGHEST)
+_ALWAYS = (Quantity.GAP, Quantity.TRUE, Quantity.HIGHEST)  # told even if within their limits
 
 
 def what_to_see(wheel: Wheel, before: View, after: View) -> str:

@@ -32,8 +32,8 @@ Scale: TypeAlias = Callable[[float], float]
 LEFT = 15.0  # room for the numbers of the vertical axes [mm]
 HEIGHTS = (22.0, 30.0, 13.0)  # of the panels: lateral, tension, turns [mm]
 NARROW = 150.0  # a strip narrower than this gets lower panels as well [mm]
-TEXT = TYPE * LINE * PT
-DASH = (1.6, 1.0)
+TEXT = TYPE * LINE * PT  # height of a line of text [mm]
+DASH = (1.6, 1.0)  # lengths on and off [mm]
 
 
 @dataclass(frozen=True, eq=False)
