@@ -223,9 +223,9 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
     explains, misfit, spread, what = _whitened(problem, states, unknowns)
     prior = problem.prior_sd(unknowns)
     # Root of the posterior covariance: the error of the estimate as a linear map of the prior's deviations (I - K A)
-    # and of the readings' errors (K), K being the gain of the least-squares solution.
-    gain = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
-    errors = prior[:, None] * np.hstack([np.eye(problem.size) - gain @ explains, gain])
+    # and of the readings' errors (K), K being the Kalman gain.
+    kalman = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
+    errors = prior[:, None] * np.hstack([np.eye(problem.size) - kalman @ explains, kalman])
     gauge = problem.now.reading.gauge
     feet = None if gauge is None else (problem.size + what.index(("gauge", None)), problem.now.feet_shares(gauge))
     if push and any(state.slack.any() for state in states):

@@ -57,7 +57,7 @@ def shape_waves(angle: Floats, sd: float) -> tuple[Floats, Floats]:
 
     Notes
     -----
-    No and one wave are left out: they are a shift and a tilt of the whole rim, which the spokes set.
+    No and one wave are left out: they are shift, tilt and size of the whole rim, which the spokes determine.
     """
     waves = np.arange(2, max(3, (len(angle) - 1) // 2) + 1)
     basis: Floats = np.concatenate([np.cos(np.outer(angle, waves)), np.sin(np.outer(angle, waves))], axis=1)

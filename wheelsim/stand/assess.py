@@ -293,10 +293,10 @@ def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial |
     chosen: list[int] = []
     for _ in unread[:3]:  # own choice: after three more readings it is better to assess again
         # Reduction of the sum of all tensions' variances by reading each spoke.
-        gain = np.sum(with_shown**2, axis=0) / (np.diag(shown) + noise)
-        best = max((i for i in unread if i not in chosen), key=lambda i: gain[i])
+        reduction = np.sum(with_shown**2, axis=0) / (np.diag(shown) + noise)
+        best = max((i for i in unread if i not in chosen), key=lambda i: reduction[i])
         chosen.append(best)
-        variance -= float(gain[best])
+        variance -= float(reduction[best])
         told = shown[best] / (shown[best, best] + noise[best])
         with_shown, shown = with_shown - np.outer(with_shown[:, best], told), shown - np.outer(shown[:, best], told)
     was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(variance / wheel.n)
