@@ -51,6 +51,9 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str,
     work = _work(tables.get("work", {}), checker) or Work()
     errors = checker.part(ToolErrors, schema.ErrorsTable, tables.get("errors", {}), "errors", "errors") or ToolErrors()
     passes = [_pass(raw, k, found, checker) or Pass(0, ()) for k, raw in enumerate(_list(tables, "pass"))]
+    if any(f"pass[{k + 1}].number" in checker.unjudged for k in range(len(passes))):
+        # Which passes there are isn't known.
+        checker.unjudged |= {f"reading[{k + 1}].after_pass" for k in range(len(readings))}
     if found.n is not None:
         faults = spoke_faults(found.n, found.missing, readings, work, passes,
                               None if found.wheel is None else found.wheel.rim.section_radius)
@@ -113,10 +116,8 @@ def _pass(raw: object, place: int, found: WheelFound, checker: Checker) -> Pass 
     if not checker.expect_table(raw, where):
         return None
     table = checker.table(schema.PassTable, raw, where)
-
-    made, planned = table.turns, table.planned
-    prefix = f"pass.{place}"
-    return Pass(table.number,
+    made, planned, prefix = table.turns, table.planned, f"pass.{place}"
+    return Pass(0 if f"{where}.number" in checker.unjudged else table.number,
                 None if "turns" not in raw else _by_spoke(made or {}, f"{prefix}.turns", where, raw, found, checker),
                 _by_spoke(planned, f"{prefix}.planned", where, raw, found, checker) if isinstance(planned, dict)
                 else planned)
