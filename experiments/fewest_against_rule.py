@@ -68,10 +68,9 @@ def uneven(seed):
 
 def read_in_full(state):
     """Everything read of a wheel, without error."""
-    gap = abs(2 * state.dish)
     dials = [tuple((i + 1, float(value)) for i, value in enumerate(values))
              for values in (state.lateral, state.radial, state.tension)]
-    return Reading("", Gauge("left" if state.dish > 0 else "right", "hub", gap, gap), *dials)
+    return Reading("", Gauge.showing(2 * state.dish), *dials)
 
 
 def lifts(state, passes):

@@ -109,9 +109,7 @@ class Session:
         shown = self._tools("gauge").gauge(self.state, QUARTER_ROUND if quarter else VALVE)
         self._note("gauge", bool(quarter), shown)
         self.moves.append("gauge " + set_on + (" quarter" if quarter else ""))
-        gap = round(abs(shown) / MM, 1) * MM
-        toward_read = (shown < 0) == (set_on == "right")
-        return Gauge(set_on, "hub" if toward_read else "feet", gap, gap)
+        return Gauge.showing(round(shown / MM, 1) * MM, set_on)
 
     def dial(self, which: str = "true") -> Floats:
         """The dial at every spoke from a zero at their mean, (n,), to the hundredth. [m]

@@ -112,7 +112,7 @@ def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:
 def _gauge_fit(told: Known, seen: View) -> GaugeFit | None:
     """What the gauge read beside what the estimate made of it; None where it was not read since the last pass."""
     gauge = told.log[-1].reading.gauge if told.log else None
-    return None if gauge is None else GaugeFit(2 * gauge.dish, seen.gap)
+    return None if gauge is None else GaugeFit(gauge.gap, seen.gap)
 
 
 def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
