@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from tests.wheels import dished, front, make_wheel, paired, two_to_one
+from wheelsim.wheel.crossings import crossing_graph
 from wheelsim.wheel.geometry import LAT, RAD, TAN, geometry_of, pull_resultants, wheel_geometry
-from wheelsim.wheel.lacing import LacingError, crossing_graph, lacing_graph
+from wheelsim.wheel.lacing import LacingError, lacing_graph
 from wheelsim.wheel.parts import SideSpokes
 from wheelsim.wheel.rules import PartError
 
