@@ -5,6 +5,8 @@ closed ring becomes a band three blocks wide, so a solution costs in proportion 
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -17,8 +19,28 @@ from wheelsim.mechanics.ring import Ring
 BAND = 17  # upper diagonals: neighbours stand at most two blocks of six apart
 
 
+class Fails(Enum):
+    """What keeps a wheel from standing still."""
+
+    STIFFNESS = "stiffness not positive"
+    FOLDS = "folds"
+    NO_REST = "no equilibrium"
+
+
+@dataclass(frozen=True)
+class NoStableState:
+    """Why a wheel has no stable state; ``readings`` where it is sought to explain what was read."""
+
+    fails: Fails
+    readings: bool = False
+
+
 class Unstable(ArithmeticError):
-    """The wheel has no stable answer: its stiffness is not positive."""
+    """The wheel has no stable answer: its stiffness is not positive, or no state of it is at rest."""
+
+    def __init__(self, fails: Fails, *, readings: bool = False) -> None:
+        super().__init__(fails)
+        self.because = NoStableState(fails, readings)
 
 
 @lru_cache(maxsize=32)
@@ -57,7 +79,7 @@ class Factor:
         band[target] = np.concatenate([own.ravel(), nxt.ravel()])[source]
         self._factor, info = dpbtrf(band.reshape(6 * n, BAND + 1).T, lower=0, overwrite_ab=1)
         if info:
-            raise Unstable("the wheel's stiffness is not positive")
+            raise Unstable(Fails.STIFFNESS)
 
     def solve(self, load: Floats) -> Floats:
         """Displacements (n, 6) or (n, 6, m) under loads of the same shape."""
@@ -93,7 +115,7 @@ class Updated:
         self._small = np.diag(1 / np.asarray(weights)) + self._flat.T @ self._answers
         # By Sylvester's law the sign of this determinant tells whether a negative weight won.
         if np.linalg.det(self._small) * np.prod(weights) <= 0:
-            raise Unstable("the wheel's stiffness is not positive")
+            raise Unstable(Fails.STIFFNESS)
 
     def solve(self, load: Floats) -> Floats:
         """As ``Factor.solve``."""

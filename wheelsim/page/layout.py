@@ -21,6 +21,7 @@ from wheelsim.report.terminal.assess import learnt_lines
 from wheelsim.report.words.estimation import doubt_words
 from wheelsim.report.words.measures import gap_words
 from wheelsim.report.words.planning import CAUTIONS
+from wheelsim.report.words.shared import no_stable_words
 from wheelsim.report.words.stand import advice_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.sides import Side
@@ -102,7 +103,7 @@ class BenchPage:
             self._show()
         except Unstable as error:
             self.table.undo()
-            ui.notify(f"Not possible: {error}", type="warning")
+            ui.notify(f"Not possible: {no_stable_words(error.because)}", type="warning")
             self._show()
 
     def _show(self) -> None:
@@ -160,7 +161,8 @@ class BenchPage:
         try:
             self.table = Table(within(self.folder, str(event.value)))
         except (FileError, ValueError, Unstable) as error:
-            ui.notify(str(error), type="negative", multi_line=True)
+            words = no_stable_words(error.because) if isinstance(error, Unstable) else str(error)
+            ui.notify(words, type="negative", multi_line=True)
             return
         self._show_all()
 

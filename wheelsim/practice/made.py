@@ -27,14 +27,14 @@ class Turned:
         Spokes whose nipple did not turn.
     slack : tuple of int
         Spokes that now hang loose.
-    folded : str or None
-        Why the wheel would have lost its shape: it was then put back as it was.
+    folded : bool
+        The wheel would have lost its shape: it was then put back as it was.
     """
 
     turns: Turns
     seized: tuple[int, ...]
     slack: tuple[int, ...]
-    folded: str | None = None
+    folded: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -211,10 +211,10 @@ class Session:
         guess, self._guess = self._guess, None
         try:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
-        except Unstable as error:
+        except Unstable:
             self.folded += 1
             self._guess = guess  # the wheel is as it was, and so is what was said of it
-            return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), str(error))
+            return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), folded=True)
         self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
         passed = passed_on_the_way(self.case.state.tension, self.limits.max_tension, self.state, after, turns)
         for spoke, tension in passed.items():

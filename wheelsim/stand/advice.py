@@ -5,6 +5,7 @@ from typing import TypeAlias
 
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.view import Stands
+from wheelsim.mechanics.structure import NoStableState
 from wheelsim.planning.what_first import NotReadSince as NotReadSince
 from wheelsim.planning.what_first import TrueFirst
 from wheelsim.readings.reading import Dial
@@ -12,9 +13,9 @@ from wheelsim.readings.reading import Dial
 
 @dataclass(frozen=True)
 class NoStableWheel:
-    """No stable wheel explains the readings: what the equilibrium says of it."""
+    """No stable wheel explains the readings."""
 
-    because: str
+    because: NoStableState
 
 
 @dataclass(frozen=True)

@@ -84,7 +84,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
         found = told.found
     except Unstable as error:
         return Assessment(wheel=job.wheel.name, label=label, verdict="outside", checks=(), view=None, quarter_turns=(),
-                          assumed=(), suspects=(), advice=(NoStableWheel(str(error)),),
+                          assumed=(), suspects=(), advice=(NoStableWheel(error.because),),
                           readings=_readings(told, None))
     seen = view(found.state, job.work.target_dish)
     checks = _checks(told, found, seen)

@@ -4,7 +4,7 @@ from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.view import Stands
 from wheelsim.planning.what_first import TrueFirst
 from wheelsim.report.words.measures import lower_limit_words
-from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.shared import no_stable_words, spokes_words
 from wheelsim.report.words.what_first import true_first_words
 from wheelsim.stand.advice import (
     Advice,
@@ -41,7 +41,7 @@ def advice_words(one: Advice) -> str:
     """A piece of advice, without a full stop."""
     match one:
         case NoStableWheel(because):
-            return f"no stable answer: {because}"
+            return f"no stable answer: {no_stable_words(because)}"
         case NotReadSince(passes):
             return (f"not read since pass {number_list(passes)}: what stands here is the prediction; read the gauge, "
                     "the dial and a few tensions before the wheel is turned again or signed off")
