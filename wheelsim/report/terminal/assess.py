@@ -8,7 +8,7 @@ from rich.table import Table
 from wheelsim.files.errors import one_line
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
 from wheelsim.report.words.shared import signed_gap
-from wheelsim.report.words.stand import EYE_CHECKS, advice_words
+from wheelsim.report.words.stand import EYE_CHECKS, JUDGED, advice_words
 from wheelsim.stand.assessment import Assessment, Once
 from wheelsim.units import MM
 
@@ -21,9 +21,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     console.print("\nBefore any number, by eye and hand:")
     for line in EYE_CHECKS:
         console.print(f"  {line}")
-    verdict = {"within": "Within its limits.", "outside": "Outside its limits.",
-               "unknown": "Can't tell: what was read is not enough, or too near a limit."}
-    console.print(f"\n{verdict[found.verdict]}\n")
+    console.print(f"\n{JUDGED[found.verdict]}.\n")
     print_suspects(found.suspects, console)
     if found.view is None:
         for line in map(advice_words, found.advice):

@@ -24,6 +24,7 @@ from wheelsim.stand.advice import (
     Warned,
     WithinAim,
 )
+from wheelsim.stand.assessment import Judgement
 from wheelsim.units import MM, number_list
 
 EYE_CHECKS = (
@@ -33,6 +34,8 @@ EYE_CHECKS = (
     "no nipple seized or rounded; no spoke bent or nicked",
     "tyre off, or written down as inflated",
 )
+JUDGED: dict[Judgement, str] = {"within": "Within its limits", "outside": "Outside its limits",
+                                "unknown": "Can't tell: what was read is not enough, or too near a limit"}
 STANDS = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
           Stands.ABOUT_RIGHT: "its tension is about right"}
 
