@@ -132,7 +132,11 @@ def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
         except Unstable:
             seen = None
         before = None if seen is None else seen.state
-        out.append(Once(visit.reading.label, seen, was_read(job.wheel, [visit.reading]), visit.after_pass, predicted))
+        reading = visit.reading
+        read = was_read(job.wheel, [reading])
+        few = frozenset(name for name, places in ((Quantity.TRUE, reading.lateral), (Quantity.ROUND, reading.radial),
+                                                  (Quantity.HIGHEST, reading.tension)) if places and not read[name])
+        out.append(Once(reading.label, seen, read, visit.after_pass, predicted, few))
     return tuple(out)
 
 

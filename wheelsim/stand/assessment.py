@@ -7,6 +7,7 @@ from wheelsim.encoded import Encoded
 from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.course import Learnt
 from wheelsim.estimation.doubts import Doubt
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.sides import Verb
 from wheelsim.stand.advice import Advice
@@ -53,13 +54,17 @@ class QuarterTurn(Encoded):
 
 @dataclass(frozen=True, eq=False)
 class Once(Encoded):
-    """The wheel as one of several readings found it: ``view`` is None where no stable wheel explains it."""
+    """The wheel as one of several readings found it: ``view`` is None where no stable wheel explains it.
+
+    ``few`` are the quantities of which something was read, and not enough to tell them.
+    """
 
     label: str
     view: View | None
     read: dict[str, bool]
     after_pass: int = 0
     predicted: View | None = None
+    few: frozenset[Quantity] = frozenset()
 
 
 

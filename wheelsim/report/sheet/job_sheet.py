@@ -30,7 +30,7 @@ from wheelsim.report.words.measures import gap_words, limit_words
 from wheelsim.report.words.passes import SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.shared import spokes_words
-from wheelsim.report.words.stand import JUDGED
+from wheelsim.report.words.stand import JUDGED, NOT_ENOUGH
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import SLIGHT, near_degrees
 from wheelsim.stand.assessment import Once
@@ -154,7 +154,7 @@ def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | Non
 def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | None) -> str:
     """A value as the bench reads it; what was taken and not read is said so."""
     if once is not None and not once.read[name or Quantity.HIGHEST]:
-        return "not read"
+        return NOT_ENOUGH if (name or Quantity.HIGHEST) in once.few else "not read"
     if name is None:
         assert side is not None, "a mean is that of a side"
         return f"{seen.mean[side]:.0f}"

@@ -36,6 +36,7 @@ EYE_CHECKS = (
 )
 JUDGED: dict[Judgement, str] = {"within": "Within its limits", "outside": "Outside its limits",
                                 "unknown": "Can't tell: what was read is not enough, or too near a limit"}
+NOT_ENOUGH = "not enough read"
 STANDS = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
           Stands.ABOUT_RIGHT: "its tension is about right"}
 
