@@ -149,7 +149,7 @@ class PassCards:
         self.column = ui.column().classes("w-full")
 
     def show(self, passes: tuple[PlannedPass, ...]) -> None:
-        """A card for each; the first one's nipples can be walked one by one."""
+        """A card for each; only the first can be made next, and its nipples be walked one by one."""
         self.column.clear()
         with self.column:
             for k, one in enumerate(passes):
@@ -159,13 +159,12 @@ class PassCards:
                     ui.label(f"Then gap {gap_words(one.after)}, {one.side} {one.after.mean[one.side]:.0f} N; highest "
                              f"on the way {one.peak_tension:.0f} N." + (f" {words}" if words else "")
                              + (f" Then {SQUEEZE}." if one.settles else ""))
-                    with ui.row():
-                        press("made", partial(self._made, one.number),
-                              f"pass {one.number} made as planned")
-                        if k == 0:
-                            walk = Walk(one, partial(self._made, one.number))
-                            press("one nipple at a time", partial(self._walk, walk))
                     if k == 0:
+                        made = partial(self._made, one.number)
+                        walk = Walk(one, made)
+                        with ui.row():
+                            press("made", made, f"pass {one.number} made as planned")
+                            press("one nipple at a time", partial(self._walk, walk))
                         walk.place()
 
     def _walk(self, walk: "Walk") -> None:
