@@ -82,6 +82,17 @@ def test_odd_flange_cannot_cross():
         make_wheel(21, sides="RLR" * 7, cross=(2, 1))
 
 
+@pytest.mark.parametrize(("holes", "expected"), [(27, "24 or 28"), (34, "32 or 36"), (35, "32 or 36"), (9, "8 or 12")])
+def test_holes_that_can_not_be_crossed_are_told_as_holes(holes, expected):
+    """Not as crosses: thirty-five is a slip for thirty-six."""
+    sides = ("RL" * holes)[:holes]
+    with pytest.raises(PartError) as caught:
+        make_wheel(holes, sides=sides, cross=1)
+    assert [(fault.field, fault.value) for fault in caught.value.faults] == [("rim.holes", holes)]
+    assert caught.value.faults[0].expected.endswith(f"expected {expected}")
+    assert make_wheel(holes, sides=sides, cross=0).n == holes
+
+
 def test_two_holes_are_no_rim():
     with pytest.raises(PartError, match="rim has 2 holes"):
         make_wheel(2, angles=(0.0, np.pi), sides="RL")

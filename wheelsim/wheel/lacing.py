@@ -6,6 +6,7 @@ structure read the wheel off this graph, so an edge taken away is noticed, not a
 """
 
 from functools import lru_cache
+from itertools import pairwise
 from typing import Literal, TypeAlias, TypedDict
 
 import networkx as nx
@@ -39,10 +40,17 @@ def lacing_faults(rim: Rim, spokes: Spokes) -> list[Fault]:
     if len(spokes.sides) != rim.holes:
         faults.append(Fault("spokes.sides", spokes.sides,
                             f"expected one letter for each of the {rim.holes} rim holes, not {len(spokes.sides)}"))
-    for side in SIDES:
-        count = spokes.sides.count(side[0].upper())
+    # Of holes that alternate each flange has its half: where none of it fits, it is their number that is wrong.
+    alternate = all(a != b for a, b in pairwise(spokes.sides))
+    counted = {side: spokes.sides.count(side[0].upper()) for side in SIDES}
+    wrong = alternate and any(spokes.side(side).cross and count % 2 for side, count in counted.items())
+    if wrong:
+        below = rim.holes // 4 * 4
+        faults.append(Fault("rim.holes", rim.holes, "looks wrong: crossed spokes on sides that alternate take a "
+                            f"multiple of four; expected {below} or {below + 4}"))
+    for side, count in counted.items():
         cross = spokes.side(side).cross
-        if not cross:
+        if not cross or wrong:
             continue
         lean = 360 * cross / count
         if count % 2:
