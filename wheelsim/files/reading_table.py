@@ -11,9 +11,8 @@ from wheelsim.files.values import IN_NEWTONS
 from wheelsim.files.wheel_tables import WheelFound
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import BySpoke, Dial, Reading, Shown, TensionUnit
-from wheelsim.readings.tone import tension_from_tone
+from wheelsim.readings.tone import tension_of_spoke
 from wheelsim.units import MM
-from wheelsim.wheel.geometry import side_name, wheel_geometry
 
 DIALS: tuple[Dial, Dial] = ("lateral", "radial")
 UNITS: dict[str, TensionUnit] = {"tension_kgf": "kgf", "meter": "meter", "tone_Hz": "Hz"}
@@ -99,7 +98,9 @@ def _tensions(table: schema.ReadingTable, read: BySpoke, found: WheelFound, chec
     if key == "tension_kgf":
         return read, shown
     if key == "tone_Hz":
-        newtons = _by_tone(read, found)
+        # A number beyond the wheel is refused later, by the job's own rule.
+        newtons = [] if found.wheel is None else [
+            tension_of_spoke(found.wheel, spoke if 1 <= spoke <= found.wheel.n else 1, tone) for spoke, tone in read]
     elif table.meter_chart is None:
         return (), ()
     else:
@@ -110,17 +111,3 @@ def _tensions(table: schema.ReadingTable, read: BySpoke, found: WheelFound, chec
         field = f"{prefix}.{spoke}"
         checker.origins[field] = replace(checker.origins[field], via=IN_NEWTONS.format(force))
     return pairs, shown if pairs else ()
-
-
-def _by_tone(written: BySpoke, found: WheelFound) -> list[float]:
-    """Tensions of spokes that ring at these tones; none without a wheel. [N]"""
-    if found.wheel is None or found.n is None:
-        return []
-    geometry, spokes = wheel_geometry(found.wheel), found.wheel.spokes
-    newtons = []
-    for spoke, tone in written:
-        # A number beyond the wheel is refused later, by the job's own rule.
-        at = spoke - 1 if 1 <= spoke <= found.n else 0
-        segments = spokes.side(side_name(geometry.side[at])).segments
-        newtons.append(tension_from_tone(tone, float(geometry.length[at]), segments, spokes.modulus))
-    return newtons
