@@ -69,10 +69,9 @@ def uneven(seed):
 
 def read_in_full(state):
     """A reading of everything on a wheel, without errors."""
-    gap = abs(2 * state.dish)
     dials = [tuple((i + 1, float(value)) for i, value in enumerate(values))
              for values in (state.lateral, state.radial, state.tension)]
-    return Reading("", Gauge("left" if state.dish > 0 else "right", "hub", gap, gap), *dials)
+    return Reading("", Gauge.showing(2 * state.dish), *dials)
 
 
 def lifts(state, passes):

@@ -63,7 +63,7 @@ def run():
         sides = np.where(np.isin(np.arange(n), wheel.on_side("right")), *rng.normal(0, CHECKED.sides, 2))
         meter = truth.tension * np.exp(rng.normal(0, CHECKED.meter) + sides) * (
             1 + METER_SCATTER * rng.standard_normal(n))
-        reading = Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), *dials)
+        reading = Reading("", Gauge.showing(gap), *dials)
         for k, count in enumerate(COUNTS):
             spokes = spread_round(n, count)
             found = estimate(wheel, replace(reading, tension=tuple((int(i) + 1, float(meter[i])) for i in spokes)),

@@ -186,13 +186,13 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
         try:
             one, settled = _solve(problem, push)
         except Unstable as error:
-            why = error
+            why = error.because.fails
             continue
         if settled:
             return one
         found = found or one
     if found is None:
-        raise Unstable(f"no stable wheel explains the readings ({why}); look at their units and at the wheel file")
+        raise Unstable(why, readings=True)
     return found
 
 

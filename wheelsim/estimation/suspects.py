@@ -78,7 +78,7 @@ def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected
     """The outlier as a doubt, with the value that was read where it concerns a reading."""
     if isinstance(one, GaugeAstray):
         assert reading.gauge is not None, "only a gauge that was read is astray"
-        read = 2 * reading.gauge.dish
+        read = reading.gauge.gap
         return GaugeUnexpected(read, read - one.excess)
     if not isinstance(one, OneReading):
         return one

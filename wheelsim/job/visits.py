@@ -116,8 +116,8 @@ def _contradict(before: Reading, after: Reading) -> bool:
     """Whether two readings can hardly be of the same state: something was then turned between them and not logged."""
     if before.tyre != after.tyre:
         return True
-    if before.gauge and after.gauge and abs(before.gauge.dish - after.gauge.dish) > \
-            CONTRADICTION_SDS * np.hypot(before.gauge.dish_sd, after.gauge.dish_sd):
+    if before.gauge and after.gauge and abs(before.gauge.gap - after.gauge.gap) > \
+            CONTRADICTION_SDS * np.hypot(before.gauge.gap_sd, after.gauge.gap_sd):
         return True
     was, now = dict(before.tension), dict(after.tension)
     both = [spoke for spoke in was if spoke in now]

@@ -29,7 +29,7 @@ from wheelsim.mechanics.pose import (
 )
 from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
-from wheelsim.mechanics.structure import Factored, Unstable, pull_direction
+from wheelsim.mechanics.structure import Factored, Fails, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
 from wheelsim.wheel.parts import Wheel
 
@@ -243,8 +243,8 @@ def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[P
         pose, spokes, last = tried, now, (step * change, residual)
         energies.append(energy)
         if np.abs(pose.shift[:, :3]).max() > FURTHEST:
-            raise Unstable("the rim folds")
-    raise Unstable("no equilibrium found")
+            raise Unstable(Fails.FOLDS)
+    raise Unstable(Fails.NO_REST)
 
 
 def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLike | None = None,

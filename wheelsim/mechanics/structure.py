@@ -5,6 +5,8 @@ closed ring is banded (two blocks above the diagonal), so a solution costs in pr
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -17,8 +19,28 @@ from wheelsim.mechanics.ring import Ring
 BAND = 17  # superdiagonals: in that order neighbours are at most two blocks of six apart
 
 
+class Fails(Enum):
+    """What keeps a wheel from standing still."""
+
+    STIFFNESS = "stiffness not positive"
+    FOLDS = "folds"
+    NO_REST = "no equilibrium"
+
+
+@dataclass(frozen=True)
+class NoStableState:
+    """Why a wheel has no stable state; ``readings`` where it is sought to explain what was read."""
+
+    fails: Fails
+    readings: bool = False
+
+
 class Unstable(ArithmeticError):
     """There is no stable equilibrium: the stiffness matrix is not positive definite, or the iteration failed."""
+
+    def __init__(self, fails: Fails, *, readings: bool = False) -> None:
+        super().__init__(fails)
+        self.because = NoStableState(fails, readings)
 
 
 @lru_cache(maxsize=32)
@@ -57,7 +79,7 @@ class Factor:
         band[target] = np.concatenate([own.ravel(), nxt.ravel()])[source]
         self._factor, info = dpbtrf(band.reshape(6 * n, BAND + 1).T, lower=0, overwrite_ab=1)
         if info:
-            raise Unstable("the wheel's stiffness is not positive")
+            raise Unstable(Fails.STIFFNESS)
 
     def solve(self, load: Floats) -> Floats:
         """Displacements (n, 6) or (n, 6, m) under loads of the same shape. [m, rad from N, N m]"""
@@ -95,7 +117,7 @@ class Updated:
         # Determinant lemma: det(K + U W U') = det(K) det(W) det(W^-1 + U' K^-1 U). With at most one negative weight at
         # most one eigenvalue can be negative, so the sign of the determinant decides.
         if np.linalg.det(self._small) * np.prod(weights) <= 0:
-            raise Unstable("the wheel's stiffness is not positive")
+            raise Unstable(Fails.STIFFNESS)
 
     def solve(self, load: Floats) -> Floats:
         """As ``Factor.solve``."""

@@ -5,6 +5,7 @@ from typing import TypeAlias
 
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.view import Stands
+from wheelsim.mechanics.structure import NoStableState
 from wheelsim.planning.what_first import NotReadSince as NotReadSince
 from wheelsim.planning.what_first import TrueFirst
 from wheelsim.readings.reading import Dial
@@ -14,7 +15,7 @@ from wheelsim.readings.reading import Dial
 class NoStableWheel:
     """No stable wheel explains the readings."""
 
-    because: str  # message of the ``Unstable`` that was raised
+    because: NoStableState
 
 
 @dataclass(frozen=True)

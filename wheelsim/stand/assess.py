@@ -85,7 +85,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
         found = told.found
     except Unstable as error:
         return Assessment(wheel=job.wheel.name, label=label, verdict="outside", checks=(), view=None, quarter_turns=(),
-                          assumed=(), suspects=(), advice=(NoStableWheel(str(error)),),
+                          assumed=(), suspects=(), advice=(NoStableWheel(error.because),),
                           readings=_readings(told, None))
     seen = view(found.state, job.work.target_dish)
     checks = _checks(told, found, seen)
@@ -113,7 +113,7 @@ def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:
 def _gauge_fit(told: Known, seen: View) -> GaugeFit | None:
     """Gauge against estimate; None if the gauge was not read since the last pass."""
     gauge = told.log[-1].reading.gauge if told.log else None
-    return None if gauge is None else GaugeFit(2 * gauge.dish, seen.gap)
+    return None if gauge is None else GaugeFit(gauge.gap, seen.gap)
 
 
 def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
@@ -133,7 +133,11 @@ def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
         except Unstable:
             seen = None
         before = None if seen is None else seen.state
-        out.append(Once(visit.reading.label, seen, was_read(job.wheel, [visit.reading]), visit.after_pass, predicted))
+        reading = visit.reading
+        read = was_read(job.wheel, [reading])
+        few = frozenset(name for name, places in ((Quantity.TRUE, reading.lateral), (Quantity.ROUND, reading.radial),
+                                                  (Quantity.HIGHEST, reading.tension)) if places and not read[name])
+        out.append(Once(reading.label, seen, read, visit.after_pass, predicted, few))
     return tuple(out)
 
 

@@ -7,6 +7,7 @@ from wheelsim.encoded import Encoded
 from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.course import Learnt
 from wheelsim.estimation.doubts import Doubt
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.sides import Verb
 from wheelsim.stand.advice import Advice
@@ -54,6 +55,7 @@ class Once(Encoded):
     read: dict[str, bool]  # which quantities this reading itself measured; see ``certainty.was_read``
     after_pass: int = 0  # number of the last pass before it
     predicted: View | None = None  # predicted from the visit before it and the turns between; None for the first
+    few: frozenset[Quantity] = frozenset()  # something was read of these, and not enough to tell them
 
 
 

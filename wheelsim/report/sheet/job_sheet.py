@@ -27,9 +27,10 @@ from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
 from wheelsim.report.words.estimation import assumed_words, doubt_words
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import SPANNER, pass_words
+from wheelsim.report.words.passes import SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.stand import JUDGED, NOT_ENOUGH
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import LEAST_TWIST, near_degrees
 from wheelsim.stand.assessment import Once
@@ -40,7 +41,6 @@ from wheelsim.wheel.parts import SIDES, Side, Wheel
 EYE_CHECKS = ("no crack at spoke holes, rim bed, flanges or hub: else stop", "brake track not worn out",
               "axle straight, end caps on, no play", "no nipple seized or rounded, no spoke bent or nicked",
               "tyre off, or written down as inflated")
-SETTLE = "Settle: squeeze parallel pairs, once round both flanges; read gauge, dial, a few tensions."
 
 
 def job_sheet(told: Record) -> Sheet:
@@ -154,7 +154,7 @@ def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | Non
 def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | None) -> str:
     """A table cell with a value; marked where it was assumed, not read."""
     if once is not None and not once.read[name or Quantity.HIGHEST]:
-        return "not read"
+        return NOT_ENOUGH if (name or Quantity.HIGHEST) in once.few else "not read"
     if name is None:
         assert side is not None, "a mean is that of a side"
         return f"{seen.mean[side]:.0f}"
@@ -247,7 +247,7 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
     yield Fill(((f"Gap {_cell(after, Quantity.GAP, None, None)}", 12.0), (f"true {after.true / MM:.2f}", 12.0),
                 (f"highest {after.highest:.0f} N", 12.0)))
     if one.settles:
-        yield Tick(SETTLE)
+        yield Tick(f"Settle: {SQUEEZE}.")
 
 
 def _alt(told: Record) -> str:
@@ -260,11 +260,10 @@ def _ending(told: Record) -> Iterator[Block]:
     """Final verdict, or boxes to tick for it; date, name, signature."""
     found = told.assessment
     if told.finished or (not told.todo and found.verdict == "within" and found.readings):
-        yield Text("Within its limits, as read last.", size=12.0)
+        yield Text(f"{JUDGED['within']}, as read last.", size=12.0)
         yield Tick("Handed back.")
     elif told.made and told.read is not None and not told.todo:
-        words = {"outside": "Outside its limits, as read last", "unknown": "Can't tell: not read enough, or too near "
-                 "a limit", "within": "Within its limits"}[found.verdict]
+        words = JUDGED[found.verdict] + (", as read last" if found.verdict == "outside" else "")
         over = [check.name for check in found.checks if check.status == found.verdict]
         yield Text(words + (f": {', '.join(over)}." if over else "."), size=12.0)
     if not told.finished:

@@ -9,12 +9,12 @@ from wheelsim.arrays import Turns
 from wheelsim.estimation.known import known
 from wheelsim.job.job import Job, Pass
 from wheelsim.measures.bounds import Bounds, broken, resolved
-from wheelsim.measures.on_the_way import tension_on_the_way
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.highs import Watch
+from wheelsim.planning.order import take
 from wheelsim.planning.passes import PlannedPass, rounds
 from wheelsim.planning.plan import plan
 from wheelsim.planning.plan_result import Plan
@@ -173,22 +173,13 @@ def followed(start: View, passes: Sequence[Pass], target_dish: float) -> tuple[P
     unstable.
     """
     out: list[PlannedPass] = []
-    before = start
-    n = start.wheel.n
+    state = start.state
     try:
         for one in passes:
-            for (side, verb), parts in rounds(_sum([_intended(one)], n), start.wheel, alike_most=np.inf).items():
-                turns = np.sum(parts, axis=0)
-                state = before.state
-                after = view(equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state), target_dish)
-                way = tension_on_the_way(state, after.state, turns)
-                spokes = np.flatnonzero(turns)
-                half = spokes[:(len(spokes) + 1) // 2]
-                rim = state.edge + state.influence.edge[:, half] @ turns[half]
-                peak = max(float(way.max()), before.highest, after.highest)
-                out.append(PlannedPass(number=one.number, side=side, verb=verb, turns=turns, before=before, after=after,
-                                       peak_tension=peak, half_way_true=float(np.ptp(rim))))
-                before = after
+            for kind, parts in rounds(_sum([_intended(one)], start.wheel.n), start.wheel, alike_most=np.inf).items():
+                step = take(state, kind, np.sum(parts, axis=0))
+                out.append(step.numbered(one.number, target_dish))
+                state = step.after
     except Unstable:
         return ()
     return tuple(out)

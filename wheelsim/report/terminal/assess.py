@@ -6,9 +6,10 @@ from rich.console import Console
 from rich.table import Table
 
 from wheelsim.files.errors import one_line
+from wheelsim.measures.quantities import Quantity
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
 from wheelsim.report.words.shared import signed_gap
-from wheelsim.report.words.stand import EYE_CHECKS, advice_words
+from wheelsim.report.words.stand import EYE_CHECKS, JUDGED, NOT_ENOUGH, advice_words
 from wheelsim.stand.assessment import Assessment, Once
 from wheelsim.units import MM
 
@@ -21,9 +22,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     console.print("\nBefore any number, by eye and hand:")
     for line in EYE_CHECKS:
         console.print(f"  {line}")
-    verdict = {"within": "Within its limits.", "outside": "Outside its limits.",
-               "unknown": "Can't tell: what was read is not enough, or too near a limit."}
-    console.print(f"\n{verdict[found.verdict]}\n")
+    console.print(f"\n{JUDGED[found.verdict]}.\n")
     print_suspects(found.suspects, console)
     if found.view is None:
         for line in map(advice_words, found.advice):
@@ -35,10 +34,10 @@ def tell_assessment(found: Assessment, console: Console) -> None:
         table.add_row(check.name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
                       f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", f"{check.limit:.{digits}f}", check.unit,
                       f"{check.margin:+.{digits}f}", STATUS_WORDS[check.status],
-                      _sure(check.sure) if check.read else "not enough read")
+                      _sure(check.sure) if check.read else NOT_ENOUGH)
     for side in found.usual:
         table.add_row(f"{side.side} mean against usual", "", f"{side.mean:.0f}", "", f"{side.usual:.0f}", "N",
-                      f"{100 * side.off:+.0f} %", "", "" if side.read else "not enough read")
+                      f"{100 * side.off:+.0f} %", "", "" if side.read else NOT_ENOUGH)
     console.print(table)
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")
@@ -67,16 +66,20 @@ def _sure(share: float) -> str:
 
 def _readings(readings: Sequence[Once]) -> Table:
     """All visits, with the prediction from the visit before beside what was read."""
-    keys = ("gauge_gap_mm", "predicted_gap_mm", "lateral_runout_mm", "predicted_runout_mm", "radial_runout_mm",
-            "right_N", "left_N", "highest_N", "predicted_highest_N")
+    tells: dict[str, Quantity | None] = {
+        "gauge_gap_mm": Quantity.GAP, "predicted_gap_mm": None, "lateral_runout_mm": Quantity.TRUE,
+        "predicted_runout_mm": None, "radial_runout_mm": Quantity.ROUND, "right_N": Quantity.HIGHEST,
+        "left_N": Quantity.HIGHEST, "highest_N": Quantity.HIGHEST, "predicted_highest_N": None}
     table = columns_table("reading", "after pass", "gap (+ right), mm", "predicted", "true, mm", "predicted",
                           "round, mm", "right, N", "left, N", "highest, N", "predicted")
     for one in readings:
         values = one.as_dict()
-        cells = [values.get(key) for key in keys]
-        table.add_row(one_line(one.label) or "-", str(one.after_pass or "-"),
-                      *("-" if cell is None else f"{cell:.{0 if key.endswith('_N') else 2}f}"
-                        for key, cell in zip(keys, cells, strict=True)))
+        cells = []
+        for key, name in tells.items():
+            value = values.get(key)
+            cells.append(f"{value:.{0 if key.endswith('_N') else 2}f}" if value is not None else
+                         NOT_ENOUGH if name in one.few else "-")
+        table.add_row(one_line(one.label) or "-", str(one.after_pass or "-"), *cells)
     return table
 
 

@@ -12,7 +12,7 @@ from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import SETTLE, SPANNER, instruction, pass_words, way_words
+from wheelsim.report.words.passes import SETTLE, SPANNER, SQUEEZE, instruction, pass_words, way_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back, past_and_back_of_all
@@ -84,7 +84,7 @@ def _passes_in_short(plan: Plan, console: Console) -> None:
     if wound:
         console.print(wound)
     if any(one.settles for one in plan.passes):
-        console.print("After each tightened round squeeze parallel pairs once round both flanges and read again.")
+        console.print(f"After each tightened round {SQUEEZE}.")
     console.print()
 
 

@@ -12,7 +12,7 @@ from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.view import View
-from wheelsim.report.words.estimation import assumed_words, doubt_words
+from wheelsim.report.words.estimation import assumed_words, chance_words, check_words, doubt_words
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
@@ -91,15 +91,10 @@ def print_outlook(ahead: Outlook, console: Console, numbers: Sequence[int] = ())
     """Print the outlook in one sentence; ``numbers`` are the passes' numbers, for the advised check between them."""
     gap = " to ".join(f"{one / MM:+.1f}" for one in ahead.gap)
     highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
-    share = round(100 * ahead.chance_within)
-    chance = "fewer than 1" if share < 1 else "more than 99" if share > 99 else str(share)
     way = f", on the way no higher than {ahead.highest_on_the_way[1]:.0f} N" \
         if ahead.highest_on_the_way[1] > ahead.highest[1] + 1 else ""
-    check = "" if ahead.check_after is None else (
-        f" Read again after pass {numbers[ahead.check_after - 1]} and planned anew from there: "
-        f"{100 * ahead.with_check[ahead.check_after - 1]:.0f} in 100.")
-    console.print(f"\nOutlook: {chance} in 100 such wheels end within every limit; for 95 in 100 the gap ends at "
-                  f"{gap} mm (plus right), the highest spoke at {highest} N{way}.{check}")
+    console.print(f"\nOutlook: {chance_words(ahead)}; for 95 in 100 the gap ends at {gap} mm (plus right), the highest "
+                  f"spoke at {highest} N{way}.{check_words(ahead, numbers)}")
 
 
 def print_assumed(assumed: Sequence[Assumed], console: Console) -> None:

@@ -1,5 +1,7 @@
 """Assumptions, and readings or turns in doubt, in words."""
 
+from collections.abc import Sequence
+
 from wheelsim.estimation.assumed import (
     AsNominal,
     AsReadBefore,
@@ -23,6 +25,7 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
+from wheelsim.estimation.outlook import Outlook
 from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
@@ -100,6 +103,20 @@ def doubt_words(one: Doubt) -> str:
         case SidesSwapped():
             return ("left and right tensions stand the wrong way round for these flanges: sides swapped, or the "
                     "numbering off by one?")
+
+
+def chance_words(ahead: Outlook) -> str:
+    """How many wheels end within, without a full stop."""
+    share = round(100 * ahead.chance_within)
+    chance = "fewer than 1" if share < 1 else "more than 99" if share > 99 else str(share)
+    return f"{chance} in 100 such wheels end within every limit"
+
+
+def check_words(ahead: Outlook, numbers: Sequence[int]) -> str:
+    """What reading again on the way is worth, as a further sentence after a blank; ``numbers`` are of the passes."""
+    k = ahead.check_after
+    return "" if k is None else (f" Read again after pass {numbers[k - 1]} and planned anew from there: "
+                                 f"{100 * ahead.with_check[k - 1]:.0f} in 100.")
 
 
 def _turned(one: TurnedOtherwise) -> str:

@@ -2,7 +2,19 @@
 
 from collections.abc import Collection
 
+from wheelsim.mechanics.structure import Fails, NoStableState
 from wheelsim.units import MM, number_list
+
+FAILS = {Fails.STIFFNESS: "the wheel's stiffness is not positive", Fails.FOLDS: "the rim folds",
+         Fails.NO_REST: "no equilibrium found"}
+
+
+def no_stable_words(one: NoStableState) -> str:
+    """Why a wheel has no stable state."""
+    if one.readings:
+        return (f"no stable wheel explains the readings ({FAILS[one.fails]}); look at their units and at the wheel "
+                "file")
+    return FAILS[one.fails]
 
 
 def spokes_words(numbers: Collection[int]) -> str:

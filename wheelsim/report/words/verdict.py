@@ -18,7 +18,7 @@ from wheelsim.planning.verdict import (
 )
 from wheelsim.planning.ways import Way
 from wheelsim.report.words.passes import way_words
-from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.shared import no_stable_words, spokes_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 
@@ -55,7 +55,7 @@ def verdict_words(told: Verdict) -> str:
 def blocking_words(one: Blocking) -> str:
     """What a limit that prevents a plan would have to be."""
     if one.because:
-        return f"{one.because}; it buckles at {one.limit:.0f} N on the right"
+        return f"{no_stable_words(one.because)}; it buckles at {one.limit:.0f} N on the right"
     digits = 0 if one.unit == "N" else 2 if abs(one.needed - one.limit) > 0.02 else 3
     needed, kept, stated = (f"{value:.{digits}f} {one.unit}" for value in (one.needed, one.limit, one.stated))
     tighter = "" if one.limit == one.stated else (f" (kept here; the limit is {stated}, less what the readings leave "
