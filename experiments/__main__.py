@@ -1,7 +1,7 @@
 """Runs the experiments: ``python -m experiments [NAME ...]``.
 
-Each figure is saved where it belongs and said to be changed or unchanged; then the gallery and the
-teaching sheet are brought up to date.
+Each figure is saved in `figures/` and reported as changed or unchanged; then the gallery and the teaching sheet are
+updated.
 """
 
 import argparse
@@ -18,7 +18,7 @@ from wheelsim.report.figures import save
 
 
 def run_one(name, directory=None):
-    """Run one experiment and save its figure; returns seconds and whether the figure's file changed."""
+    """Run one experiment and save its figure; returns the time taken [s] and whether the figure's file changed."""
     began = time.perf_counter()
     one = import_module(f"experiments.{name}")
     path = one.FIGURE if directory is None else Path(directory) / one.FIGURE.name
@@ -28,10 +28,10 @@ def run_one(name, directory=None):
 
 
 def run_all(names, directory=None):
-    """Run experiments one after the other: a line each on stdout, a bar on stderr if that is a terminal."""
+    """Run experiments one after the other: a line each on stdout, a progress bar on stderr if that is a terminal."""
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    # Lines for a pipe must not go where the bar is; lines for a terminal must not run into it.
+    # If stdout is a pipe, lines must not go to the bar's console (stderr); on a terminal they must, or they overlap.
     with Progress(*columns, console=console, transient=True, disable=not console.is_terminal,
                   redirect_stdout=sys.stdout.isatty(), redirect_stderr=False) as bar:
         task = bar.add_task("", total=len(names))
@@ -45,7 +45,7 @@ def run_all(names, directory=None):
 
 
 def main(words=None):
-    """The command; returns its exit code."""
+    """Entry point of the command; returns its exit code."""
     known = gallery.experiments()
     parser = argparse.ArgumentParser(prog="python -m experiments", description="Run the experiments, save their "
                                      "figures, and bring the gallery and the teaching sheet up to date.")

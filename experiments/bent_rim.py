@@ -1,15 +1,15 @@
 """A bent rim: can nipples pull it straight?
 
 Question
-    A front wheel met a kerb: its rim has a bend of its own at one place. The customer wants it straight. What must the
-    best turns there are leave?
+    A front wheel hit a kerb: its rim is bent at one place. The customer wants it straight. How far out of true does it
+    remain after the best possible turns?
 Expect
-    Tension can hold a bent rim nearly straight, at the price of spokes far from their mean.
+    Spoke tension can hold a bent rim nearly straight, but only with some spokes far from their side's mean tension.
 Found
     Its own bend of 5.0 mm leaves 2.84 mm out of true at a spread of 20 %, with the highest spoke at 1,200 N. With
     60 % and 1,601 N it is still 2.60 mm: three times the spread for 0.24 mm more. With even tension it is 5.07 mm.
     A straight rim that its nipples have put as far out, 5.00 mm, comes true to 0.00 mm with no spread at all.
-    Of any size of turns, round kept within 0.5 mm, mean tension and dish as they were.
+    Turns of any size were allowed, with round kept within 0.5 mm and mean tension and dish unchanged.
 Figure
     figures/bent_rim.svg: least run-out against the spread allowed, and the rim at its best.
 """
@@ -31,14 +31,14 @@ from wheelsim.units import MM
 FIGURE = FIGURES / "bent_rim.svg"
 SPREADS = (0.0, 0.05, 0.10, 0.15, 0.20, 0.30, 0.40, 0.50, 0.60)
 BEND, WIDTH = 5.0 * MM, 1.6  # height of the bend [m], and its width in spokes
-NIPPLES = 1.239  # turns that make the straight rim as untrue
+NIPPLES = 1.239  # largest turn that makes the straight rim as untrue as the bend does [turn]
 PLACE = 18  # opposite the valve
-REACH = (None, None, 0.5, 0.2, 0.1, 0.05)  # of a nipple in each linear programme, so that they settle [turn]
+REACH = (None, None, 0.5, 0.2, 0.1, 0.05)  # bound on turns in each successive linear programme, for convergence [turn]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Bent and straight rim as they came in, and each at its best by spread allowed."""
+    """The wheels with bent and straight rim before the turns, and after the best turns for each spread allowed."""
 
     bent: View
     straight: View
@@ -46,21 +46,21 @@ class Found:
     of_straight: tuple
 
     def mended(self, spread):
-        """The bent rim at its best within a spread."""
+        """The bent rim after the best turns within a spread."""
         return self.best[SPREADS.index(spread)]
 
 
 def bend(wheel):
-    """The rim's own shape, (2, n). [m]"""
+    """The bend as own shape of the rim, (2, n): lateral, radial. [m]"""
     off = np.arange(1, wheel.n + 1) - PLACE
     return np.stack([BEND * np.exp(-(off / WIDTH) ** 2), np.zeros(wheel.n)])
 
 
 def straightened(state, spread):
-    """The wheel with the least lateral run-out that leaves no spoke further than ``spread`` from its side's mean.
+    """The wheel turned to the least lateral run-out with no spoke further than ``spread`` from its side's mean.
 
-    Turns of any size; gap, radial run-out and mean tension stay as they should be. Linear programmes, each
-    about the wheel as the last one left it.
+    Turns are continuous; gap, radial run-out and mean tension are constrained. Successive linear programming: each
+    linear programme is about the wheel that the last one led to.
     """
     wheel, n = state.wheel, state.wheel.n
     target = float(equilibrium(wheel).tension.mean())
@@ -89,10 +89,10 @@ def straightened(state, spread):
 
 
 def run():
-    """The best there is for each spread, bent and straight."""
+    """Find the best turns for each spread, for the bent and the straight rim."""
     wheel = front()
     bent = equilibrium(wheel, None, bend(wheel))
-    # A straight rim as untrue, by its nipples alone: each flange turned its own way about the place.
+    # A straight rim that is as untrue because of its nipples: near the place one flange tightened, the other loosened.
     wave = np.where(np.isin(np.arange(wheel.n), wheel.on_side("right")), 1.0, -1.0) * np.exp(
         -((np.arange(1, wheel.n + 1) - PLACE) / 4.0) ** 2)
     straight = equilibrium(wheel, NIPPLES * wave)
@@ -102,7 +102,7 @@ def run():
 
 
 def draw(found):
-    """Least run-out against spread, and the rim as it came in and at its best."""
+    """Least run-out against spread, and the rim before and after the best turns."""
     allowed = found.mended(0.20)
     spread, limit = 100 * np.array(SPREADS), found.bent.state.wheel.limits
     with fixed_look():

@@ -2,9 +2,9 @@
 
 Question
     Spoke 17 of a true, centred front wheel, on the right flange, breaks; or its nipple backs off until it hangs slack.
-    What becomes of true, round, dish, the neighbours and what the wheel can bear?
+    How do true, round, dish, the neighbours' tensions and the load that the wheel can carry change?
 Expect
-    The rim goes away from the lost spoke's side and its neighbours take up the load.
+    The rim moves away from the lost spoke's side, and its neighbours take over the load.
 Found
     The rim is 2.73 mm out of true and 0.64 mm out of round; the gap opens to 0.57 mm.
     On its own flange the next spokes, 15 and 19, gain 432 and 399 N, to 1,432 N. On the left flange the two beside it,
@@ -45,26 +45,23 @@ from wheelsim.units import MM
 
 FIGURE = FIGURES / "broken_spoke.svg"
 LOST = 17  # on the right flange, far from the valve so that the strip shows all of it
-BACKED_OFF = 3.25  # turns [turn]
+BACKED_OFF = 3.25  # enough to make the spoke slack [turn]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Views before, broken and slack, and of the dished rear without a near spoke; loads to the next slack spoke. [N]
-
-    ``loads`` is (whole, broken) by kind; ``slack_at`` the turns at which the spoke goes slack. [turn]
-    """
+    """The front wheel whole, broken and with a slack spoke; the dished rear without a near-side spoke."""
 
     whole: View
     broken: View
     slack: View
     near_side: View
-    loads: dict
-    slack_at: float
+    loads: dict  # by kind of load, (whole, broken): load at which the next spoke goes slack [N]
+    slack_at: float  # turns backed off at which the spoke goes slack [turn]
 
 
 def run():
-    """Break the spoke, and back it off."""
+    """Remove the spoke; separately, back off its nipple until it is slack."""
     wheel = front()
     whole, gone = equilibrium(wheel), without(wheel, LOST)
     broken = equilibrium(gone)
@@ -76,7 +73,7 @@ def run():
 
 
 def _slack_at(wheel):
-    """Turns a nipple must back off until its spoke is slack, by halving. [turn]"""
+    """Turns a nipple must be backed off until its spoke is slack, by bisection. [turn]"""
     low, high = 2.0, BACKED_OFF
     while high - low > 1e-3:
         middle = (low + high) / 2

@@ -1,4 +1,4 @@
-"""What several experiments share: the shipped wheels, changes to them, and a page under its one sentence."""
+"""Shared by experiments: the sample wheels, variations of them, and a figure with its heading."""
 
 import math
 import re
@@ -49,7 +49,7 @@ def with_flanges(wheel, right=None, left=None):
 
 
 def with_holes(wheel, n, cross):
-    """The wheel with n spokes evenly spaced, sides alternating from the right, all with so many crosses."""
+    """The wheel with n evenly spaced spokes, alternately right and left from spoke 1, all with this many crosses."""
     spokes = wheel.spokes
     return replace(
         wheel, rim=replace(wheel.rim, hole_angles=tuple(2 * math.pi * (i + 0.5) / n for i in range(n))),
@@ -70,13 +70,13 @@ def without(wheel, spoke):
 
 
 def page(sentence, size=(10.0, 5.5), note="invented wheel, no real one was measured"):
-    """An empty figure under its sentence; to be used inside ``fixed_look()``.
+    """An empty figure with a sentence as its heading; use it inside ``fixed_look()``.
 
     Returns
     -------
     figure : Figure
     top : float
-        Where panels may begin, as a fraction of the height.
+        Top of the panels, as a fraction of the height.
     """
     figure = Figure(figsize=size)
     line = LINE / 72 / size[1]
@@ -89,7 +89,7 @@ def page(sentence, size=(10.0, 5.5), note="invented wheel, no real one was measu
 
 
 def spoke_axis(panels, n):
-    """The rim laid out flat on shared panels: valve to valve, numbered and named under the last."""
+    """Axes of spoke numbers from valve to valve for panels that share them; labelled below the last."""
     for axes in panels:
         for end in (0.5, n + 0.5):
             axes.axvline(end, color=FAINT, lw=1.2, ls="dotted")
@@ -104,7 +104,7 @@ def spoke_axis(panels, n):
 
 
 def stems(axes, wheel, values, mark=5.5):
-    """A stem a spoke, its side told by marker and line."""
+    """One stem per spoke; marker and line tell its side."""
     for side, style in STYLES.items():
         index = np.array(wheel.pulling(side))
         axes.vlines(index + 1, 0.0, values[index], colors=style.colour, linestyles=[style.line], lw=1.4)
@@ -112,17 +112,17 @@ def stems(axes, wheel, values, mark=5.5):
 
 
 def marker(side, size=5.5):
-    """Keywords of a side's marker."""
+    """Keyword arguments for matplotlib: the marker of a side."""
     style = STYLES[side]
     return {"marker": style.marker, "ms": size, "mfc": style.face, "mec": style.colour, "mew": 1.2, "zorder": 3}
 
 
 def side_handles():
-    """What a legend says of the sides."""
+    """Legend entries of the two sides."""
     return [Line2D([], [], color=style.colour, ls=style.line, lw=1.4, label=f"{side} spokes", **marker(side))
             for side, style in STYLES.items()]
 
 
 def rounded(values, digits=4):
-    """Rounded, so that the last bits of the arithmetic never reach a file."""
+    """Values rounded, so that floating-point noise doesn't change a figure's file."""
     return np.round(np.asarray(values, dtype=float), digits) + 0.0

@@ -1,23 +1,25 @@
-"""How much less turning is there in the fewest turns than in a mechanic's rule of thumb?
+"""How many turns does a mechanic's rule of thumb make, and how many would be enough?
 
 Question
-    Seven uneven wheels, off centre, loose here and tight there. A mechanic turns whole sides by quarters as the
-    gauge says, then the worst spots, and looks again. How many turns would have been enough, and does either overload a
-    spoke on the way?
+    Seven wheels that are off centre and unevenly tight. By the rule of thumb a mechanic turns whole sides by quarters
+    as the gauge says, then the worst spots, and reads again. How many turns would have been enough, and does either way
+    overload a spoke while it is carried out?
 Expect
-    The rule gets there, with turns that are undone later.
+    The rule ends within the limits, but makes turns that it has to undo later.
 Found
     The rule ends within limits on all seven, with 15.6 turns on average where 7.1 are enough: 2.2 times as many.
-    On the way it lifts a spoke up to 103 N above its limit, or above where it came in if that was higher. No plan lifts
-    a spoke that came in within its limit above it, nor one that came in above, as on five of the seven, by over 50 N.
+    On the way it lifts a spoke up to 103 N above its limit, or above its tension at the start if that was higher. No
+    plan takes a spoke above its limit that was within it, nor raises one that was above it, as on five of the seven, by
+    over 50 N.
 Figure
     figures/fewest_against_rule.svg: turns of both, wheel by wheel, and how far the rule lifts a spoke on the way.
 
 Notes
 -----
-The seeds were picked because their fewest turns are proven in seconds. Both have the same wheel, the one that the
-program concludes from the readings. Which of several plans of the same fewest turns is found depends on the machine's
-pace, so of the plans only what is true of each is told: their turns, and what no plan does on the way.
+The seeds were chosen because their minimum is proven in seconds. Plan and rule start from the same wheel, the one that
+the program estimates from the readings. Several plans may have the same fewest turns, and which of them is found
+depends on the machine's speed. So Found says only what holds for all of them: the number of turns, and what no plan
+does.
 """
 
 from dataclasses import dataclass, replace
@@ -38,28 +40,27 @@ from wheelsim.report.figures import save
 from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 
 FIGURE = FIGURES / "fewest_against_rule.svg"
-SEEDS = (0, 1, 3, 5, 7, 8, 9)
+SEEDS = (0, 1, 3, 5, 7, 8, 9)  # of the wheels; see Notes
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By wheel, (k,): turns of the proven fewest and of the rule; how far each lifts a spoke on the way. [N]
+    """Results for each of the k wheels.
 
-    Lifted is above the limit, or above where it came in if that was higher. ``plan_lifts_within`` is that of the spokes
-    that came in within the limit, ``came_in_above`` how many did not.
+    A spoke's lift is how far it rises on the way above the limit, or above its first tension if that was higher.
     """
 
-    fewest: np.ndarray
-    rule: np.ndarray
-    within: np.ndarray
-    rule_lifts: np.ndarray
-    plan_lifts: np.ndarray
-    plan_lifts_within: np.ndarray
-    came_in_above: np.ndarray
+    fewest: np.ndarray  # (k,) turns of the proven minimum [turn]
+    rule: np.ndarray  # (k,) turns of the rule of thumb [turn]
+    within: np.ndarray  # (k,) bool, whether the rule ends within the limits
+    rule_lifts: np.ndarray  # (k,) largest lift by the rule [N]
+    plan_lifts: np.ndarray  # (k,) largest lift by the plan [N]
+    plan_lifts_within: np.ndarray  # (k,) the same of spokes that came in within the limit [N]
+    came_in_above: np.ndarray  # (k,) number of spokes that came in above the limit
 
 
 def uneven(seed):
-    """An invented wheel, hidden turns on every nipple and the left side too tight: at rest."""
+    """Equilibrium of an invented wheel with random turns at every nipple and the left side too tight."""
     rng = np.random.default_rng(seed)
     wheel = replace(front(), tension=900.0) if seed % 2 == 0 else replace(dished_rear(), tension=1000.0)
     turns = 0.3 * rng.standard_normal(wheel.n) + side_turns(wheel, left=rng.uniform(0.3, 0.8))
@@ -67,15 +68,14 @@ def uneven(seed):
 
 
 def read_in_full(state):
-    """Everything read of a wheel, without error."""
-    gap = abs(2 * state.dish)
+    """A reading of everything on a wheel, without errors."""
     dials = [tuple((i + 1, float(value)) for i, value in enumerate(values))
              for values in (state.lateral, state.radial, state.tension)]
-    return Reading("", Gauge("left" if state.dish > 0 else "right", "hub", gap, gap), *dials)
+    return Reading("", Gauge.showing(2 * state.dish), *dials)
 
 
 def lifts(state, passes):
-    """How far turns, pass by pass, take each spoke above its limit, or above where it came in if that is higher. [N]"""
+    """Lift of each spoke, (n,), by turns made pass by pass; see ``Found``. [N]"""
     top = np.maximum(state.tension, state.wheel.limits.max_tension)
     highest = state.tension
     for turns in passes:
@@ -86,7 +86,7 @@ def lifts(state, passes):
 
 
 def run():
-    """Plan each wheel for the fewest turns within its limits, and let the rule have it."""
+    """Plan each wheel for the fewest turns within its limits, and apply the rule of thumb to it."""
     rows = []
     for seed in SEEDS:
         wheel = uneven(seed).wheel
@@ -102,7 +102,7 @@ def run():
 
 
 def draw(found):
-    """Two bars a wheel, and how far the rule lifts a spoke beside what a plan allows itself."""
+    """Two bars per wheel, and the largest lift by the rule beside what a plan may do."""
     with fixed_look():
         more = found.rule.mean() / found.fewest.mean()
         figure, top = page(f"The rule of thumb takes {more:.1f} times the turns that are enough, and lifts a spoke "

@@ -1,4 +1,4 @@
-"""The gallery beside the pictures and the teaching sheet, both made of the experiments' own docstrings."""
+"""Writes the gallery (`figures/README.md`) and the teaching sheet from the experiments' docstrings."""
 
 import ast
 import html
@@ -13,7 +13,7 @@ GALLERY = FIGURES / "README.md"
 SHEET = HERE / "ten_things.md"
 POSTER = HERE / "ten_things.pdf"
 HEADINGS = ("Question", "Expect", "Found", "Figure")
-# In the order in which they teach; any that is not named comes last.
+# Order for teaching; experiments that are not listed come last.
 ORDER = (
     "quarter_turn", "turn_of_a_side", "neighbours", "gap_is_twice", "near_flange", "tighten_or_loosen",
     "which_way", "which_flange", "loosen_first", "order_of_nipples", "wind_up", "true_before_dish", "squeeze",
@@ -24,25 +24,26 @@ ORDER = (
 
 @dataclass(frozen=True)
 class Entry:
-    """An experiment as its docstring tells it: its name, its title, and its four parts by heading."""
+    """An experiment's docstring, split up."""
 
     name: str
-    title: str
-    parts: dict
+    title: str  # its first line
+    parts: dict  # text by heading in ``HEADINGS``
 
     @property
     def sentence(self):
-        """The one sentence of its picture, as the picture's file has it."""
+        """The heading of its figure, read from the title in the SVG file."""
         found = re.search(r"<dc:title>(.*?)</dc:title>", self.figure.read_text(encoding="utf-8"), re.DOTALL)
         return " ".join(html.unescape(found.group(1)).split())
 
     @property
     def figure(self):
+        """Path of its figure."""
         return FIGURES / f"{self.name}.svg"
 
 
 def is_experiment(path):
-    """Whether a script says which figure it draws."""
+    """Whether a script is an experiment: it has ``run`` and ``draw``."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     names = {node.name for node in tree.body if isinstance(node, ast.FunctionDef)}
     return {"run", "draw"} <= names
@@ -55,7 +56,7 @@ def experiments():
 
 
 def entry(name):
-    """One experiment's docstring, taken apart.
+    """Split up one experiment's docstring.
 
     Raises
     ------
@@ -75,7 +76,7 @@ def entry(name):
 
 
 def gallery():
-    """The gallery's text: each picture that is there, its sentence, its numbers."""
+    """The gallery as Markdown: each existing figure with its heading and what was found."""
     lines = ["# What the experiments show", "",
              "Written by `python -m experiments`; don't edit. All wheels are invented: no real one was measured.", ""]
     for name in experiments():
@@ -89,7 +90,7 @@ def gallery():
 
 
 def sheet():
-    """The teaching sheet's text."""
+    """The teaching sheet as Markdown."""
     from experiments.ten_things import THINGS
 
     lines = ["# Ten things about a spoked wheel", "",
@@ -105,7 +106,7 @@ def sheet():
 
 
 def write():
-    """Write all three where they are not as they should be; returns the paths that changed."""
+    """Write gallery, teaching sheet and poster if they are out of date; returns the paths that changed."""
     from experiments.poster import poster_bytes
 
     changed = []

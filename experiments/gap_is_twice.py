@@ -1,7 +1,7 @@
 """Why is the gauge's gap twice the rim's offset?
 
 Question
-    The gauge is set on the right face, the wheel turned over, and the gap read on the left. How does it stand to the
+    The gauge is set on the right face, the wheel turned over, and the gap read on the left. How large is it against the
     rim's offset from the hub's middle, and does it matter how the feet are held?
 Expect
     The offset makes the first face stand in and the second stand out by the same amount, so it counts twice.
@@ -21,35 +21,35 @@ from wheelsim.report.figures.look import BAND, FAINT, INK, LIMIT, SMALL, STYLES,
 from wheelsim.units import MM
 
 FIGURE = FIGURES / "gap_is_twice.svg"
-OFFSET = -1.5 * MM
-DRAWN = -10.0 * MM  # further than any wheel comes in, so that it can be seen to scale
+OFFSET = -1.5 * MM  # of the rim, plus right
+DRAWN = -10.0 * MM  # larger than on any real wheel, so that it is visible in a drawing to scale
 RIM_WIDTH = 20.0 * MM  # of the drawing; the gap doesn't depend on it
 SIGN = {"right": 1, "left": -1}
 
 
 @dataclass(frozen=True)
 class Found:
-    """Gaps [m]: at the hub when set right and read left; at the feet, held level or one resting, the other way."""
+    """Gaps [m]."""
 
-    hub: float
-    feet: float
-    one_foot: float
-    drawn: float
+    hub: float  # at the hub; gauge set on the right, read on the left
+    feet: float  # under both feet, held level; gauge set on the left, read on the right
+    one_foot: float  # under one foot while the other rests; likewise
+    drawn: float  # at the hub, for the offset that is drawn
 
 
 def face_beyond_feet(wheel, offset, side):
-    """How far a contact face stands out beyond the rim's flank on its side, where the feet stand. [m]"""
+    """Distance of a contact face outward from the rim's flank on its side, on which the gauge's feet stand. [m]"""
     return wheel.hub.contact_width / 2 - SIGN[side] * offset - RIM_WIDTH / 2
 
 
 def gap(wheel, offset, set_on):
-    """How far the pointer, set on one face, stays off the other with the feet on the rim; minus: feet lift. [m]"""
+    """Gap between the pointer, set on one face, and the other face with the feet on the rim; minus: feet lift. [m]"""
     other = "left" if set_on == "right" else "right"
     return face_beyond_feet(wheel, offset, set_on) - face_beyond_feet(wheel, offset, other)
 
 
 def run():
-    """Set and read the gauge by its geometry."""
+    """Calculate the gauge's gaps from geometry."""
     wheel = front()
     lift = -gap(wheel, OFFSET, "left")
     # One foot down, pointer on the face halfway along the bar: the far foot is twice as far from the near one.
@@ -58,7 +58,7 @@ def run():
 
 
 def draw(found):
-    """Set on the right face above; turned over, read on the left face below."""
+    """Two drawings: gauge set on the right face (above); wheel turned over and read on the left face (below)."""
     sentence = (f"The gap is twice the offset, {found.drawn / MM:.0f} mm for {-DRAWN / MM:.0f} mm: the rim nears one "
                 "face by the offset and leaves the other by as much")
     wheel = front()
@@ -94,7 +94,7 @@ def draw(found):
 
 
 def _wheel(axes, rim, radius, half, side, wheel):
-    """Hub, spokes and rim, seen with ``side`` up; the rim stands at height ``rim``."""
+    """Draw hub, spokes and rim with ``side`` up and the rim at height ``rim``."""
     axes.axhline(0.0, color=FAINT, lw=0.9, ls="dotted")
     axes.plot([0, 0], [-half, half], color=FAINT, lw=7, solid_capstyle="butt")
     for up, name in ((1, side), (-1, "left" if side == "right" else "right")):
@@ -113,7 +113,7 @@ def _wheel(axes, rim, radius, half, side, wheel):
 
 
 def _gauge(axes, feet, pointer, radius):
-    """The gauge: a bar on two feet, with a pointer in its middle."""
+    """Draw the gauge: a bar on two feet, with a pointer in its middle."""
     bar = feet + 85
     axes.plot([-radius, -radius, radius, radius], [feet, bar, bar, feet], color=INK, lw=2.6, solid_joinstyle="miter",
               solid_capstyle="butt")

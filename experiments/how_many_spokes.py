@@ -1,14 +1,15 @@
 """How many spokes must be read with the meter to know the wheel?
 
 Question
-    The dish gauge and the dial have been all round. How many tensions more, and do the unread spokes follow from them?
+    Dish gauge and dial have been read all round. How many tensions have to be read as well, and do they tell those of
+    the unread spokes?
 Expect
-    The rim joins the spokes, so a few readings and the dial should give the rest.
+    The rim connects the spokes, so a few tensions and the dial should give the rest.
 Found
-    Ten random wheels whose spokes stray 114 N from their mean. With eight read the mean tension is known to 50 N,
-    with all 36 to 28 N, and what remains is the meter's own scale, though it was held against a hanging weight.
-    A spoke not read is 97 N off when eight are read (the program claims 86 N), 59 N when eighteen are: the dial hardly
-    tells. A spoke that is read is 48 N off among eight and 43 N among 36; the meter alone scatters by 5 %.
+    Ten random wheels whose spokes stray 114 N from their mean. With eight read the mean tension is known to 50 N, with
+    all 36 to 28 N, and what remains is the meter's own scale, though it was held against a hanging weight. A spoke not
+    read is 97 N off when eight are read (the program claims 86 N), 59 N when eighteen are: the dial tells little about
+    single tensions. A spoke that is read is 48 N off among eight and 43 N among 36; the meter alone scatters by 5 %.
 Figure
     figures/how_many_spokes.svg: error of the tensions against spokes read, of the means and of the unread spokes.
 """
@@ -38,21 +39,17 @@ CHECKED = ToolErrors(meter=0.02, sides=0.02)  # a meter that was held against a 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By spokes read: errors of the unread and of the read spokes, and of a side's mean, with claimed sds. [N]
+    """Errors by number of spokes read (``COUNTS``): root mean squares over wheels and spokes, NaN if none. [N]"""
 
-    Root mean squares over ``WHEELS`` wheels and their spokes; not a number where there is none.
-    ``scatter`` is how far the spokes stray from their wheel's mean. [N]
-    """
-
-    unread: np.ndarray
-    unread_sd: np.ndarray
-    read: np.ndarray
-    mean: np.ndarray
-    scatter: float
+    unread: np.ndarray  # of spokes that were not read
+    unread_sd: np.ndarray  # the standard deviation that the program gives for them
+    read: np.ndarray  # of spokes that were read
+    mean: np.ndarray  # of a side's mean tension
+    scatter: float  # of the true tensions about their wheel's mean
 
 
 def run():
-    """Read random wheels with the tools' usual errors."""
+    """Read random wheels with the usual errors of tools, and compare the estimates with the truth."""
     wheel, rng, n = front(), np.random.default_rng(SEED), front().n
     errors = {name: [[] for _ in COUNTS] for name in ("unread", "unread_sd", "read", "mean")}
     scatter = []
@@ -66,7 +63,7 @@ def run():
         sides = np.where(np.isin(np.arange(n), wheel.on_side("right")), *rng.normal(0, CHECKED.sides, 2))
         meter = truth.tension * np.exp(rng.normal(0, CHECKED.meter) + sides) * (
             1 + METER_SCATTER * rng.standard_normal(n))
-        reading = Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), *dials)
+        reading = Reading("", Gauge.showing(gap), *dials)
         for k, count in enumerate(COUNTS):
             spokes = spread_round(n, count)
             found = estimate(wheel, replace(reading, tension=tuple((int(i) + 1, float(meter[i])) for i in spokes)),
@@ -82,7 +79,7 @@ def run():
 
 
 def spread_round(n, count):
-    """So many spokes, even round the rim and on both flanges: indices from 0, (count,)."""
+    """Spokes spaced evenly round the rim and over both flanges: indices from 0, (count,)."""
     pairs = np.floor(np.arange(count // 2) * n / 2 / max(count // 2, 1)).astype(int)
     return np.sort(np.concatenate([2 * pairs, 2 * pairs + 1]))
 

@@ -4,11 +4,11 @@ Question
     A dished rear wheel's rim lies 1.5 mm left. Loosening the left 1/2 and tightening the right 1/4 puts it right,
     in either order. Does the order matter to the spokes?
 Expect
-    Both orders end on the same wheel, so only the way can differ.
+    Both orders end with the same wheel, so only the tensions on the way can differ.
 Found
     Loosening first peaks at 1,181 N, tightening first at 1,280 N where 1,270 N is allowed; both end at 1,150 N.
     After the pass of tightening alone it is 1,248 N: a reading between passes would not have shown the peak.
-    The peak comes two nipples before the pass ends, while the last two spokes have yet to take their share.
+    The peak comes two nipples before the pass ends, when the last two spokes don't carry their share yet.
 Figure
     figures/loosen_first.svg: highest spoke and gap, nipple by nipple, in both orders.
 """
@@ -34,23 +34,23 @@ PASSES = {
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """Highest tension [N] and dish [m] after each nipple, from none on."""
+    """The wheel after each nipple turned, beginning with none."""
 
-    highest: np.ndarray
-    dish: np.ndarray
+    highest: np.ndarray  # highest tension [N]
+    dish: np.ndarray  # plus right [m]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Both ways by name, the limit [N] and how many nipples a pass has."""
+    """Both orders."""
 
-    ways: dict
-    limit: float
-    nipples: int
+    ways: dict  # by name in ``PASSES``
+    limit: float  # highest tension allowed [N]
+    nipples: int  # of one pass
 
 
 def run():
-    """Follow the wheel nipple by nipple, both ways."""
+    """Calculate the wheel after each nipple, in both orders."""
     wheel = dished_rear()
     start = equilibrium(wheel, side_turns(wheel, right=-QUARTER, left=2 * QUARTER))
     ways = {}
@@ -68,7 +68,7 @@ def run():
 
 
 def draw(found):
-    """Highest tension over the gap, both ways, on one axis of nipples turned."""
+    """Two panels over the number of nipples turned: highest tension and gap, in both orders."""
     first, other = (found.ways[name].highest.max() for name in PASSES)
     with fixed_look():
         figure, top = page(f"Loosening first takes no spoke above {first:,.0f} N; the same turns the other way "

@@ -2,16 +2,16 @@
 
 Question
     On the sample rear wheel the right flange stands 19 mm from the hub's middle, the left 36 mm. The right spokes pull
-    1,150 N. What do the left ones pull, and what does the ratio follow?
+    1,150 N. What do the left ones pull, and what determines the ratio?
 Expect
-    Sideways the two sides must balance. The near side's spokes lean less, so it takes more pull for the same
-    sideways share; the tensions stand about in the inverse ratio of the flanges' distances.
+    The sideways pulls of the two sides must balance. Spokes of the near side lean less, so they need more tension for
+    the same sideways pull; the tensions are about in the inverse ratio of the flanges' distances.
 Found
     With flanges 19 and 36 mm from the middle the left spokes pull 610 N, 0.531 of the right; the distances alone say
     0.528. Each right spoke pulls 75.5 N sideways, and so does each left one. A right flange at 30 mm gives 0.835; a rim
     drilled 3 mm to the left of its middle gives 0.669 with the sample's hub.
 Figure
-    figures/near_flange.svg: the wheel cut through, to scale, and the ratio against the near flange's distance.
+    figures/near_flange.svg: a section of the wheel, to scale, and the ratio against the near flange's distance.
 """
 
 from dataclasses import dataclass, replace
@@ -26,23 +26,23 @@ from wheelsim.wheel.geometry import LAT, wheel_geometry
 
 FIGURE = FIGURES / "near_flange.svg"
 DISTANCES = np.arange(12, 37, 1) * MM
-DRILLED = -3.0 * MM  # plus right
+DRILLED = -3.0 * MM  # offset of the spoke holes from the rim's middle, plus right
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Tension and its sideways share of a spoke by side [N]; ratios left over right against ``DISTANCES``."""
+    """Tensions of the sample, and ratios of tensions left over right of its variations."""
 
     wheel: object
-    tension: dict
-    sideways: dict
-    ratio: np.ndarray
-    drilled_ratio: np.ndarray
-    sample_drilled: float
+    tension: dict  # of a spoke, by side [N]
+    sideways: dict  # its sideways component, by side [N]
+    ratio: np.ndarray  # by ``DISTANCES`` of the near flange
+    drilled_ratio: np.ndarray  # the same with an off-centre rim
+    sample_drilled: float  # the sample's hub with an off-centre rim
 
 
 def run():
-    """Balance the sample and its variations."""
+    """Calculate the balanced tensions of the sample and its variations."""
     wheel = dished_rear()
     g = wheel_geometry(wheel)
     tension, sideways = {}, {}
@@ -65,7 +65,7 @@ def _ratio(wheel):
 
 
 def draw(found):
-    """The cut over the ratio."""
+    """Two panels: the section, and the ratio below it."""
     ratio = found.tension["left"] / found.tension["right"]
     far = {side: found.wheel.hub.flange(side).offset / MM for side in STYLES}
     sentence = (f"The near flange is tighter because its spokes lean less: flanges {far['right']:.0f} and "
@@ -93,7 +93,7 @@ def draw(found):
 
 
 def _cut(axes, found, far):
-    """Axle to rim, to scale: one spoke a side with what it pulls along and sideways."""
+    """Draw the section from axle to rim, to scale: one spoke per side with its pull and its sideways pull."""
     wheel = found.wheel
     seat, hub = wheel.rim.seat_radius / MM, wheel.hub.left.hole_circle / 2 / MM
     axes.plot([0, 0], [-46, 30], color=FAINT, lw=4, solid_capstyle="butt")

@@ -1,14 +1,15 @@
-"""How many spokes does one nipple speak to?
+"""How many spokes does one nipple affect?
 
 Question
-    One nipple of the sample front wheel is turned a little. How many other spokes change their tension by a quarter,
-    or by a tenth, of what that spoke gains; beside how many does the rim move as much? And with other rims?
+    One nipple of the sample front wheel is turned a little. How many other spokes change their tension by at least a
+    quarter, or a tenth, of what that spoke gains? At how many does the rim move by at least a quarter, or a tenth, of
+    its shift at that spoke? And with other rims?
 Expect
-    A few neighbours; a stiffer rim spreads the movement over more of them and evens the tension out.
+    A few neighbours; a stiffer rim spreads the movement over more spokes and makes the tension changes more even.
 Found
-    Four other spokes by a quarter, seventeen by a tenth; the rim moves by a quarter beside seven others, by a tenth
-    beside seventeen. With a shallow rim 4 and 16 spokes, 6 and 18 places; with a deep one 3 and 12 spokes, 8 and 20
-    places.
+    Four other spokes by a quarter, seventeen by a tenth of what the turned one gains. The rim moves by a quarter beside
+    seven others, by a tenth beside seventeen. With a shallow rim 4 and 16 spokes, 6 and 18 places; with a deep one 3
+    and 12 spokes, 8 and 20 places.
 Figure
     figures/neighbours.svg: changes in order of size, for three kinds of rim.
 """
@@ -31,19 +32,19 @@ LOOKS = {"shallow alloy": ("s", "dotted"), "box alloy": ("o", "solid"), "deep al
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By kind of rim: size of every change over that of the spoke turned, largest first, (n,)."""
+    """By kind of rim, changes over that at the spoke turned, absolute and sorted, largest first: (n,)."""
 
     tension: dict
     lateral: dict
 
 
 def count(shares, least):
-    """How many others reach this share."""
+    """Number of other spokes with at least this share."""
     return int(np.count_nonzero(shares[1:] >= least))
 
 
 def run():
-    """The front wheel with three kinds of rim."""
+    """Calculate the influence of one nipple for three kinds of rim."""
     tension, lateral = {}, {}
     for name in LOOKS:
         kind = KINDS[name]
@@ -63,7 +64,7 @@ def _shares(per_turn):
 
 
 def draw(found):
-    """Tension left, rim right: every other spoke, in order of how much it feels."""
+    """Two panels, tension and rim shift: the shares of all other spokes in falling order."""
     box = "box alloy"
     sentence = (f"One nipple changes {_word(count(found.tension[box], QUARTER))} other spokes by a quarter of its own "
                 f"change or more, and {_word(count(found.tension[box], TENTH))} by a tenth or more")

@@ -1,11 +1,11 @@
 """Order of nipples within a pass: once round from the valve, every other one first, or opposite ones in turn?
 
 Question
-    The right side of a centred dished rear wheel is tightened a quarter turn. All orders end on the same wheel. Which
-    takes the spokes highest on the way, and the rim furthest out of true?
+    The right side of a centred dished rear wheel is tightened a quarter turn. All orders end with the same wheel. Which
+    gives the highest tension on the way, and which the largest run-out?
 Expect
-    A nipple tightened takes load off its neighbours, so one whose neighbours have yet to come stands too high for a
-    while, and the rim leans where the work has been.
+    A spoke that is tightened takes load off its neighbours. So a spoke whose neighbours aren't tightened yet is too
+    tight for a while, and the rim is pulled sideways where nipples have been turned.
 Found
     The end is 1,276 N. On the way the highest spoke has 1,307 N once round from the valve, 1,328 N with every other one
     first, 1,303 N by opposite pairs.
@@ -34,21 +34,21 @@ LOOKS = {"once round": (INK, "solid"), "every other first": ("#997700", (0, (3, 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By order: highest tension [N] and lateral run-out [m] after each nipple, from none on, (k,)."""
+    """By order, the wheel after each nipple turned, beginning with none: (k,)."""
 
-    highest: dict
-    true: dict
+    highest: dict  # highest tension [N]
+    true: dict  # lateral run-out [m]
 
 
 def orders(nipples):
-    """Three orders of a side's nipples (indices, as they stand round the rim)."""
+    """Three orders of a side's nipples, given by their indices in order round the rim."""
     half = len(nipples) // 2
     pairs = [nipples[i + k * half] for i in range(half) for k in (0, 1)]
     return dict(zip(LOOKS, (nipples, nipples[::2] + nipples[1::2], pairs), strict=True))
 
 
 def run():
-    """Follow the wheel nipple by nipple."""
+    """Calculate the wheel after each nipple, in each order."""
     wheel = dished_rear()
     highest, true = {}, {}
     for name, order in orders(wheel.on_side("right")).items():
@@ -65,7 +65,7 @@ def run():
 
 
 def draw(found):
-    """Highest tension over run-out."""
+    """Two panels over the number of nipples turned: highest tension and run-out."""
     first, second = (found.highest[name].max() for name in ("once round", "every other first"))
     saddle = found.true["opposite pairs"].max() / MM
     with fixed_look():

@@ -1,4 +1,4 @@
-"""How two things are told apart that are not the wheel's sides: colour, marker and line, each enough alone."""
+"""Styles for two curves that are not the wheel's sides; colour, marker and line each suffice to tell them apart."""
 
 from wheelsim.report.figures.look import INK, SideStyle
 

@@ -1,16 +1,16 @@
-"""The ten things on one page to hang up: number, rule, small picture, the numbers and what proves them."""
+"""The ten things as a one-page poster: each with its rule, a small picture, numbers and the experiment behind it."""
 
 from experiments.ten_pictures import PICTURES
 from experiments.ten_things import THINGS
 from wheelsim.report.sheet.blocks import PAPERS, Beside, Card, Columns, Picture, Sheet, Text
 from wheelsim.report.sheet.write import render
 
-RULE, PROOF = 15.0, 13.5  # sizes of type, for A3 at two steps' distance; on A4 still legible in the hand [pt]
+RULE, PROOF = 15.0, 13.5  # font sizes; own choice: legible on A3 from two steps away, on A4 in the hand [pt]
 FOOT = "python -m experiments.NAME proves each; the wheels are invented, others have other numbers and the same ways."
 
 
 def card(number, thing):
-    """One thing in its frame."""
+    """One of the ten things, as a framed card."""
     draw = PICTURES[thing.experiment]
     picture = Picture(lambda width, stretch: draw(width), draw.__doc__.splitlines()[0])
     return Card((Text("", f"{number}. {thing.rule}", RULE),
@@ -19,7 +19,7 @@ def card(number, thing):
 
 
 def poster():
-    """The sheet: two columns, read across."""
+    """The poster as a sheet: two columns, numbered across."""
     cards = [card(number, thing) for number, thing in enumerate(THINGS, 1)]
     rows = [Columns((left,), (right,)) for left, right in zip(cards[::2], cards[1::2], strict=True)]
     return Sheet("Ten things about a spoked wheel",

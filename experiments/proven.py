@@ -1,17 +1,17 @@
-"""Plans that are proven, so that an experiment finds the same on a busy machine as on an idle one."""
+"""Plans with proof of optimality, so that experiments give the same result on any machine, however busy."""
 
 from wheelsim.planning.plan import plan
 
-SECONDS = 120.0  # at most: a plan is done as soon as it is proven
+SECONDS = 120.0  # time limit; a plan returns as soon as it is proven
 
 
 def proven_plan(subject, **words):
-    """A plan proven the best there is, by ``plan`` with its words.
+    """A plan that is proven optimal, by ``plan`` with these options.
 
     Raises
     ------
     RuntimeError
-        If the time was not enough for the proof.
+        If it was not proven within the time limit.
     """
     found = plan(subject, seconds=SECONDS, **words)
     if not found.proven:

@@ -3,7 +3,7 @@
 Question
     Spoke 17 of the sample front wheel, on the right, is tightened a quarter turn. What happens to the rest?
 Expect
-    The rim goes right near that spoke, hardly comes in, and what the spoke gains its neighbours lose.
+    The rim moves right near that spoke and a little inward, and the neighbours lose what the spoke gains.
 Found
     The rim moves 0.19 mm right at the spoke, half of that (0.10 mm) three spokes away, and up to 0.04 mm left
     further round; it comes in 0.05 mm. The spoke gains 83 N. The right spokes nearest to it lose 37 and 34 N, the
@@ -29,17 +29,17 @@ SPOKE = 17
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Changes (n,) of the rim [m] and the tensions [N] under these turns."""
+    """Changes by these turns, (n,) each."""
 
     wheel: object
-    turns: np.ndarray
-    lateral: np.ndarray
-    radial: np.ndarray
-    tension: np.ndarray
+    turns: np.ndarray  # [turn]
+    lateral: np.ndarray  # of the rim, plus right [m]
+    radial: np.ndarray  # plus outward [m]
+    tension: np.ndarray  # [N]
 
 
 def run():
-    """Follow the wheel through the quarter turn."""
+    """Calculate the wheel before and after the quarter turn."""
     wheel = front()
     turns = one_turn(wheel, SPOKE, QUARTER)
     was, now = equilibrium(wheel), equilibrium(wheel, turns)
@@ -47,7 +47,7 @@ def run():
 
 
 def draw(found):
-    """The strip of changes."""
+    """The changes over the spoke number."""
     k = SPOKE - 1
     lost = -found.tension[[k - 2, k - 1, k + 1, k + 2]].sum()
     sentence = (f"A quarter turn of one nipple moves the rim {found.lateral[k] / MM:.2f} mm there and half as much "

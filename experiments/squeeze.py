@@ -4,8 +4,8 @@ Question
     On the sample front wheel two neighbouring right spokes that run nearly parallel (15 and 17) are squeezed toward
     each other in the middle. How far does the rim go, and how many quarter turns of those two nipples is that?
 Expect
-    A string bent out of line is too short for its chord, as if its nipple had been turned: the rim must go right, as
-    when that side is tightened. The harder the squeeze, the more, from small beginnings with the square.
+    A spoke bent sideways needs more length between its ends, so it pulls more, as if its nipple had been tightened: the
+    rim must go right, as when that side is tightened. For small forces the effect grows with the square of the force.
 Found
     Squeezed with 100 N on each, 200 N, 300 N: the rim goes 0.94, 2.72, 4.62 mm right beside them, as with 2.6, 7.5
     and 12.6 quarter turns of the two. The spokes bend 6.6, 11.2 and 14.6 mm and pull up to 1,119, 1,331 and 1,542 N
@@ -16,8 +16,9 @@ Figure
 
 Notes
 -----
-Strings: a spoke's own bending, its ends held stiff, would ask up to about a fifth more of the hand for the same bend.
-The two ends' sideways pull on the rim, toward each other, moves it 0.002 mm at 200 N and is left out.
+Spokes are treated as strings. Their bending stiffness, with clamped ends, would require up to about a fifth more force
+for the same bend. The spokes also pull their rim ends toward each other along the rim; that moves it 0.002 mm at 200 N
+and is neglected.
 """
 
 from dataclasses import dataclass
@@ -33,44 +34,45 @@ from wheelsim.units import MM, QUARTER
 from wheelsim.wheel.geometry import wheel_geometry
 
 FIGURE = FIGURES / "squeeze.svg"
-PAIR = (15, 17)
-FORCES = (100.0, 200.0, 300.0)
+PAIR = (15, 17)  # neighbours on the right flange that run nearly parallel
+FORCES = (100.0, 200.0, 300.0)  # on each spoke [N]
 CURVE = np.arange(0.0, 301.0, 25.0)
-MOST_TURNS = 6.0
+MOST_TURNS = 6.0  # upper end of the search for equivalent turns [turn]
 
 
 @dataclass(frozen=True, eq=False)
 class Squeezed:
-    """A pair squeezed: the turns of both nipples it equals [turn], bend [m], higher tension [N], rim shift (n,) [m]."""
+    """The wheel while the pair is squeezed."""
 
-    turns: float
-    bend: float
-    tension: float
-    lateral: np.ndarray
+    turns: float  # of both nipples that have the same effect on the rim [turn]
+    bend: float  # of a spoke in its middle [m]
+    tension: float  # the higher one of the two [N]
+    lateral: np.ndarray  # (n,) shift of the rim [m]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By force on each spoke [N]; the quarter turns along ``CURVE``; shift of a quarter turn of the side [m]."""
+    """Results for several forces."""
 
     wheel: object
-    squeezed: dict
-    quarter_turns: np.ndarray
-    side_quarter: float
+    squeezed: dict  # by force on each spoke [N]
+    quarter_turns: np.ndarray  # equivalent quarter turns for the forces in ``CURVE``
+    side_quarter: float  # shift of the rim by a quarter turn of the whole side, for comparison [m]
 
 
 def squeezed(wheel, force):
-    """The pair pressed together in the middle, each with a force, and the wheel at rest under it.
+    """Equilibrium of the wheel while two spokes are pressed together in their middles.
 
     Parameters
     ----------
     force : float
-        Mean of the two. [N]
+        On each spoke, mean of the two. [N]
 
     Notes
     -----
-    A spoke of length l bent by y in the middle runs a way d longer, (l + d)^2 = l^2 + 4 y^2; to the rim that is a
-    nipple turned by d / pitch. The hand holds the kink with 4 T y / (l + d).
+    A spoke of length l whose middle is moved sideways by y has a path longer by d, with (l + d)^2 = l^2 + 4 y^2. For
+    the rim that is the same as a nipple tightened by d / pitch. The force in the middle is 4 T y / (l + d), T the
+    tension.
     """
     pair = np.array(PAIR) - 1
     length = wheel_geometry(wheel).length[pair]
@@ -89,7 +91,7 @@ def squeezed(wheel, force):
 
 
 def run():
-    """Squeeze ever harder; and turn the whole side for comparison."""
+    """Squeeze with rising force; and turn the whole side for comparison."""
     wheel = front()
     return Found(wheel, {force: squeezed(wheel, force) for force in FORCES},
                  np.array([squeezed(wheel, force).turns / QUARTER for force in CURVE]),
@@ -97,7 +99,7 @@ def run():
 
 
 def draw(found):
-    """The strip, and the curve beside it."""
+    """Rim shift over the spoke number, and equivalent turns over force beside it."""
     middle = found.squeezed[200.0]
     at = sum(PAIR) // 2 - 1
     sentence = ("Squeezing two right spokes shows what tightening them does: 200 N of hand moves the rim "

@@ -1,4 +1,4 @@
-"""A small picture for each of the ten things, drawn from the wheels themselves or from the numbers told beside it."""
+"""A small picture for each of the ten things, from calculated wheels or from the numbers in its text."""
 
 import re
 
@@ -17,18 +17,18 @@ CAP = 0.73 * TYPE * PT  # height of a capital [mm]
 
 
 def told(experiment):
-    """The numbers of a thing, in the order in which they are told."""
+    """The numbers in the text of one of the ten things, in their order."""
     proof = next(thing.proof for thing in THINGS if thing.experiment == experiment)
     return [float(word.replace(",", "")) for word in re.findall(r"\d[\d,]*(?:\.\d+)?", proof)]
 
 
 def words(x, y, text, align="middle", bold=False):
-    """Words whose capitals stand half above and half below a height."""
+    """Text centred vertically, by its capitals, on a height."""
     return Words((x, y + CAP / 2), text, align=align, bold=bold)
 
 
 def bars(width, rows, limit=None):
-    """Horizontal bars with their names and values; a dashed line at a limit."""
+    """Horizontal bars with names and values, and a dashed line at a limit. Rows are (name, value, text)."""
     name_room, high = 1.0, max(value for _, value, _ in rows)
     scale = (width - name_room - (20.0 if limit is None else 3.0)) / max(high, limit or 0.0)
     each = HEIGHT / len(rows)  # a name and its bar
@@ -49,7 +49,7 @@ def bars(width, rows, limit=None):
 
 
 def strip(width, values, wheel, first, zero):
-    """Values at some spokes in a row as stems from a line, the sides told apart."""
+    """Stems for values at consecutive spokes from index ``first``; ``zero`` (0 to 1) is where the zero line lies."""
     n = len(values)
     room, high = (width - 4.0) / n, float(np.abs(values).max())
     middle = HEIGHT * zero
@@ -66,7 +66,7 @@ def strip(width, values, wheel, first, zero):
 
 
 def quarter_turn(width):
-    """Tension gained by the spokes round one that is tightened."""
+    """Tension changes of the spokes around one that is tightened."""
     wheel = front()
     before = equilibrium(wheel, np.zeros(wheel.n))
     after = equilibrium(wheel, one_turn(wheel, 17, 0.25), start=before)
@@ -82,7 +82,7 @@ def gap_is_twice(width):
 
 
 def near_flange(width):
-    """The hub's two flanges and the spokes up to the rim; wide lines for high tension, their lean drawn larger."""
+    """The two flanges and spokes to the rim; line width shows tension, the spokes' angle is exaggerated."""
     wheel = dished_rear()
     tension = wheel_geometry(wheel).tension
     middle, top, base = width / 2, 4.0, HEIGHT - 6.0
@@ -99,7 +99,7 @@ def near_flange(width):
 
 
 def which_flange(width):
-    """How far a quarter turn of either side moves the rim, as arrows; what it costs the near side, in words."""
+    """Arrows for the rim's shift by a quarter turn of either side; the near side's tension change in words."""
     far, far_cost, near, near_cost = told("which_flange")
     shapes = []
     for y, name, moved_by, cost in ((4.0, "far side", far, far_cost), (21.0, "near side", near, near_cost)):
@@ -110,19 +110,19 @@ def which_flange(width):
 
 
 def which_way(width):
-    """Highest spoke by either way, beside the limit."""
+    """Highest tension for either way to centre, with the limit."""
     _, near, limit, *_, both = told("which_way")
     return bars(width, (("tighten near", near, f"{near:.0f}"), ("loosen far first", both, f"{both:.0f}")), limit)
 
 
 def loosen_first(width):
-    """Highest spoke on the way in either order, beside the limit."""
+    """Highest tension on the way in either order, with the limit."""
     first, last, limit = told("loosen_first")
     return bars(width, (("loosen first", first, f"{first:.0f}"), ("tighten first", last, f"{last:.0f}")), limit)
 
 
 def true_before_dish(width):
-    """A wave of the rim under the gauge's two feet."""
+    """The rim with two waves under the gauge's two feet."""
     x = np.linspace(0.0, 1.0, 41)
     y = 20.0 - 5.0 * np.cos(4 * np.pi * x)
     shapes = [line(4.0, 20.0, width - 4.0, 20.0, 0.25, GREY, (1.0, 0.8)),
@@ -134,7 +134,7 @@ def true_before_dish(width):
 
 
 def tighter_is_not_stiffer(width):
-    """Lateral stiffness against tension: three points that are told, and the loose wheel's."""
+    """Lateral stiffness against tension: the three points in the text, and the wheel with a slack spoke."""
     first, at_first, second, at_second, end, slack = told("tighter_is_not_stiffer")
     points = [(at_first, first), (at_second, second), (end, 0.0)]
     left, base, high = 4.0, HEIGHT - 6.0, HEIGHT - 10.0
@@ -152,7 +152,7 @@ def tighter_is_not_stiffer(width):
 
 
 def broken_spoke(width):
-    """The rim of a front wheel beside a spoke that is gone."""
+    """The rim of a front wheel near a broken spoke."""
     wheel = without(front(), 17)
     lateral = np.round(equilibrium(wheel, np.zeros(wheel.n)).lateral * 1e3, 3)
     x = np.linspace(2.0, width - 2.0, wheel.n)
@@ -165,7 +165,7 @@ def broken_spoke(width):
 
 
 def bent_rim(width):
-    """What the best turns leave of a bend, and of a straight rim as far out."""
+    """Run-out left by the best turns of a bent rim, and of a straight rim that was as far out."""
     bend, left, *_, straight = told("bent_rim")
     return bars(width, (("bent", bend, f"{bend:.1f}"), ("after the best turns", left, f"{left:.2f} mm"),
                         ("a straight rim", straight, f"{straight:.2f}")))

@@ -1,19 +1,19 @@
-"""The ten things that the experiments show, each with the numbers that its experiment found."""
+"""The ten main lessons of the experiments, each with the numbers that its experiment found."""
 
 from dataclasses import dataclass
 
 
 @dataclass(frozen=True)
 class Thing:
-    """A rule to remember, its numbers as they stand under Found, and the experiment that proves it."""
+    """One lesson."""
 
-    rule: str
-    proof: str
-    experiment: str
+    rule: str  # to remember
+    proof: str  # its numbers, the same as under Found in the experiment
+    experiment: str  # name of the script
 
 
 THINGS = (
-    Thing("One nipple speaks to its neighbours.",
+    Thing("Turning one nipple changes its neighbours too.",
           "A quarter turn of a front wheel's right nipple moves the rim 0.19 mm right beside it and gives its spoke "
           "83 N; the nearest right spokes lose 37 and 34 N.",
           "quarter_turn"),

@@ -4,13 +4,13 @@ Question
     A symmetric front wheel's rim lies 1 mm left: the dish gauge shows 2 mm of gap. Tightening the right spokes takes it
     back to the middle, and so does loosening the left ones. Does it matter which?
 Expect
-    To the rim it is the same. Tightening leaves both sides tighter, loosening leaves both looser.
+    For the rim it makes no difference. Tightening leaves both sides tighter, loosening leaves both looser.
 Found
     From 1.00 mm left, 974 N right and 1,031 N left: tightening the right 0.58 turn centres the rim, and so does
     loosening the left by the same 0.58 turn. Tightening leaves 1,184 N on both sides, loosening 816 N;
     either is 184 N from the 1,000 N of the wheel as it should be. Half of each, 0.29 turn, ends at those 1,000 N.
 Figure
-    figures/tighten_or_loosen.svg: mean tension of both sides against the rim's way to the middle.
+    figures/tighten_or_loosen.svg: mean tension of both sides against the rim's offset while it is centred.
 """
 
 from dataclasses import dataclass
@@ -29,28 +29,28 @@ FIGURE = FIGURES / "tighten_or_loosen.svg"
 OFF = -1.0 * MM  # where the rim lies, plus right
 WAYS = {"tighten the right": {"right": 1.0}, "half of each": {"right": 0.5, "left": -0.5},
         "loosen the left": {"left": -1.0}}
-STEPS = np.linspace(0.0, 1.0, 5)  # of the way
+STEPS = np.linspace(0.0, 1.0, 5)  # shares of the turns
 
 
 @dataclass(frozen=True, eq=False)
 class Way:
-    """Turns of both sides together that centre the rim [turn]; on the way dish [m] and mean tension by side [N]."""
+    """One way to centre the rim."""
 
-    turns: float
-    dish: np.ndarray
-    tension: dict
+    turns: float  # that centre it, both sides added [turn]
+    dish: np.ndarray  # at each of ``STEPS`` [m]
+    tension: dict  # mean by side, at each of ``STEPS`` [N]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Each way by name, and the mean tension of the wheel as it should be. [N]"""
+    """All ways."""
 
-    ways: dict
-    nominal: float
+    ways: dict  # by name in ``WAYS``
+    nominal: float  # mean tension of the centred wheel [N]
 
 
 def run():
-    """Put the rim off the middle by both sides alike, and centre it each way."""
+    """Put the rim off centre by turning both sides equally, and centre it each way."""
     wheel = front()
 
     def turned(off, way, share):
@@ -70,7 +70,7 @@ def run():
 
 
 def draw(found):
-    """Three ways from the same two tensions."""
+    """Mean tensions along the three ways, from the same start."""
     tight, loose = (found.ways[name] for name in ("tighten the right", "loosen the left"))
     with fixed_look():
         figure, top = page(

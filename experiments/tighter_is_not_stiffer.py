@@ -1,22 +1,22 @@
 """Is a tighter wheel a stiffer one?
 
 Question
-    How does the sideways stiffness at a spoke follow the tension, and how near is buckling?
+    How does the sideways stiffness at a spoke depend on tension, and how far is the wheel from buckling?
 Expect
-    Not as long as no spoke is slack: the spokes are as stiff at any tension, and the rim's compression only takes away,
-    until it buckles.
+    No, as long as no spoke is slack: a spoke's stiffness doesn't depend on its tension, and the rim's compression only
+    reduces the wheel's stiffness, until the rim buckles.
 Found
-    As long as no spoke is slack the shipped front wheel has 165 N/mm with hardly any tension, 137 N/mm at its 1,000 N,
-    129 N/mm at the 1,200 N allowed, none at 2,659 N, where it buckles in three waves. The dished rear, counted by its
-    right side: 90 N/mm, 69 N/mm at its 1,150 N, 66 N/mm at the 1,270 N allowed, none at 2,456 N, in two waves. Half of
-    the buckling tension, where a wheel gets hard to keep true, is 1,330 and 1,228 N: the rear's allowed tension is past
-    it. Where a spoke hangs slack, the others at 1,000 N, the front has 91 N/mm.
+    As long as no spoke is slack the shipped front wheel has a lateral stiffness of 165 N/mm with hardly any tension,
+    137 N/mm at its 1,000 N, 129 N/mm at the 1,200 N allowed, none at 2,659 N, where it buckles in three waves. The
+    dished rear, counted by its right side: 90 N/mm, 69 N/mm at its 1,150 N, 66 N/mm at the 1,270 N allowed, none at
+    2,456 N, in two waves. Half of the buckling tension, where a wheel gets hard to keep true, is 1,330 and 1,228 N: the
+    rear's allowed tension is past it. Where a spoke hangs slack, the others at 1,000 N, the front has 91 N/mm.
 Figure
     figures/tighter_is_not_stiffer.svg: lateral stiffness against tension for both wheels.
 
 Notes
 -----
-A loose wheel is softer in use, for another reason: under load its spokes go slack, and a slack spoke doesn't help.
+A loose wheel is softer in use for another reason: under load its spokes go slack, and a slack spoke has no stiffness.
 """
 
 from dataclasses import dataclass, replace
@@ -37,33 +37,33 @@ SPOKE = 1
 
 @dataclass(frozen=True, eq=False)
 class Curve:
-    """Lateral stiffness [N/m] along mean right tensions [N], and where the wheel buckles."""
+    """Lateral stiffness of one wheel against tension."""
 
     wheel: object
-    tension: np.ndarray
-    stiffness: np.ndarray
-    buckles: float
-    waves: int
-    nominal: float
-    at_limit: float
+    tension: np.ndarray  # (k,) mean of the right side [N]
+    stiffness: np.ndarray  # (k,) [N/m]
+    buckles: float  # tension at which it buckles [N]
+    waves: int  # of the buckling mode
+    nominal: float  # stiffness at the nominal tension [N/m]
+    at_limit: float  # stiffness at the highest tension allowed [N/m]
 
 
 @dataclass(frozen=True)
 class Found:
-    """Both samples, and the front's stiffness where a spoke hangs slack. [N/m]"""
+    """Both sample wheels."""
 
     front: Curve
     rear: Curve
-    slack: float
+    slack: float  # stiffness of the front at a slack spoke [N/m]
 
 
 def lateral_stiffness(wheel, tension):
-    """Against a sideways force at a spoke, at a mean tension of the right side. [N/m]"""
+    """Stiffness against a sideways force at a spoke, with this mean tension of the right side [N]. [N/m]"""
     return point_stiffness(replace(wheel, tension=tension), SPOKE)[0]
 
 
 def run():
-    """Tighten both samples up to buckling."""
+    """Calculate both sample wheels from hardly any tension up to buckling."""
     return Found(_curve(front()), _curve(dished_rear()), point_stiffness(without(front(), SPOKE), SPOKE)[0])
 
 
@@ -75,7 +75,7 @@ def _curve(wheel):
 
 
 def draw(found):
-    """Two falling curves, with limits and halves of the buckling tension."""
+    """Two curves of stiffness against tension, with limits and halves of the buckling tension."""
     one = found.front
     sentence = ("As long as no spoke is slack, tighter is not stiffer: the front has "
                 f"{one.stiffness[0] * MM:.0f} N/mm sideways barely tensioned, {one.nominal * MM:.0f} at "

@@ -1,11 +1,11 @@
-"""Why true before dish?
+"""Why true a rim before centring it?
 
 Question
-    The sample front wheel is centred, but its rim is out of true. How far off can the gauge's gap be, by the number of
-    waves round the rim, with the feet on the same place when the gauge is set and when it is read?
+    The sample front wheel is centred, but its rim is out of true. How wrong can the gauge's gap be for different
+    numbers of waves round the rim, if the feet stand at the same place when the gauge is set and when it is read?
 Expect
-    Two opposite feet stand on the same side of a saddle (two waves) and on opposite sides of three waves: the saddle
-    fools the gauge, three waves don't.
+    On a saddle (two waves) the rim is off to the same side under both feet, with three waves to opposite sides: the
+    saddle falsifies the gap, three waves don't.
 Found
     A saddle of 1.00 mm run-out shows a gap up to 1.00 mm that is not there; three waves none (below 0.001 mm), four
     waves 1.03 mm, one nipple alone 0.67 mm for every millimetre. At the limit of 0.5 mm run-out
@@ -31,26 +31,22 @@ FIGURE = FIGURES / "true_before_dish.svg"
 WAVES = (2, 3, 4)
 STEPS = np.linspace(0.0, 1.0, 6)
 MOST_RUNOUT = 1.0 * MM
-FEET = 10  # a foot stands at this spoke, the other opposite, on a crest of the saddle
+FEET = 10  # spoke at which one foot stands, the other opposite: on a crest of the saddle
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By kind of fault (2, 3, 4 waves, "one nipple"): run-outs, false gaps; shapes at the largest. [m]
-
-    False gaps count from the gap of the rim's own mean, which one nipple alone shifts a little.
-    ``averaged`` is the false gap of the largest saddle as the mean of two places a quarter round.
-    """
+    """Results by kind of fault: 2, 3, 4 waves, "one nipple". [m]"""
 
     wheel: object
-    runout: dict
-    false_gap: dict
-    shape: dict
-    averaged: float
+    runout: dict  # run-outs
+    false_gap: dict  # largest error of the gap at each run-out, from twice the rim's mean offset
+    shape: dict  # of the rim at the largest run-out, (n,)
+    averaged: float  # error of the mean of two readings a quarter of a turn apart, on the largest saddle
 
 
 def run():
-    """Put the faults in with the nipples, find the wheel at rest, set and read the gauge at every place."""
+    """Make each fault by turning nipples, calculate the equilibrium, and set and read the gauge at every place."""
     wheel = front()
     g = wheel_geometry(wheel)
     patterns = {m: g.side * np.cos(m * (g.angle - g.angle[FEET - 1])) for m in WAVES}
@@ -67,7 +63,7 @@ def run():
 
 
 def draw(found):
-    """Two strips with the gauge's feet, and the false gap beside them."""
+    """The rim with two and three waves and the gauge's feet, and the false gap beside them."""
     sentence = (f"True comes before dish: a saddle of {found.runout[2][-1] / MM:.1f} mm run-out can show a gap of "
                 f"{found.false_gap[2][-1] / MM:.1f} mm on a centred wheel, three waves show none")
     with fixed_look():

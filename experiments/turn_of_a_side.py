@@ -1,18 +1,19 @@
 """How far does a quarter turn of a whole side move the rim?
 
 Question
-    All right nipples of the shipped front wheel are tightened a quarter turn. What sets how far the rim goes, and
-    what it costs in tension: the distance of the flanges, the number of spokes, or their gauge?
+    All right nipples of the shipped front wheel are tightened a quarter turn. What determines how far the rim moves and
+    how much tension rises: the distance between the flanges, the number of spokes, or their thickness?
 Expect
-    Half of the thread's way of a quarter turn, divided by the sine of the spokes' lean: the further they lean, the
-    less. Number and gauge should not matter to the way, thicker spokes should cost more.
+    By geometry the rim moves half the thread's advance in a quarter turn, divided by the sine of the angle between
+    spoke and wheel plane: the larger that angle, the less. Number and thickness of spokes should not change the
+    movement; tension should rise more with thicker ones.
 Found
     Flanges 40 mm apart give 0.60 mm, 70 mm apart (the shipped front wheel) 0.43 mm, 80 mm apart 0.38 mm; thread and
-    lean alone promise 0.84, 0.48 and 0.42 mm. The rest the tension of 1,000 N holds back: with the rim moved right the
-    left spokes lean more and the right ones less, and pull it left. Barely tensioned the shipped wheel's rim goes the
-    whole 0.48 mm. Twenty-four spokes give 0.42 mm, 48 give 0.43 mm. Spokes of 1.5 mm give 0.39 mm, of 2.3 mm 0.44 mm.
-    Mean tension rises 79 N whatever the flanges, 89 N with 24 and 71 N with 48 spokes, 52 N with 1.5 mm and 94 N
-    with 2.3 mm.
+    lean alone promise 0.84, 0.48 and 0.42 mm. The rest is what the tension of 1,000 N holds back: with the rim moved
+    right the left spokes lean more and the right ones less, and pull it left. Barely tensioned the shipped wheel's rim
+    goes the whole 0.48 mm. Twenty-four spokes give 0.42 mm, 48 give 0.43 mm. Spokes of 1.5 mm give 0.39 mm, of 2.3 mm
+    0.44 mm. Mean tension rises 79 N whatever the flanges, 89 N with 24 and 71 N with 48 spokes, 52 N with 1.5 mm and 94
+    N with 2.3 mm.
 Figure
     figures/turn_of_a_side.svg: shift of the rim and gain in tension against each of the three.
 """
@@ -38,19 +39,16 @@ DIAMETERS = np.array([1.5, 1.6, 1.8, 2.0, 2.3]) * MM
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Rows (shift of the rim [m], gain of mean tension [N], shift by thread and lean alone [m]) of each variation.
+    """Results for each variation as rows: shift of the rim [m], gain of mean tension [N], shift by geometry [m]."""
 
-    ``loose`` is the shift of the wheel with hardly any tension, linear. [m]
-    """
-
-    spacing: np.ndarray
-    count: np.ndarray
-    gauge: np.ndarray
-    loose: float
+    spacing: np.ndarray  # (k, 3), by distance between the flanges
+    count: np.ndarray  # (k, 3), by number of spokes
+    gauge: np.ndarray  # (k, 3), by diameter of the spokes
+    loose: float  # shift of the wheel with hardly any tension, linear [m]
 
 
 def run():
-    """Turn the right side of every variation of the front wheel."""
+    """Turn the right side of each variation of the front wheel."""
     wheel = front()
     return Found(
         np.array([_turned(with_flanges(wheel, far / 2, far / 2)) for far in SPACING]),
@@ -68,7 +66,7 @@ def _turned(wheel):
 
 
 def draw(found):
-    """Two rows, shift over tension, and a column for each of the three."""
+    """Six panels: shift and gain in tension, each against the three properties."""
     first, last = found.spacing[0, 0] / MM, found.spacing[-1, 0] / MM
     sentence = (f"A quarter turn of a side moves the rim the further the closer the flanges ({first:.2f} mm at 40 mm, "
                 f"{last:.2f} mm at 80 mm); the number of spokes doesn't matter, their gauge hardly")

@@ -1,16 +1,16 @@
 """What does the tyre do to tension, dish and true?
 
 Question
-    A dished rear wheel is finished bare and read again with its tyre at pressure. What has changed?
+    A dished rear wheel is finished without its tyre, then read again with the tyre inflated. What has changed?
 Expect
-    The tyre squeezes the rim; every spoke gives, so tension drops on both sides and nothing else happens.
+    The tyre squeezes the rim, every spoke gets shorter, so tension drops on both sides and nothing else changes.
 Found
     A tyre that takes 15 % of the mean tension, the middle of what practice reports, takes 166 N off the near side
     (14.4 %) and 98 N off the far side (16.1 %).
     The rim moves 0.21 mm toward the near side, so the gauge shows 0.42 mm of gap; true stays within 0.001 mm.
     The symmetric front's rim doesn't move sideways. Air and casing alone, by the textbook's thin-walled tube, take
     2.2 % at 28 mm and 6 bar: that leaves out tight beads, so practice's 10 to 20 % stands (common practice, no source).
-    Linear, of a rim that is true by itself.
+    Calculated linearly, for a rim without out-of-true of its own.
 Figure
     figures/tyre_on.svg: side tensions and gap against what the tyre takes.
 """
@@ -36,16 +36,13 @@ MIDDLE = sum(PRACTICE) / 2
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """By share of the mean tension that the tyre takes: side means [N], dish and true. [m]
+    """Results for each share of the mean tension in ``SHARES`` that the tyre takes."""
 
-    ``theory`` is the share that air and casing take alone; ``front_dish`` the front wheel's dish at the last share. [m]
-    """
-
-    tension: dict
-    dish: np.ndarray
-    true: np.ndarray
-    theory: float
-    front_dish: float
+    tension: dict  # mean by side, (k,) [N]
+    dish: np.ndarray  # (k,) [m]
+    true: np.ndarray  # (k,) [m]
+    theory: float  # share that air and casing alone take, by membrane theory
+    front_dish: float  # of the front wheel at the last share [m]
 
     def at(self, share):
         """Index of a share."""
@@ -53,7 +50,7 @@ class Found:
 
 
 def run():
-    """Squeeze the rim, more and more."""
+    """Calculate both wheels for each share."""
     wheel = dished_rear()
     bare, change = equilibrium(wheel), squeeze(wheel)
     taken = SHARES * bare.tension.mean()
@@ -65,7 +62,7 @@ def run():
 
 
 def draw(found):
-    """Side tensions over gap."""
+    """Two panels over the share: mean tensions of the sides, and gap."""
     one = found.at(MIDDLE)
     with fixed_look():
         figure, top = page(

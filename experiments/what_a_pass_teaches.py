@@ -1,18 +1,19 @@
-"""What a pass teaches: how soon do readings before and after show that a rim is softer than its kind?
+"""What a pass teaches: how soon do readings before and after it show that a rim is softer than its kind?
 
 Question
-    A rim is a quarter softer than its kind, and a turn gives less than its thread's pitch. Nobody knows either. All is
-    read with erring tools, a side is turned and four nipples with it, and all is read again. What is known after one
-    such pass, after two, after three?
+    A rim is a quarter softer than its kind, and a turn moves a nipple less than the thread's pitch; neither is known.
+    Everything is read with the usual errors of tools, a side and four single nipples are turned, and everything is read
+    again. What is known after one such pass, after two, after three?
 Expect
-    Slowly the one, sooner the other: a side's turns show what a turn gives, only single nipples show the rim.
+    What a turn gives is learnt soon, since turning a whole side shows it. The rim's stiffness is learnt slowly, since
+    only single nipples show it.
 Found
     Over 8 wheels the rim's stiffness is put at 100 % of its kind's before any pass, at 86 % after one, 84 % after two
     and 81 % after three; the truth is 75 %. What a turn gives is put 6.7 % of the pitch too high at first, then 3.5 %,
     3.5 % and 2.5 %.
-    Never faster than the tools allow: after one pass the rim is still known to 17 % only.
+    The tools' errors limit this: after one pass the rim's stiffness is still known to 17 % only.
 Figure
-    figures/what_a_pass_teaches.svg: what is thought of rim and thread after each pass, wheel by wheel.
+    figures/what_a_pass_teaches.svg: the estimates of stiffness and of what a turn gives after each pass, by wheel.
 """
 
 from dataclasses import dataclass, replace
@@ -29,23 +30,22 @@ from wheelsim.report.figures.look import FAINT, INK, LIMIT, SMALL, fixed_look
 from wheelsim.units import QUARTER
 
 FIGURE = FIGURES / "what_a_pass_teaches.svg"
-WHEELS, PASSES, SOFT = 8, 3, 0.75
-SIDES = ({"left": -QUARTER}, {"left": -QUARTER}, {"right": QUARTER})
+WHEELS, PASSES, SOFT = 8, 3, 0.75  # SOFT: true stiffness of the rim over that of its kind
+SIDES = ({"left": -QUARTER}, {"left": -QUARTER}, {"right": QUARTER})  # turned in each pass [turn]
 
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """After no pass, one, two ...: stiffness and gain as thought, and the doubt about stiffness, (wheels, passes + 1);
-    the true gain, (wheels,). All as shares."""
+    """Estimates after no pass, one, two ..., (wheels, passes + 1) each, as shares of the usual value."""
 
     stiffness: np.ndarray
-    doubt: np.ndarray
-    gain: np.ndarray
-    true_gain: np.ndarray
+    doubt: np.ndarray  # standard deviation of the stiffness
+    gain: np.ndarray  # movement per turn over the thread's pitch
+    true_gain: np.ndarray  # (wheels,)
 
 
 def run():
-    """Work on wheels whose rim is softer than written."""
+    """Simulate work on wheels whose rim is softer than their file states."""
     told = [_story(seed) for seed in range(WHEELS)]
     stiffness, doubt, gain, true_gain = (np.array(one) for one in zip(*told, strict=True))
     return Found(stiffness, doubt, gain, true_gain)
@@ -76,7 +76,7 @@ def _story(seed):
 
 
 def draw(found):
-    """Stiffness over gain, wheel by wheel, their mean and the truth."""
+    """Two panels over the passes, stiffness and gain: each wheel, their mean and the truth."""
     mean = found.stiffness.mean(axis=0)
     with fixed_look():
         figure, top = page(f"A rim a quarter softer than its kind is put at {100 * mean[1]:.0f} % after one pass and "

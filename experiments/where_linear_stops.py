@@ -1,17 +1,17 @@
-"""Where does a straight line stop telling the truth?
+"""How far can the effect of a quarter turn be extrapolated?
 
 Question
-    A quarter turn's answer is a straight line. How far may it be drawn: a side turned 1/4 to 2 turns, or one nipple
-    backed off until its spoke hangs slack?
+    For small turns, shift and tension change in proportion to the turn. How wrong is that straight line for larger
+    ones: a side turned 1/4 to 2 turns, or one nipple backed off until its spoke hangs slack?
 Expect
-    The line is good for a quarter turn and worse in proportion; slack it can't know.
+    The line is good for a quarter turn, and its error grows in proportion to the turn. It can't predict a slack spoke.
 Found
-    Near side of the dished rear tightened, the rim's shift: 1.7 % too much at a quarter turn, 3.4 % at a half, 6.7 % at
-    one, 13.4 % at two turns. That side's tension is hit to 2.5 % at two turns up; two turns down the line leaves it
-    156 N where it keeps 234 N.
-    One far-side spoke goes slack after 2.32 turns; after 3 turns the line says -170 N, a push, and no spoke pushes.
+    With the near side of the dished rear tightened, the line errs in the rim's shift: 1.7 % too much at a quarter turn,
+    3.4 % at a half, 6.7 % at one, 13.4 % at two turns. That side's tension is hit to 2.5 % at two turns up; two turns
+    down the line leaves it 156 N where it keeps 234 N.
+    One far-side spoke goes slack after 2.32 turns; after 3 turns the line says -170 N, but a spoke can't push.
 Figure
-    figures/where_linear_stops.svg: the line and the wheel, a side turned and one nipple backed off.
+    figures/where_linear_stops.svg: straight line and exact wheel, for a side turned and for one nipple backed off.
 """
 
 from dataclasses import dataclass
@@ -35,27 +35,24 @@ BACKED_OFF = np.arange(0.0, 3.01, 0.25)
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Line and followed wheel: rim shift [m] and near-side mean tension [N] by side turns; one spoke's tension. [N]
+    """Linear extrapolation (``line_...``) and nonlinear equilibrium."""
 
-    ``slack_at`` is where the followed spoke goes slack. [turn]
-    """
-
-    line_shift: np.ndarray
+    line_shift: np.ndarray  # of the rim, by ``SIDE_TURNS`` [m]
     shift: np.ndarray
-    line_tension: np.ndarray
+    line_tension: np.ndarray  # mean of the near side, by ``SIDE_TURNS`` [N]
     tension: np.ndarray
-    line_spoke: np.ndarray
+    line_spoke: np.ndarray  # of one spoke, by ``BACKED_OFF`` [N]
     spoke: np.ndarray
-    slack_at: float
+    slack_at: float  # turns at which that spoke goes slack, by equilibrium [turn]
 
     def off(self, turns):
-        """How far the line is off after side turns, as fractions: of the shift, of the tension."""
+        """Relative errors of the line after these side turns: of the shift, of the tension."""
         at = int(np.flatnonzero(turns == SIDE_TURNS)[0])
         return self.line_shift[at] / self.shift[at] - 1, self.line_tension[at] / self.tension[at] - 1
 
 
 def run():
-    """Draw the line and follow the wheel."""
+    """Extrapolate linearly and solve the equilibrium."""
     wheel = dished_rear()
     slope, right, still = influence(wheel), wheel.on_side("right"), equilibrium(wheel)
     turned = [side_turns(wheel, right=t) for t in SIDE_TURNS]
@@ -78,7 +75,7 @@ def run():
 
 
 def draw(found):
-    """A side turned, and one nipple backed off."""
+    """Panels for a side turned and for one nipple backed off."""
     quarter, two = found.off(0.25)[0], found.off(2.0)[0]
     with fixed_look():
         figure, top = page(f"A straight line misses the rim's shift by {100 * quarter:.0f} % after a quarter turn of a "

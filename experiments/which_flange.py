@@ -1,11 +1,12 @@
 """Near flange or far flange: which moves the rim more, and at what price?
 
 Question
-    A dished rear wheel can be centred from either flange. Which moves the rim further for a quarter turn, and what does
-    it do to the near side, the tight one?
+    A dished rear wheel can be centred by turning either flange. Which moves the rim further for a quarter turn, and how
+    does the tension of the near side, the tight one, change?
 Expect
-    The far flange pulls at a wider angle, so it moves the rim more: about as the flanges' distances from the hub's
-    middle, 36 to 19 mm, so some 1.9 times, less what the rim gives; and the near side pays less for it.
+    Spokes of the far flange pull at a wider angle, so it moves the rim more: about in the ratio of the flanges'
+    distances from the hub's middle, 36 to 19 mm, which is 1.9, or somewhat less; and it raises the near side's tension
+    less.
 Found
     A quarter turn of the far flange moves the rim 0.58 mm and puts 49 N on the near side; of the near flange
     0.35 mm and 125 N. A millimetre costs the near side 84 N from the far flange, 354 N from the near one.
@@ -33,25 +34,25 @@ WORDS = {"right": "near flange (right)", "left": "far flange (left)"}
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """After -4 to 4 quarter turns of each flange: rim shift [m] and mean tension of the near side [N], by side."""
+    """Results by side turned, for ``QUARTERS`` quarter turns."""
 
-    shift: dict
-    near: dict
-    limit: float
+    shift: dict  # of the rim [m]
+    near: dict  # mean tension of the near side [N]
+    limit: float  # highest tension allowed [N]
 
     def quarter(self, side):
-        """Rim shift, either way [m], and change of the near side's tension [N] for tightening a quarter turn."""
+        """Size of the rim's shift [m], and change of the near side's tension [N], for tightening a quarter turn."""
         one, none = int(np.flatnonzero(QUARTERS == 1)[0]), int(np.flatnonzero(QUARTERS == 0)[0])
         return abs(self.shift[side][one]), self.near[side][one] - self.near[side][none]
 
     def price(self, side):
-        """What a millimetre costs the near side. [N/m]"""
+        """Change of the near side's tension per shift of the rim. [N/m]"""
         shift, tension = self.quarter(side)
         return tension / shift
 
 
 def run():
-    """Turn each flange quarter by quarter, both ways."""
+    """Turn each flange in quarter turns, both ways."""
     wheel, shift, near = dished_rear(), {}, {}
     for side in WORDS:
         seen = [view(equilibrium(wheel, side_turns(wheel, **{side: QUARTER * k}))) for k in QUARTERS]

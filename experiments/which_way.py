@@ -4,7 +4,7 @@ Question
     The sample wheel's rim lies 1.5 mm left of the hub's middle and its right side is already tight.
     Which side, and which way?
 Expect
-    The obvious move, tightening the right until the rim is over, takes the right past its limit.
+    The obvious way, tightening the right until the rim is centred, takes the right spokes past their limit.
 Found
     The rim lies 1.5 mm left. Tightening the right a full turn centres it and takes the highest spoke to 1,652 N where
     1,270 N is allowed. Loosening the left 1/2 and then tightening the right 1/4 centres it in three passes and ends at
@@ -27,11 +27,11 @@ FIGURE = Path(__file__).parents[1] / "figures" / "which_way.svg"
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """The plan, and the highest spoke after only tightening the right. [N]"""
+    """The plan, and what only tightening the right would do."""
 
     plan: Plan
-    tighten_right_turns: float
-    tighten_right_highest: float
+    tighten_right_turns: float  # that centre the rim [turn]
+    tighten_right_highest: float  # highest tension then [N]
 
 
 def run():

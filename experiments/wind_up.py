@@ -1,18 +1,18 @@
 """Wind-up: how far does a spoke twist before its nipple moves?
 
 Question
-    The spanner turns the nipple, the thread rubs, and the spoke twists with it until the thread gives way. How much of
-    a turn does that take, and on which spokes?
+    When the spanner turns a nipple, friction in the thread first twists the spoke along, until the nipple moves on the
+    thread. How much of a turn does that take, and on which spokes?
 Expect
-    More with tension and with thin wire, for the torque grows with the one and the stiffness falls with the other to
-    the fourth power; less when loosening, for then the tension helps.
+    More with high tension, since the friction torque grows with it, and with thin wire, since its torsional stiffness
+    goes with the fourth power of the diameter. Less when loosening, since the tension then helps.
 Found
     At 1,000 N a plain 2.0 mm spoke twists 30 degrees before its nipple tightens, a plain 1.8 mm one 43 degrees, one of
     2.0 mm with a 1.5 mm middle 88 degrees: of a quarter turn, 90 degrees, nothing would be left. To loosen it takes 9,
     11 and 27 degrees.
     So the spanner goes past by that much and back by as much, and more of it on the tight side of the wheel.
 Figure
-    figures/wind_up.svg: twist over tension, three spokes, tightening and loosening.
+    figures/wind_up.svg: twist against tension for three spokes, tightening and loosening.
 """
 
 from dataclasses import dataclass, replace
@@ -38,19 +38,19 @@ USUAL = 1000.0  # [N]
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """Tensions (k,) [N] and, by spoke, the twist at each to tighten and to loosen, (k,) [degree]."""
+    """Twist of each kind of spoke against tension."""
 
-    tension: np.ndarray
-    tighten: dict
-    loosen: dict
+    tension: np.ndarray  # (k,) [N]
+    tighten: dict  # by name in ``SPOKES``: twist before the nipple tightens, (k,) [degree]
+    loosen: dict  # likewise before it loosens
 
     def usual(self, twist):
-        """A twist at the usual tension. [degree]"""
+        """Interpolate a twist (k,) at the usual tension. [degree]"""
         return float(np.interp(USUAL, self.tension, twist))
 
 
 def run():
-    """Twist the spokes of the front wheel."""
+    """Calculate the wind-up of the front wheel with each kind of spoke."""
     tension = np.linspace(0, 1300, 27)
     tighten, loosen = {}, {}
     for name, segments in SPOKES.items():
@@ -64,7 +64,7 @@ def run():
 
 
 def draw(found):
-    """Twist over tension."""
+    """Twist against tension."""
     thin = found.usual(found.tighten["2.0 mm with a 1.5 mm middle"])
     thick = found.usual(found.tighten["plain 2.0 mm"])
     with fixed_look():

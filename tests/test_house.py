@@ -56,6 +56,14 @@ def test_libraries_stay_in_their_rooms(path):
             assert name != "matplotlib.pyplot"
 
 
+@pytest.mark.parametrize("path", sorted((ROOT / "wheel").glob("*.py")), ids=lambda path: path.name)
+def test_the_parts_of_a_wheel_need_each_other_one_way(path):
+    """No import within a function hides a circle."""
+    within = [node for def_ in ast.walk(ast.parse(path.read_text())) if isinstance(def_, ast.FunctionDef)
+              for node in ast.walk(def_) if isinstance(node, ast.ImportFrom | ast.Import)]
+    assert not within
+
+
 def modules_after(code):
     script = f"import sys\n{code}\nprint(*sys.modules)"
     return subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True).stdout.split()

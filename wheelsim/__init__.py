@@ -53,7 +53,7 @@ __all__ = list(_HOMES)
 __version__ = "0.1.0"
 
 
-if not TYPE_CHECKING:  # a type checker that saw this would take any misspelt name for a good one
+if not TYPE_CHECKING:  # hidden from type checkers: with a module __getattr__ they accept any misspelt name
     def __getattr__(name):
         if name in _HOMES:
             return getattr(import_module(_HOMES[name]), name)

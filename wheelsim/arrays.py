@@ -1,4 +1,4 @@
-"""Names for the types of arrays, so that signatures stay short; shapes stand in docstrings."""
+"""Short names for types of arrays in signatures; shapes and units are given in docstrings."""
 
 from typing import TypeAlias
 

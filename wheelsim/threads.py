@@ -1,4 +1,4 @@
-"""One BLAS thread while a wheel is worked on: its matrices are small, and on a busy machine threads only wait."""
+"""Limit BLAS to one thread: a wheel's matrices are small, and on a busy machine more threads make it slower."""
 
 from collections.abc import Callable
 from functools import cache, wraps
@@ -12,14 +12,14 @@ R = TypeVar("R")
 
 
 @cache
-def _controller() -> "ThreadpoolController":  # looking for the libraries takes milliseconds, so it is kept
+def _controller() -> "ThreadpoolController":  # cached: finding the BLAS libraries takes milliseconds
     from threadpoolctl import ThreadpoolController
 
     return ThreadpoolController()
 
 
 def one_thread(function: Callable[P, R]) -> Callable[P, R]:
-    """The function with numpy's BLAS held to one thread while it runs; the caller's own setting comes back after."""
+    """Decorator: limits numpy's BLAS to one thread during the call, then restores the caller's setting."""
 
     @wraps(function)
     def held(*args: P.args, **kwargs: P.kwargs) -> R:

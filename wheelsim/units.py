@@ -1,4 +1,4 @@
-"""Bench units to SI and back, and the words for turns."""
+"""Conversion between bench units and SI, and numbers of turns and spokes as mechanics write them."""
 
 import re
 from collections.abc import Iterable
@@ -9,13 +9,14 @@ KGF = 9.80665  # [N], standard gravity (CGPM 1901)
 INCH = 25.4e-3  # [m]
 BAR = 1e5  # [Pa]
 QUARTER = 0.25  # [turn]
-MOST_TURNS = 20  # either way, a spoke's whole thread; more is a slip of the pen, or degrees
+MOST_TURNS = 20  # own choice: about a whole thread; more is a typing error, or degrees [turn]
+# Sign, then either "whole top/bottom" or a decimal number.
 TURNS = re.compile(r"([+-]?)(?:(?:(\d{1,9}) +)?(\d{1,9})/(\d{1,9})|(\d{0,9}\.?\d{1,18}|\d{1,9}\.))", re.ASCII)
-RUN = re.compile(r"\s*([0-9]{1,4})\s*(?:-\s*([0-9]{1,4})\s*)?", re.ASCII)  # of spokes: 7 or 3-8
+RUN = re.compile(r"\s*([0-9]{1,4})\s*(?:-\s*([0-9]{1,4})\s*)?", re.ASCII)  # one spoke or a range: 7 or 3-8
 
 
 def parse_turns(text: str) -> float:
-    """Nipple turns from the way a mechanic writes them.
+    """Read a number of nipple turns from text.
 
     Parameters
     ----------
@@ -30,7 +31,7 @@ def parse_turns(text: str) -> float:
     Raises
     ------
     ValueError
-        When the text is none of these; the message says what was expected.
+        When the text has none of these forms or exceeds ``MOST_TURNS``; the message says what was expected.
     """
     match = TURNS.fullmatch(text.strip().replace("\N{MINUS SIGN}", "-"))
     if match is None:
@@ -45,12 +46,12 @@ def parse_turns(text: str) -> float:
 
 
 def turns_of(turns: float | str) -> float:
-    """Turns given as a number or in the words of ``parse_turns``. [turn]
+    """Turns given as a number, or as text for ``parse_turns``. [turn]
 
     Raises
     ------
     ValueError
-        When they are neither, or past ``MOST_TURNS``.
+        When they are neither, or exceed ``MOST_TURNS``.
     """
     if isinstance(turns, str):
         return parse_turns(turns)
@@ -60,7 +61,7 @@ def turns_of(turns: float | str) -> float:
 
 
 def turns_text(turns: float, *, signed: bool = False) -> str:
-    """Turns as a mechanic writes them: whole turns and a fraction down to sixty-fourths."""
+    """Turns as text, ``1 1/4``: whole turns and a fraction down to 1/64, else three decimals."""
     number = Fraction(round(turns * 64), 64)
     exact = abs(float(number) - turns) < 1e-9
     sign = "-" if turns < 0 else "+" if signed and turns > 0 else ""
@@ -74,19 +75,24 @@ def turns_text(turns: float, *, signed: bool = False) -> str:
 
 
 def spoke_runs(text: str, n: int) -> list[range]:
-    """Numbers of spokes from the way a mechanic writes them, a run for each part between commas.
+    """Read spoke numbers from text: one range for each part between commas.
 
     Parameters
     ----------
     text : str
         ``7``, ``3-8``, ``7,9`` or ``1-4,9``.
     n : int
-        Spokes of the wheel.
+        Number of spokes of the wheel.
+
+    Returns
+    -------
+    list of range
+        Spoke numbers, from 1.
 
     Raises
     ------
     ValueError
-        When the text is none of these, or a number none of the wheel's; the message says what was expected.
+        When the text has none of these forms, or the wheel has no such spoke; the message says what was expected.
     """
     runs: list[range] = []
     for part in text.split(","):
@@ -101,7 +107,7 @@ def spoke_runs(text: str, n: int) -> list[range]:
 
 
 def number_list(numbers: Iterable[int]) -> str:
-    """Numbers in words, runs of three and more shortened: ``1, 3-5, 9``."""
+    """Sorted numbers as text, three and more in a row as a range: ``1, 3-5, 9``."""
     runs: list[list[int]] = []
     for number in sorted(int(k) for k in numbers):
         if runs and number == runs[-1][1] + 1:
@@ -112,5 +118,5 @@ def number_list(numbers: Iterable[int]) -> str:
 
 
 def rounded(value: float, digits: int) -> float:
-    """A plain float, rounded, never minus zero."""
+    """A Python float rounded to so many digits, with -0.0 replaced by 0.0."""
     return round(float(value), digits) + 0.0

@@ -90,7 +90,7 @@ def read_with_errors(rng, truth, read):
     n = len(truth.tension)
     place = rng.uniform(0, np.pi)
     gap = gauge_reading(truth.wheel.rim.hole_angles, truth.lateral, place, place) + rng.normal(0, 0.1e-3)
-    gauge = Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap))
+    gauge = Gauge.showing(gap)
     lateral = tuple((i + 1, float(v)) for i, v in enumerate(truth.lateral + rng.normal(0, 0.05e-3, n)))
     radial = tuple((i + 1, float(v)) for i, v in enumerate(truth.radial + rng.normal(0, 0.05e-3, n)))
     common, right, left = rng.normal(0, [0.05, 0.04, 0.04])

@@ -80,7 +80,7 @@ def test_a_plan_keeps_the_limit_where_the_dial_is(wheel):
 
 def as_gauge(gap):
     """A gauge reading of twice the offset. [m]"""
-    return Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap))
+    return Gauge.showing(gap)
 
 
 @EACH

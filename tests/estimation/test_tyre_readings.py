@@ -27,7 +27,7 @@ def read_with_tyre(wheel, loss, tyre="inflated"):
     lateral, radial = rest.lateral + loss * change.lateral, rest.radial + loss * change.radial
     tension = rest.tension + loss * change.tension
     gap = 2 * float(lateral.mean())
-    gauge = Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap))
+    gauge = Gauge.showing(gap)
     return Reading(gauge=gauge, lateral=tuple(enumerate(lateral, 1)), radial=tuple(enumerate(radial, 1)),
                    tension=tuple(enumerate(tension, 1)), tyre=tyre)
 

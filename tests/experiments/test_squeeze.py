@@ -9,8 +9,8 @@ from tests.experiments.told import Told
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import nominal_factor
 from wheelsim.units import MM, QUARTER
+from wheelsim.wheel.crossings import crossing_graph
 from wheelsim.wheel.geometry import wheel_geometry
-from wheelsim.wheel.lacing import crossing_graph
 
 PAIR = np.array(squeeze.PAIR) - 1
 

@@ -227,3 +227,10 @@ def test_a_pass_is_told_whole(job_lines):
                       ("{ 4 = 0.5 }", '{ 5 = "x", 50 = 1 }'))
     assert [line.split(": ")[1] for line in found] == [
         "pass[2].number", "pass[2].turns.4", "pass[2].planned.5", "pass[2].turns.40", "pass[2].planned.50"]
+
+
+@pytest.mark.parametrize("number", ["number = 0", "number = nan", 'number = "2"', ""])
+def test_a_pass_whose_number_is_refused_says_nothing_of_the_readings_after_it(job_lines, number):
+    """Whether there is such a pass can't be judged then."""
+    found = job_lines(("number = 2", number), ('label = "after a pass"', "after_pass = 2"))
+    assert [line.split(": ")[1] for line in found] == ["pass[2].number"]

@@ -77,6 +77,8 @@ NUMBER = "expected a number"
     ("flange_mm = 32.5", "flange_mm = 80", "hub.left.flange_mm: 80; expected inside the contact face"),
     ("135.0", "-135.0", "hub.contact_width_mm: -135.0; expected more than 0 to 400 mm"),
     ("holes = 36", "holes = 2", "rim.holes: 2; rim has 2 holes; expected 8 to 144"),
+    ("holes = 36", "holes = 27", "rim.holes: 27; looks wrong: crossed spokes on sides that alternate take a multiple "
+     "of four; expected 24 or 28"),
     ("holes = 36", "holes = 999999999", "rim.holes: 999999999; rim has 999999999 holes; expected 8 to 144"),
     ("holes = 36", "hole_angles_deg = [3, 2, 1, 0, 1, 2, 3, 4]",
      "rim.hole_angles_deg: [3, 2, 1, 0, 1, 2, 3, 4]; "),

@@ -83,6 +83,27 @@ def test_what_can_not_be_is_not_written(job, visit, says):
     assert not left_behind(job)
 
 
+def test_a_planned_pass_comes_after_those_before_it(job):
+    keep_passes(job, [{"left": -0.25}, {"right": 0.25}, {"left": 0.25}])
+    before = job.read_bytes()
+    with pytest.raises(FileError, match=r"--done: 2; expected 1 first, the planned pass that is next; .*--turned"):
+        add_visit(job, ToLog(done=(2,)))
+    assert job.read_bytes() == before
+    assert add_visit(job, ToLog(done=(2, 1))).passes == (1, 2)
+    with pytest.raises(FileError, match=r"there is none|not made yet"):
+        add_visit(job, ToLog(done=(2,)))
+    assert add_visit(job, ToLog(done=(3,))).passes == (3,)
+
+
+@pytest.mark.parametrize("visits", [[ToLog(turned={"7": 0.25}, done=(2,))],
+                                    [ToLog(turned={"7": 0.25}), ToLog(done=(2,))]], ids=["at once", "before"])
+def test_a_pass_turned_otherwise_keeps_none_behind_it_back(job, visits):
+    keep_passes(job, [{"left": -0.25}, {"right": 0.25}])
+    for visit in visits:
+        add_visit(job, visit)
+    assert [(one.number, one.turns is None) for one in read_job(job).passes] == [(1, True), (2, False), (3, False)]
+
+
 def test_a_wheel_is_no_job(job):
     with pytest.raises(FileError, match="expected a job, which has wheel"):
         add_visit(job.with_name("dished-rear-wheel.toml"), ToLog(turned={"7": 0.25}))

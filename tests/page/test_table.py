@@ -10,7 +10,7 @@ from wheelsim.estimation.known import Known
 from wheelsim.files.log import ToLog, add_visit
 from wheelsim.files.reader import read_job, sample_path
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.mechanics.structure import Unstable
+from wheelsim.mechanics.structure import Fails, Unstable
 from wheelsim.page.face import face_of, marks, read_face, with_outlook
 from wheelsim.page.server import NotServed, chosen
 from wheelsim.page.table import Table, jobs_of, sample_copy, within
@@ -147,7 +147,7 @@ def test_a_wheel_that_can_not_stand_is_shown_as_its_file_has_it(table, monkeypat
     assert table.shown is table.stand
 
     def none(*_, **__):
-        raise Unstable("no stable wheel explains the readings")
+        raise Unstable(Fails.STIFFNESS, readings=True)
 
     monkeypatch.setattr("wheelsim.estimation.known.estimate", none)
     read = "wheelsim.estimation.known.Known.found"

@@ -194,3 +194,13 @@ def test_wide_feelers_leave_the_dish_less_known():
     # Root 12 of an even spread of 1.5 mm, halved, beside which the gauge's own error is nearly nothing.
     # The dial's error under the feet adds another per cent or two.
     assert sd[2] == pytest.approx(1.5e-3 / np.sqrt(12) / 2, rel=0.05)
+
+
+@pytest.mark.parametrize("gap", [3e-3, -0.7e-3, 0.0])
+@pytest.mark.parametrize("set_on", [None, "right", "left"])
+def test_a_gauge_that_shows_a_gap(gap, set_on):
+    """Read back, it says the same; where nobody says how it was set, the gap is at the hub."""
+    gauge = Gauge.showing(gap, set_on)
+    assert gauge.gap == gap
+    assert gauge.dish == gap / 2
+    assert (gauge.set_on == set_on) if set_on else (gauge.gap_at == "hub")

@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -18,6 +19,7 @@ from wheelsim.files import read_job, sample_job
 from wheelsim.files.reader import SAMPLE, sample_path
 from wheelsim.job.job import Job, Pass, Work
 from wheelsim.measures.bounds import from_load
+from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import Gauge, saddle_error
 from wheelsim.readings.reading import Reading
@@ -374,6 +376,27 @@ def test_readings_in_time_order_stand_side_by_side(run, tmp_path):
     assert after["gauge_gap_mm"] == pytest.approx(0.1, abs=0.02)
     assert after["predicted_gap_mm"] == pytest.approx(0.0, abs=0.05)
     assert AsReadBefore(("lateral", "radial", "tension")) in found.assumed
+
+
+def test_a_few_places_of_the_dial_are_not_nothing(run, tmp_path):
+    """The table of visits says that not enough was read, where it has a dash for what wasn't read at all."""
+    job = tmp_path / "job.toml"
+    shutil.copy(sample_path("dished-rear-wheel.toml"), tmp_path)
+    job.write_text(sample_path("dished-rear.toml").read_text() + """
+[[pass]]
+number = 1
+turns = { 7 = "1/4" }
+[[reading]]
+label = "after"
+gauge = { set_on = "right", gap_mm = 3.0, gap_at = "hub" }
+lateral_mm = { 7 = 0.3, 8 = 0.2, 9 = 0.1 }
+""", encoding="utf-8")
+    _, out, _ = run("assess", str(job))
+    row = next(line for line in out.splitlines() if line.startswith("after "))
+    assert row.count("not enough read") == 1
+    found = assess(read_job(job))
+    assert [one.few for one in found.readings] == [frozenset(), frozenset({Quantity.TRUE})]
+    assert found.readings[1].as_dict()["lateral_runout_mm"] is None
 
 
 def test_no_stable_wheel_is_answered_in_json_too(run, tmp_path):

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from tests.wheels import dished, front, make_wheel, paired, two_to_one
+from wheelsim.wheel.crossings import crossing_graph
 from wheelsim.wheel.geometry import LAT, RAD, TAN, geometry_of, pull_resultants, wheel_geometry
-from wheelsim.wheel.lacing import LacingError, crossing_graph, lacing_graph
+from wheelsim.wheel.lacing import LacingError, lacing_graph
 from wheelsim.wheel.parts import SideSpokes
 from wheelsim.wheel.rules import PartError
 
@@ -79,6 +80,17 @@ def test_cross_at_the_tangent_is_warned():
 def test_odd_flange_cannot_cross():
     with pytest.raises(PartError, match="odd number"):
         make_wheel(21, sides="RLR" * 7, cross=(2, 1))
+
+
+@pytest.mark.parametrize(("holes", "expected"), [(27, "24 or 28"), (34, "32 or 36"), (35, "32 or 36"), (9, "8 or 12")])
+def test_holes_that_can_not_be_crossed_are_told_as_holes(holes, expected):
+    """Not as crosses: thirty-five is a slip for thirty-six."""
+    sides = ("RL" * holes)[:holes]
+    with pytest.raises(PartError) as caught:
+        make_wheel(holes, sides=sides, cross=1)
+    assert [(fault.field, fault.value) for fault in caught.value.faults] == [("rim.holes", holes)]
+    assert caught.value.faults[0].expected.endswith(f"expected {expected}")
+    assert make_wheel(holes, sides=sides, cross=0).n == holes
 
 
 def test_two_holes_are_no_rim():

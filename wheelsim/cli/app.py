@@ -295,7 +295,9 @@ def run(arguments: Sequence[str]) -> int:
     except AnswerIsNo:
         return EXIT_NO
     except Unstable as error:
-        say(f"wheelsim: no stable answer: {error}.")
+        from wheelsim.report.words.shared import no_stable_words
+
+        say(f"wheelsim: no stable answer: {no_stable_words(error.because)}.")
         return EXIT_NO
     except (BadWords, FileError) as error:
         say("\n".join([str(error), *getattr(error, "excerpt", ())]))

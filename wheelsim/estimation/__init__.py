@@ -1,1 +1,1 @@
-"""The state of the wheel behind its readings, and how well it is known."""
+"""Estimation of the wheel's state from its readings, with uncertainties, outlier tests and predictions."""

@@ -1,4 +1,4 @@
-"""What is taken for granted where nothing was read: data, put into words by `report.words.estimation`."""
+"""Assumptions made where nothing was read, as data; `report.words.estimation` makes the sentences."""
 
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -9,7 +9,7 @@ from wheelsim.wheel.sides import Side
 
 @dataclass(frozen=True)
 class AsNominal:
-    """Nothing was read: the wheel is true and centred at its nominal tension."""
+    """Nothing was read: the wheel is taken as true and centred at its nominal tension."""
 
 
 @dataclass(frozen=True)
@@ -19,24 +19,28 @@ class Centred:
 
 @dataclass(frozen=True)
 class OwnShapeOnly:
-    """A dial was not read: the rim is taken as true, or as round, but for what the other readings say."""
+    """A dial was not read: the rim's own shape is taken as true (lateral dial) or round (radial dial).
+
+    What the other readings tell of true and round is still used.
+    """
 
     dial: Dial
 
 
 @dataclass(frozen=True)
 class UsualMean:
-    """Too few tensions were read, so a side's mean is the usual one, and the other's follows from lateral balance.
+    """Too few tensions were read, so one side's mean is taken as usual; the other's follows from lateral balance.
 
     Attributes
     ----------
     read : int
-        How many were.
+        Number of tensions read.
     side : "right" or "left"
+        The side whose usual tension the wheel file states.
     usual : float
-        [N]
+        Its usual mean tension. [N]
     sd : float
-        Of it, as a fraction.
+        Standard deviation of that mean, as a fraction of it.
     """
 
     read: int
@@ -47,29 +51,29 @@ class UsualMean:
 
 @dataclass(frozen=True)
 class TyreTakes:
-    """The tyre was on: what it takes of the tension, as a fraction, and the standard deviation of that."""
+    """The tyre was on while the wheel was read, and its loss of tension is an assumption."""
 
-    share: float
-    sd: float
+    share: float  # of the mean tension lost to the tyre
+    sd: float  # standard deviation of that share
 
 
 @dataclass(frozen=True)
 class EarlierUnused:
-    """An earlier reading contradicts the last one with no pass between them, and is not used."""
+    """Earlier readings are not used: a later one contradicts them, and no pass between is logged."""
 
 
 @dataclass(frozen=True)
 class AsReadBefore:
-    """Tools ("gauge", "lateral", "radial", "tension") of an earlier reading, with what turns since have done."""
+    """Some tools were not read at the last visit; their earlier readings are used together with the turns since."""
 
-    tools: tuple[str, ...]
+    tools: tuple[str, ...]  # of "gauge", "lateral", "radial", "tension"
 
 
 @dataclass(frozen=True)
 class NewSpokes:
-    """Missing spokes: new ones are put in first, drawn up until they are just short of pulling."""
+    """Missing spokes are replaced first, the new ones tightened until they just don't pull yet."""
 
-    spokes: tuple[int, ...]
+    spokes: tuple[int, ...]  # numbers, from 1
 
 
 Assumed: TypeAlias = (AsNominal | Centred | OwnShapeOnly | UsualMean | TyreTakes | EarlierUnused | AsReadBefore

@@ -1,4 +1,4 @@
-"""How surely the bounded quantities of a wheel are known."""
+"""How well the limited quantities of a wheel are known."""
 
 from collections.abc import Sequence
 
@@ -11,16 +11,29 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 
 def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
-    """Which bounded quantities readings (none: a nominal wheel) say something of directly, by name.
+    """Which limited quantities were measured.
 
-    Beside them "right", "left", the spreads of the sides: half of the side's spokes must have been read, or a few of
-    them and the dial all round, which tells uneven tension too.
+    Parameters
+    ----------
+    wheel : Wheel
+    readings : sequence of Reading
+        None at all: the wheel is nominal, and everything counts as known.
+
+    Returns
+    -------
+    dict of str to bool
+        By name of the quantity; "right" and "left" stand for the spreads of the sides.
+
+    Notes
+    -----
+    Which readings suffice is our own choice. True and round: the dial at half of the spokes, or its two extremes.
+    Highest and lowest tension: ``FEW`` spokes. A side's spread: half of its spokes; or ``FEW`` of them and the lateral
+    dial all round, since uneven tension shows as out-of-true.
     """
     if not readings:
         return dict.fromkeys((*Quantity, *SIDES), True)
     spokes = {spoke - 1 for one in readings for spoke, _ in one.tension}
     tension = len(spokes) >= FEW
-    # The dial all round or its two ends; a few places leave the rest of the rim unseen.
     dialled = {name: any(name in one.extremes or all_round(getattr(one, name), wheel.n) for one in readings)
                for name in ("lateral", "radial")}
     told = any(all_round(one.lateral, wheel.n) for one in readings)
@@ -35,10 +48,13 @@ def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
 
 
 def drawn_quantities(wheel: Wheel, found: Estimate, target_dish: float = 0.0, count: int = DRAWS) -> dict[str, Floats]:
-    """The bounded quantities of the wheels that a reading allows, by name, (count,) each.
+    """The limited quantities of wheels drawn from the posterior.
 
-    Beside them "right", "left", the spreads of the sides, and "right mean"; the gap is from the target.
-    [m, N, fraction]
+    Returns
+    -------
+    dict of str to (count,) ndarray
+        By name of the quantity; also "right" and "left", the spreads of the sides, and "right mean". The gap is the
+        absolute one from its target. [m, N, fraction]
     """
     drawn = measure(wheel, *found.draw(count), target_dish=target_dish)
     out: dict[str, Floats] = {"right mean": drawn.mean["right"]}
@@ -47,8 +63,8 @@ def drawn_quantities(wheel: Wheel, found: Estimate, target_dish: float = 0.0, co
 
 
 def standard_deviations(wheel: Wheel, found: Estimate) -> dict[str, float]:
-    """Standard deviations of the bounded quantities over the wheels that a reading allows, by name. [m, N, fraction]"""
+    """Standard deviations of what ``drawn_quantities`` returns, by name. [m, N, fraction]"""
     out = {name: float(values.std()) for name, values in drawn_quantities(wheel, found).items()}
-    # That of the signed gap: near nought its size alone strays less.
+    # Of the signed gap: near zero the absolute value varies less and would look better known than it is.
     out["gap"] = 2 * found.dish_sd
     return out

@@ -1,7 +1,8 @@
-"""The least-squares problem of all visits to a wheel together: what it is now, and what its passes taught.
+"""The joint least-squares problem of all visits to a wheel.
 
-Each visit is a ``Problem`` of its own about the wheel as it was then. The unknowns are those of the wheel as received;
-later on, the turns made by then are added, by what a turn really gave and with the hand's error at each nipple.
+Each visit is a ``Problem`` of its own for the wheel as it was then. The joint unknowns are those of the wheel as
+received, what a turn gives, the hand's error at each nipple in each interval, and factors on the rim's stiffness. The
+state at a later visit follows from them and the turns logged by then.
 """
 
 from collections.abc import Collection, Sequence
@@ -22,44 +23,44 @@ from wheelsim.readings.reading import all_round
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
-# How far these usually stray: common practice, no source.
-GAIN_SD = 0.08  # of what a turn gives, as a share of the thread's pitch: bedding and wind-up take some of it,
-MORE_SD = 0.01  # the same above the pitch: nothing adds to a turn, so the prior is one-sided; own choice
-SOFT_SD = 0.25  # of a rim's stiffness about its kind's, as a logarithm
-FREED_SD = 0.5  # of what a nipple did that did not do what was logged [turn]
-MOVED_SD = 2.0  # of what whole sides did that did not do what was logged [turn]
-SMALL = 0.02  # step of the finite differences in the logarithm of a stiffness
+# Prior standard deviations: common practice, no source, unless it says own choice.
+GAIN_SD = 0.08  # of gain - 1, below 0 (gain: movement per turn over the thread's pitch); bedding and wind-up take some
+MORE_SD = 0.01  # the same above 0. Own choice: nothing adds to a turn, so the prior is practically one-sided
+SOFT_SD = 0.25  # of the logarithm of a rim's stiffness over that of its kind
+FREED_SD = 0.5  # of a nipple's movement where its logged turn was found wrong; own choice: wide [turn]
+MOVED_SD = 2.0  # of a whole side's movement where the gauge contradicts the log; own choice: wide [turn]
+SMALL = 0.02  # finite-difference step in the logarithm of a stiffness; own choice: slopes err by about 1 %
 
-States: TypeAlias = tuple[State, ...]  # the wheel at each visit, now last
+States: TypeAlias = tuple[State, ...]  # the wheel at each visit; the last one is now
 
 
 @dataclass(frozen=True)
 class Learnt(Encoded):
-    """A property of this rim, thread or meter that the passes taught, as a share of the usual."""
+    """A property of this rim, thread or meter, learnt from readings before and after passes."""
 
     name: str
-    prior: float
-    value: float
-    sd: float
+    prior: float  # expected value before anything was learnt; 1, since values are shares of the usual one
+    value: float  # estimate, as a share of the usual value
+    sd: float  # its standard deviation
 
 
 @dataclass(frozen=True, eq=False)
 class Moves:
-    """What was turned between two readings, and how more of it would show.
+    """The turns in one interval between visits, and how an error in them would show in the m readings.
 
     Attributes
     ----------
     passes : tuple of int
-        Their numbers.
+        Numbers of the passes in the interval.
     logged : (n,) ndarray
-        [turn]
+        Sum of their turns. [turn]
     compared : frozenset of int
-        Spokes read before and after, by the meter there or by a dial round the rim.
+        Spokes whose turn can be tested: read before and after, by the meter there or by the dial all round.
     felt : (m, n) ndarray
-        Change of each thing read, in its own standard deviations, per turn of each nipple. [1/turn]
+        Change of each reading, in its standard deviations, per turn of each nipple. [1/turn]
     bent : two of (m, n) ndarray
-        Likewise per height of a kink, lateral and radial, that the rim got at each station meanwhile; only before the
-        last reading. [1/m]
+        The same per height of a kink at each spoke, lateral and radial, that the rim got in the interval; empty except
+        for the last interval. [1/m]
     """
 
     passes: tuple[int, ...]
@@ -70,15 +71,23 @@ class Moves:
 
 
 class Course:
-    """Unknowns and rows of all visits; for one visit those of its ``Problem``.
+    """Unknowns and rows of the joint problem of all visits; with one visit it is that ``Problem``.
+
+    Parameters
+    ----------
+    wheel : Wheel
+    seen : sequence of Visit
+        In time order.
+    errors : ToolErrors, optional
+    freed : collection of (int, int)
+        (interval between visits from 0, spoke number): there the nipple's movement is unknown, not as logged.
+    moved : collection of int
+        Intervals in which the movement of both whole sides is unknown, not as logged.
 
     Attributes
     ----------
     sd : (p,) ndarray
-        Prior standard deviation of each unknown; all have mean nought.
-
-    ``freed`` are (interval between visits, spoke): what these nipples moved there is not what was logged. ``moved``
-    are intervals in which the sides as a whole did something else than was logged.
+        Prior standard deviation of each unknown; all prior means are 0.
     """
 
     def __init__(self, wheel: Wheel, seen: Sequence[Visit], errors: ToolErrors | None = None,
@@ -92,8 +101,8 @@ class Course:
         self.problems: list[Problem] = [*(Problem(wheel, one, errors, read_before=everything) for one in earlier),
                          Problem(wheel, self.visits[-1].reading, errors, read_before=frozenset(before))]
         now = self.now = self.problems[-1]
-        # One scale for all visits, as unsure as the least sure tool that told a tension: a meter beside tones is then
-        # taken to tell less than it does, never more.
+        # One unknown scale for all visits. If some tensions came from tones, it gets their larger standard deviation:
+        # that may understate what the meter tells, but never overstates it.
         errors = errors or ToolErrors()
         if any(one.by_tone for one in (visit.reading for visit in self.visits)):
             now.sd[now.of_scale.start] = errors.tone
@@ -104,6 +113,7 @@ class Course:
         end = now.size
 
         def more(some: Floats) -> slice:
+            """Append unknowns with these standard deviations; their place among all."""
             nonlocal end
             sd.append(some)
             end += len(some)
@@ -125,7 +135,7 @@ class Course:
         self._softer: tuple[States, list[States]] | None = None
 
     def _into(self, k: int, own: list[tuple[slice, slice]], misturned: list[slice]) -> Floats:
-        """How the unknowns of visit ``k`` follow from all unknowns, but for what was turned: (q, p)."""
+        """Matrix (q, p) from the joint unknowns to those of visit ``k``; logged turns are added in ``own``."""
         one, now = self.problems[k], self.now
         out = np.zeros((one.size, self.size))
         pairs = [(one.of_side, now.of_side), (one.of_nipple, now.of_nipple), (one.of_lateral, now.of_lateral),
@@ -141,17 +151,17 @@ class Course:
         return out
 
     def _by_then(self, k: int) -> Floats:
-        """What was turned before visit ``k``, (n,). [turn]"""
+        """Sum of the turns logged before visit ``k``, (n,). [turn]"""
         return np.sum(self.turned[:k], axis=0) if k else np.zeros(self.wheel.n)
 
     def own(self, k: int, unknowns: Floats) -> Floats:
-        """The unknowns of visit ``k``, (q,)."""
+        """The unknowns (q,) of visit ``k`` that follow from the joint unknowns (p,)."""
         out: Floats = self.into[k] @ unknowns
         out[self.problems[k].of_nipple] += self._by_then(k)
         return out
 
     def softened(self, unknowns: Floats) -> Wheel:
-        """The wheel with its rim's stiffness as these unknowns have it."""
+        """The wheel with the rim stiffness of these unknowns; the wheel itself where stiffness is not an unknown."""
         soft = unknowns[self.of_soft]
         if not len(soft):
             return self.wheel
@@ -162,7 +172,7 @@ class Course:
                                                radial_bending=rim.radial_bending * radial))
 
     def states(self, unknowns: Floats, starts: States | None, push: bool) -> States:
-        """The wheel at each visit; raises Unstable."""
+        """Equilibrium of the wheel at each visit; raises Unstable."""
         wheel = self.softened(unknowns)
         out = []
         for k, one in enumerate(self.problems):
@@ -172,7 +182,11 @@ class Course:
         return tuple(out)
 
     def weigh(self, states: States, unknowns: Floats) -> None:
-        """Set what hangs on what the wheel is, visit by visit: deviations of the meter and of the gauge's feet."""
+        """Update the standard deviations that depend on the state: those of the meter and of the gauge's feet.
+
+        The feet's needs the posterior of the rim's shape from all other readings: ``root`` is the Cholesky factor of
+        its inverse covariance.
+        """
         for k, (one, state) in enumerate(zip(self.problems, states, strict=True)):
             one.weigh(state, self.own(k, unknowns))
         gauged = [k for k, one in enumerate(self.problems) if one.reading.gauge is not None]
@@ -189,7 +203,7 @@ class Course:
 
     def rows(self, states: States, unknowns: Floats, *,
              misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:
-        """As ``Problem.rows``, of all visits; things of earlier ones have a kind that begins with "earlier"."""
+        """As ``Problem.rows``, for all visits; the kind of readings of earlier visits begins with "earlier "."""
         rows: list[Floats] = []
         misfits: list[Floats] = []
         spreads: list[Floats] = []
@@ -210,7 +224,7 @@ class Course:
         return np.concatenate(rows), np.concatenate(misfits), np.concatenate(spreads), what
 
     def _softened_states(self, states: States, unknowns: Floats) -> list[States]:
-        """The visits with each stiffness a little larger, for finite differences; none where nothing was turned."""
+        """The states with each unknown rim stiffness increased by a step, for finite differences."""
         if self._softer is None or self._softer[0] is not states:
             changed = []
             for k in range(self.of_soft.start, self.of_soft.stop):
@@ -221,7 +235,7 @@ class Course:
         return self._softer[1]
 
     def slopes(self, states: States, unknowns: Floats) -> Slopes:
-        """Change of lateral, radial [m] and tension [N] of the wheel now per unknown, no tyre on: three of (n, p)."""
+        """Derivative of the state now by each unknown, no tyre on: lateral, radial [m] and tension [N], (n, p) each."""
         state = states[-1]
         lateral, radial, tension = (block @ self.into[-1] for block in self.now.slopes(state))
         for j, other in enumerate(self._softened_states(states, unknowns)):
@@ -232,16 +246,19 @@ class Course:
         return lateral, radial, tension
 
     def shown_slopes(self, states: States, unknowns: Floats) -> Floats:
-        """Change of what the meter would show now without a tyre per unknown, (n, p). [N]"""
+        """Derivative by each unknown of what the meter would show now, no tyre on, (n, p). [N]"""
         shown: Floats = self.now.shown_slopes(states[-1], self.own(len(self.problems) - 1, unknowns)) @ self.into[-1]
         return shown
 
     def turns(self, change: Floats) -> Floats:
-        """Turns of each nipple of the wheel now that a change (p,) of the unknowns makes, (n,)."""
+        """Turns (n,) of the wheel now that correspond to a change (p,) of the unknowns. [turn]"""
         return self.now.turns(self.into[-1] @ change)
 
     def cost(self, states: States, unknowns: Floats) -> float:
-        """How badly the states explain the readings: minus twice the log likelihood, but for a constant."""
+        """Cost that is minimised: minus twice the log of the posterior, up to a constant.
+
+        Normal errors and priors, Student's t for the unknowns in ``tailed``.
+        """
         _, misfit, spread, _ = self.rows(states, unknowns, misfits_only=True)
         usual = (unknowns / self._one_sided(unknowns)) ** 2
         far = usual[self.tailed]
@@ -249,36 +266,39 @@ class Course:
         return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
 
     def prior_sd(self, unknowns: Floats) -> Floats:
-        """Prior standard deviations about these unknowns: one far off is one of the tail's."""
+        """Prior standard deviations (p,) for the next step, larger for unknowns far out in the tail of Student's t.
+
+        Iteratively reweighted least squares: with these a normal prior has the t prior's slope at these unknowns.
+        """
         sd = self._one_sided(unknowns)
         sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))
         return sd
 
     def _one_sided(self, unknowns: Floats) -> Floats:
-        """Prior standard deviations, that of the gain by the side on which it lies, (p,)."""
+        """Prior standard deviations (p,); that of the gain is ``GAIN_SD`` below the pitch and ``MORE_SD`` above."""
         sd = self.sd.copy()
         if (unknowns[self.of_gain] > 0).any():
             sd[self.of_gain] = MORE_SD
         return sd
 
     def gain(self, unknowns: Floats) -> float:
-        """What a turn really gives, as a share of the thread's pitch."""
+        """Movement of the nipple per turn, as a share of the thread's pitch."""
         return 1.0 + float(unknowns[self.of_gain].sum())
 
     def moves(self, states: States, unknowns: Floats, explains: Floats, prior: Floats) -> tuple[Moves, ...]:
-        """What happened between the visits, from rows (m, p) per prior standard deviation (p,)."""
+        """The intervals between visits, from rows ``explains`` (m, p) per prior standard deviation ``prior`` (p,)."""
         out = [Moves(tuple(done.number for done in one.passes), turned, self._compared(k),
                      explains[:, mine] / prior[mine])
                for k, (one, turned, mine) in enumerate(zip(self.visits[:-1], self.turned, self.misturned, strict=True))]
         if out:
-            # A kink got since the visit before shows only in the rows of the last visit.
+            # A kink that the rim got in the last interval affects only the rows of the last visit.
             rows, _, spread, _ = self.now.rows(states[-1], self.own(len(self.problems) - 1, unknowns))
             kinks = kinked(np.asarray(self.wheel.rim.hole_angles))
             bent = []
             for name, mine in (("lateral", self.now.of_lateral), ("radial", self.now.of_radial)):
                 felt = np.zeros((len(explains), self.wheel.n))
                 earlier = {spoke for one in self.visits[:-1] for spoke, _ in getattr(one.reading, name)}
-                # Only where that dial was read before and now: elsewhere nothing tells a kink from anything else.
+                # Only at spokes where that dial was read before and now: elsewhere a kink can't be told from the shape.
                 twice = [spoke - 1 for spoke, _ in getattr(self.visits[-1].reading, name) if spoke in earlier]
                 felt[len(explains) - len(rows):, twice] = (rows[:, mine] @ kinks / spread[:, None])[:, twice]
                 bent.append(felt)
@@ -286,7 +306,7 @@ class Course:
         return tuple(out)
 
     def _compared(self, k: int) -> frozenset[int]:
-        """Spokes of which something was read up to visit ``k`` and after it."""
+        """Spokes measured both up to visit ``k`` and after it: by the meter, or by the lateral dial all round."""
         def told(some: Sequence[Visit]) -> set[int]:
             if any(all_round(one.reading.lateral, self.wheel.n) for one in some):
                 return set(range(1, self.wheel.n + 1))
@@ -295,13 +315,13 @@ class Course:
         return frozenset(told(self.visits[:k + 1]) & told(self.visits[k + 1:]))
 
     def learnt(self, unknowns: Floats, root: Floats) -> tuple[Learnt, ...]:
-        """What the passes taught; ``root`` (p, k) is a root of the covariance of the unknowns."""
+        """Properties learnt from passes; ``root`` (p, k) times its transpose is the covariance of the unknowns."""
         if not len(unknowns[self.of_soft]):
             return ()
         lateral, radial = (float(np.exp(one)) for one in unknowns[self.of_soft])
         sds = np.linalg.norm(root, axis=1)
         lateral_sd, radial_sd = sds[self.of_soft]
-        # Of a side: the common scale and its own, which the readings tie to each other.
+        # Scale of the meter on a side: common part plus the side's own; their errors are correlated.
         common, *own = unknowns[self.now.of_scale]
         scale = [float(np.exp(common + one)) for one in own]
         of_scale = root[self.now.of_scale]

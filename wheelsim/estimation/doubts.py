@@ -1,4 +1,4 @@
-"""Readings and turns that can't well be true: data, put into words by `report.words.estimation`."""
+"""Readings and turns that are probably wrong, as data; `report.words.estimation` makes the sentences."""
 
 from dataclasses import dataclass
 from typing import TypeAlias
@@ -10,36 +10,35 @@ from wheelsim.wheel.sides import Side
 
 @dataclass(frozen=True)
 class DoubtedReading:
-    """A single reading that all else speaks against, what was read [N, m], and what the tool showed if not that."""
+    """A single reading that contradicts all the others."""
 
     outlier: OneReading
-    value: float
-    shown: Shown | None = None
+    value: float  # what was read [N, m]
+    shown: Shown | None = None  # what the tool showed, where that is in another unit or on a meter's scale
 
 
 @dataclass(frozen=True)
 class GaugeUnexpected:
-    """A gauge reading far from what the reading before and the turns since promise: twice the offset, plus right. [m]
-    """
+    """A gauge reading far from what earlier readings and the turns since predict; both twice the offset, plus right."""
 
-    read: float
-    expected: float
+    read: float  # [m]
+    expected: float  # [m]
 
 
 @dataclass(frozen=True)
 class Unbalanced:
-    """Sides whose tensions stand to each other otherwise than lateral balance has it.
+    """The ratio of the sides' tensions contradicts the lateral balance of forces.
 
     Attributes
     ----------
     high : "right" or "left"
-        The side that reads high.
+        The side that reads too high against the other.
     excess : float
-        By how much against the other, as a fraction.
+        By how much, as a fraction.
     read, balanced : float
-        Tension of the right over that of the left: as read, and by lateral balance.
+        Ratio of tensions right over left: as read, and by lateral balance.
     gauged : bool
-        Whether the dish was taken from a gauge.
+        Whether the dish, on which the balance depends, was read.
     """
 
     high: Side
@@ -51,34 +50,34 @@ class Unbalanced:
 
 @dataclass(frozen=True)
 class KgfAsNewtons:
-    """All tensions read like kilogram-force: the lowest and the highest, as written. [N]"""
+    """All tensions look like kilogram-force written as newtons."""
 
-    lowest: float
-    highest: float
+    lowest: float  # as written [N]
+    highest: float  # [N]
 
 
 @dataclass(frozen=True)
 class SomeKgf:
-    """Some spokes' tensions read like kilogram-force among newtons."""
+    """Some tensions look like kilogram-force among others in newtons."""
 
-    spokes: tuple[int, ...]
+    spokes: tuple[int, ...]  # numbers, from 1
 
 
 @dataclass(frozen=True)
 class NewtonsAsKgf:
-    """All tensions stand near ten times the nominal."""
+    """All tensions are about ten times the nominal: newtons written as kilogram-force."""
 
 
 @dataclass(frozen=True)
 class ManyTimes:
-    """All tensions stand near so many times the nominal."""
+    """Tensions are far above nominal by a factor that no unit explains."""
 
-    times: float
+    times: float  # median of read over nominal
 
 
 @dataclass(frozen=True)
 class SidesSwapped:
-    """Left and right tensions stand the wrong way round for the flanges."""
+    """Left and right tensions look exchanged, judged by the flanges."""
 
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped

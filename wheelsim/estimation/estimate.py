@@ -1,8 +1,9 @@
-"""The state of a wheel that explains its readings best, and how well it is known.
+"""Estimate of a wheel's state from its readings: maximum a posteriori by Gauss-Newton, with Laplace approximation.
 
-Least squares with priors that say how far each thing usually strays, relinearised on the nonlinear
-wheel until it settles; the state returned is in equilibrium whatever was read. A nipple may be far
-off: its prior is Student's t, weighed anew in each round.
+Regularised least squares: readings with normal errors and normal priors on all unknowns, except Student's t on nipples
+and on the rim's own shape (one may be far off), which is handled by reweighting in each iteration. Each iteration
+solves the nonlinear equilibrium, so the state returned is in equilibrium whatever was read. Uncertainties come from the
+linearisation at the optimum.
 
 References
 ----------
@@ -28,43 +29,44 @@ from wheelsim.readings.reading import Reading
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
-ROUNDS = 25  # of Gauss-Newton, at most
-SETTLED = 3e-4  # converged when a step turns no nipple by more: some tenth of a newton [turn]
-ENOUGH = 1e-2  # or when a step lowers the cost (minus twice the log posterior) by less
-DRAWS = 400
+ROUNDS = 25  # Gauss-Newton iterations at most
+SETTLED = 3e-4  # converged if a step turns no nipple by more; own choice: that is some tenth of a newton [turn]
+ENOUGH = 1e-2  # or if a step lowers the cost by less; own choice: the posterior density changes by half a per cent
+DRAWS = 400  # wheels drawn if no number is given; own choice: shares to some two per cent, for plans and spreads
 
-Residual: TypeAlias = tuple[str, int | None, float]  # kind, spoke, misfit in its own standard deviations
+Residual: TypeAlias = tuple[str, int | None, float]  # kind, spoke, misfit over its standard deviation
 
 
 @dataclass(frozen=True, eq=False)
 class Estimate:
-    """A state, what had to be assumed for it, and how well it is known.
+    """The estimated state, the assumptions behind it, and its uncertainty.
 
     Attributes
     ----------
     state : State
+        Best estimate of the wheel now; its wheel has the learnt stiffness and thread.
     assumed : tuple of Assumed
-        One for each thing not read but taken.
+        What was not read and therefore assumed.
     lateral_root, radial_root, tension_root : (n, k) ndarray
-        Roots of the covariances: each quantity's deviations are its root times k independent errors,
-        first those of what is usual, then those of the things read. [m, N]
+        Square roots of the posterior covariances: deviations are the root times k independent errors of variance 1.
+        The first p errors belong to the priors, the other m to the readings. Lateral at the rim's edge. [m, m, N]
     shown_root : (n, k) ndarray
-        Likewise of what the meter would show at each spoke, its scatter apart. [N]
+        The same for what the meter would show at each spoke, without its scatter. [N]
     residual : tuple of (str, int or None, float)
-        (kind, spoke, misfit in its own standard deviations) of each thing read.
+        (kind, spoke, misfit over its standard deviation) of each reading.
     spread : (m,) ndarray
-        Standard deviation of each thing read. [m, N]
+        Standard deviation of each reading. [m, N]
     explains : (m, p) ndarray
-        Change of each thing read, in its own standard deviations, per usual deviation of each unknown.
+        Change of each reading, in its standard deviations, per prior standard deviation of each unknown.
     feet : (int, (k,) ndarray) or None
-        The gauge's error among those of the roots, and what the feet's places on the untrue rim make of
-        it, in shares of its standard deviation: bounded, where the others are normal.
+        Index of the gauge's error among those of the roots, and values that the feet's unknown places on an untrue rim
+        add to it, as shares of its standard deviation. That part is bounded; all other errors are normal.
     learnt : tuple of Learnt
-        What passes between readings taught of the rim, the thread and the meter; ``state`` has it in its wheel.
+        What readings before and after passes taught of rim, thread and meter.
     gain : float
-        What a turn really gives, as a share of the thread's pitch.
+        Movement of a nipple per turn, as a share of the thread's pitch.
     moves : tuple of Moves
-        What was turned between the readings.
+        The intervals between visits.
     """
 
     state: State
@@ -83,35 +85,50 @@ class Estimate:
 
     @classmethod
     def certain(cls, state: State, assumed: tuple[Assumed, ...] = ()) -> Self:
-        """A state that is known exactly."""
+        """An estimate without any uncertainty."""
         none = np.zeros((state.wheel.n, 1))
         return cls(state=state, assumed=assumed, lateral_root=none, radial_root=none, tension_root=none,
                    shown_root=none, explains=np.zeros((0, 0)))
 
     @property
     def lateral_sd(self) -> Floats:
-        """(n,) [m]"""
+        """Standard deviation of the edge's lateral position at each spoke, (n,). [m]"""
         return row_norms(self.lateral_root)
 
     @property
     def radial_sd(self) -> Floats:
-        """(n,) [m]"""
+        """Standard deviation of the radial position at each spoke, (n,). [m]"""
         return row_norms(self.radial_root)
 
     @property
     def tension_sd(self) -> Floats:
-        """(n,) [N]"""
+        """Standard deviation of each tension, (n,). [N]"""
         return row_norms(self.tension_root)
 
     @property
     def dish_sd(self) -> float:
-        """[m]"""
+        """Standard deviation of the dish. [m]"""
         return float(np.linalg.norm(self.lateral_root.mean(axis=0)))
 
     def draw(self, count: int = DRAWS, seed: int = 0) -> tuple[Floats, Floats, Floats]:
-        """Wheels that the readings allow: lateral, radial [m] and tension [N], each (n, count).
+        """Draw wheels from the posterior.
 
-        Every deviation comes with its mirror image, so that the mean is the estimate.
+        Parameters
+        ----------
+        count : int
+            Even.
+        seed : int
+            The same seed gives the same wheels.
+
+        Returns
+        -------
+        lateral, radial, tension : (n, count) ndarray
+            Lateral at the rim's edge. [m, m, N]
+
+        Notes
+        -----
+        Antithetic: each deviation is used with both signs, so that the mean is the estimate. Negative tensions are set
+        to zero.
         """
         rng = np.random.default_rng(seed)
         half = rng.standard_normal((self.lateral_root.shape[1], count // 2))
@@ -127,7 +144,7 @@ class Estimate:
 
 
 def row_norms(root: Floats) -> Floats:
-    """Standard deviation of each row's quantity from a root of the covariance, (n,)."""
+    """Standard deviations (n,) from a root (n, k) of a covariance."""
     norms: Floats = np.linalg.norm(root, axis=1)
     return norms
 
@@ -136,21 +153,19 @@ def row_norms(root: Floats) -> Floats:
 def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = None,
              earlier: Sequence[Visit] = (), freed: Collection[tuple[int, int]] = (),
              moved: Collection[int] = ()) -> Estimate:
-    """State of the wheel from one set of readings.
+    """Estimate the wheel at its last reading.
 
     Parameters
     ----------
     wheel : Wheel
     reading : Reading or None
-        None: the wheel is true and centred at its nominal tension, for certain.
+        None: the wheel is taken, without uncertainty, as true and centred at its nominal tension.
     errors : ToolErrors, optional
-        Of the meter and of the hub's measures; those usual in a shop by default.
+        Standard deviations of meter and calliper; by default those usual in a shop.
     earlier : sequence of Visit
-        Readings before this one, and what was turned after each.
-    freed : collection of (int, int)
-        Intervals between readings, from nought, and spokes whose nipples did not do there what was logged.
-    moved : collection of int
-        Intervals in which whole sides did not do what was logged.
+        Earlier readings and what was turned after each.
+    freed, moved
+        Logged turns not to be trusted; as in ``Course``.
 
     Returns
     -------
@@ -165,24 +180,24 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
         return Estimate.certain(equilibrium(wheel), (AsNominal(),))
     problem = Course(wheel, (*earlier, Visit(reading)), errors, freed, moved)
     found: Estimate | None = None
-    # Where spokes go slack the equilibrium is not smooth. If Gauss-Newton then fails to converge, it is tried again
-    # with spokes that may push, and the slack ones are let go at the end.
+    # Where spokes go slack the equilibrium has a kink, and Gauss-Newton may fail to converge. Then it is tried again
+    # with spokes that may push; at the end they may not, and go slack.
     for push in (False, True):
         try:
             one, settled = _solve(problem, push)
         except Unstable as error:
-            why = error
+            why = error.because.fails
             continue
         if settled:
             return one
         found = found or one
     if found is None:
-        raise Unstable(f"no stable wheel explains the readings ({why}); look at their units and at the wheel file")
+        raise Unstable(why, readings=True)
     return found
 
 
 def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
-    """The estimate, and whether it settled."""
+    """Gauss-Newton with a line search: the estimate, and whether it converged."""
     unknowns, settled = np.zeros(problem.size), False
     states = problem.states(unknowns, None, push)
     for _ in range(ROUNDS):
@@ -199,7 +214,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
                 states, unknowns = there, unknowns + share * change
                 break
         else:
-            # The line search found no lower cost: converged, unless the step still asks for some newtons.
+            # No step length lowers the cost: converged, unless the step is still large (some newtons).
             settled = bool(np.abs(problem.turns(change)).max() < 20 * SETTLED)
             break
         settled = share == 1.0 and (np.abs(problem.turns(change)).max() < SETTLED or cost - then < ENOUGH)
@@ -207,9 +222,10 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
             break
     explains, misfit, spread, what = _whitened(problem, states, unknowns)
     prior = problem.prior_sd(unknowns)
-    # Posterior errors as a root of their covariance: what the readings leave of the prior, and the readings' errors.
-    gain = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
-    errors = prior[:, None] * np.hstack([np.eye(problem.size) - gain @ explains, gain])
+    # Root of the posterior covariance: the error of the estimate as a linear map of the prior's deviations (I - K A)
+    # and of the readings' errors (K), K being the Kalman gain.
+    kalman = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
+    errors = prior[:, None] * np.hstack([np.eye(problem.size) - kalman @ explains, kalman])
     gauge = problem.now.reading.gauge
     feet = None if gauge is None else (problem.size + what.index(("gauge", None)), problem.now.feet_shares(gauge))
     if push and any(state.slack.any() for state in states):
@@ -226,7 +242,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
 
 
 def _as_turned(state: State, gain: float) -> State:
-    """The same wheel at rest, with a thread on which a turn gives what it was seen to give."""
+    """The same equilibrium, written with the effective thread pitch ``gain`` times the nominal one."""
     if gain == 1.0:
         return state
     spokes = replace(state.wheel.spokes, thread_pitch=state.wheel.spokes.thread_pitch * gain)
@@ -234,14 +250,16 @@ def _as_turned(state: State, gain: float) -> State:
 
 
 def _whitened(problem: Course, states: States, unknowns: Floats) -> tuple[Floats, Floats, Floats, list[Thing]]:
-    """Rows per usual deviation of each unknown (m, p) and misfits (m,), both in each row's own deviations (m,); what.
+    """Rows (m, p) per prior standard deviation and misfits (m,), both over the readings' standard deviations.
+
+    Third come those standard deviations (m,), fourth what was read.
     """
     rows, misfit, spread, what = problem.rows(states, unknowns)
     return rows * problem.prior_sd(unknowns) / spread[:, None], misfit / spread, spread, what
 
 
 def _step(problem: Course, states: States, unknowns: Floats) -> Floats:
-    """Change of the unknowns by Gauss and Newton, (p,)."""
+    """Gauss-Newton step of the unknowns, (p,)."""
     rows, misfit, _, _ = _whitened(problem, states, unknowns)
     sd = problem.prior_sd(unknowns)
     short = rows.T @ misfit - unknowns / sd

@@ -1,4 +1,4 @@
-"""How far a hand strays from the turn it means to make at one nipple."""
+"""Error of a hand at one nipple: the turn made against the turn meant."""
 
 import numpy as np
 
@@ -9,13 +9,18 @@ from wheelsim.wheel.parts import Wheel
 
 
 def misturn_sd(wheel: Wheel, tension: Floats) -> Floats:
-    """Standard deviation of what a nipple moves on its thread about what was meant, (n,). [turn]
+    """Standard deviation of how far a nipple moves on its thread, about the turn that was meant.
 
     Parameters
     ----------
     wheel : Wheel
     tension : (n,) ndarray
         Of the spokes while they are turned. [N]
+
+    Returns
+    -------
+    (n,) ndarray
+        Root sum of squares of the hand's error and of the part of the wind-up that stays in the spoke. [turn]
     """
     out: Floats = np.hypot(MISTURN_SD, LEFT_WOUND * wind_up(wheel, tension))
     return out

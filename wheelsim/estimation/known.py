@@ -1,4 +1,4 @@
-"""What is known of one job's wheel: its estimate and the readings in doubt, each worked out once."""
+"""Everything inferred from one job: estimate, outliers and doubts, each computed once when first used."""
 
 from dataclasses import replace
 from functools import cached_property
@@ -15,7 +15,7 @@ from wheelsim.wheel.parts import Wheel
 
 
 class Known:
-    """A job and what its last reading tells of the wheel.
+    """A job, and what its readings tell of the wheel now.
 
     Parameters
     ----------
@@ -28,20 +28,20 @@ class Known:
 
     @cached_property
     def as_logged(self) -> Estimate:
-        """The estimate that takes every turn as it was logged; raises Unstable where no stable wheel explains it."""
+        """Estimate that trusts every logged turn; raises Unstable if no stable wheel explains the readings."""
         log = self.log
         return estimate(self.job.wheel, log[-1].reading if log else None, self.job.errors, log[:-1])
 
     @cached_property
     def outliers(self) -> tuple[Outlier, ...]:
-        """Single readings, turns and bends that stand out, worst first; none while the whole reading is in doubt."""
+        """Results of the outlier test, worst first; empty while the last reading as a whole is in doubt."""
         if not self.log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return ()
         return tuple(outliers(self.as_logged, self.log[-1].reading.read_again))
 
     @cached_property
     def found(self) -> Estimate:
-        """The estimate of the wheel now; turns that the readings contradict are left free in it. Raises Unstable."""
+        """Estimate of the wheel now; turns that the readings contradict are unknowns in it. Raises Unstable."""
         log = self.log
         if len(log) < 2:
             return self.as_logged
@@ -53,32 +53,32 @@ class Known:
 
     @cached_property
     def log(self) -> tuple[Visit, ...]:
-        """What was read and turned, in the order of the work; now last."""
+        """Visits in the order of the work; the wheel as it is now is the last one."""
         return visits(self.job)
 
     @cached_property
     def read(self) -> dict[str, bool]:
-        """Which bounded quantities the readings say something of, by name; see ``was_read``."""
+        """Which limited quantities were measured, by name; see ``was_read``."""
         return was_read(self.job.wheel, [one.reading for one in self.log])
 
     @cached_property
     def gauge(self) -> Gauge | None:
-        """The gauge as it was last read."""
+        """The latest reading of the gauge, or None."""
         return next((one.reading.gauge for one in reversed(self.log) if one.reading.gauge is not None), None)
 
     @cached_property
     def unread_since(self) -> tuple[int, ...]:
-        """Numbers of the passes made after the last reading: what is known since is a prediction."""
+        """Numbers of the passes made after the last reading; with any, the state now is only predicted."""
         log = self.log
         return tuple(one.number for one in log[-2].passes) if len(log) > 1 and not log[-1].read else ()
 
     @cached_property
     def doubts(self) -> tuple[Doubt, ...]:
-        """Readings that can't well be true."""
+        """Readings and turns that are probably wrong, the worst first."""
         return () if not self.log else suspects(self.job.wheel, self.log[-1].reading, self.as_logged, self.outliers)
 
     def with_work(self, work: Work) -> "Known":
-        """The same wheel and readings with other work to do; what was worked out is kept."""
+        """The same wheel and readings with other work to do; results already computed are kept."""
         other = Known(replace(self.job, work=work))
         kept = ("as_logged", "outliers", "found", "doubts", "log", "read", "gauge")
         other.__dict__.update({name: self.__dict__[name] for name in kept if name in self.__dict__})
@@ -86,5 +86,5 @@ class Known:
 
 
 def known(subject: Wheel | Job | Known) -> Known:
-    """What is known of a wheel or a job; of something known already, itself."""
+    """``Known`` of a wheel or a job; a ``Known`` is returned as it is, with its results."""
     return subject if isinstance(subject, Known) else Known(subject)

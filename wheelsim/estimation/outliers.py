@@ -1,7 +1,9 @@
-"""Single errors that explain the misfits of an estimate far better than chance: false readings, false turns, kinks.
+"""Outlier tests on an estimate: wrong readings, turns that were not made as logged, new kinks of the rim.
 
-Score tests of one free error at a time with Bonferroni's bound; the worst is left free and the rest are looked at
-again, for one error bends what all others are held against.
+Each candidate is one extra unknown in the linearised least-squares problem: a free error of one reading or turn. A
+score test asks whether it reduces the misfit by more than chance would; the level is divided by the number of
+candidates (Bonferroni). The most significant one is kept free and the others are tested again (forward selection),
+because one gross error distorts the residuals of all other readings.
 
 References
 ----------
@@ -18,19 +20,22 @@ import numpy as np
 from wheelsim.arrays import Floats
 from wheelsim.estimation.estimate import Estimate
 
-ALARM = 0.01  # chance that sound readings of a wheel are doubted
-MOST = 6  # so many doubts are told: with more, the whole reading is to be looked at; own choice
-READ = ("tension", "lateral", "radial")
-BEYOND = 4.0  # chi-squared by which a false reading is preferred to a false turn or a kink as the worst: own choice
-HALF = 0.5  # a nipple that moved by less than this share of what was logged, or astray by more, is named: own choice
-BENT = 0.2e-3  # nor is a new kink of less [m]
-ASTRAY = 0.5e-3  # nor is a gauge for less: half of the gap that is good for any use (common practice) [m]
-NOTICED = 1 / 8  # nor is one that wasn't to be turned named for less [turn]
+ALARM = 0.01  # level of the test: chance that correct readings of a wheel raise any doubt; own choice
+MOST = 6  # outliers reported at most; own choice: with more the whole reading is to be checked anyway
+READ = ("tension", "lateral", "radial")  # kinds of readings at single spokes
+# A false turn or a kink must reduce chi-squared by this much more than a false reading to be taken as the worst. Own
+# choice: reading errors are more common and quicker to check.
+BEYOND = 4.0
+# Significant errors smaller than these are not reported (own choice: too small to act on).
+HALF = 0.5  # of a turn: share of what was logged
+NOTICED = 1 / 8  # of a turn, if little or nothing was logged at that nipple [turn]
+LEAST_KINK = 0.2e-3  # height of a kink [m]
+ASTRAY = 0.5e-3  # of the gauge: half of the gap that is good for any use (common practice, no source) [m]
 
 
 @dataclass(frozen=True)
 class OneReading:
-    """A reading that all else speaks against.
+    """A single reading that contradicts all the others.
 
     Attributes
     ----------
@@ -38,7 +43,7 @@ class OneReading:
         "tension", "lateral" or "radial".
     spoke : int
     higher : bool
-        Whether it is higher than all else says.
+        Whether it is higher than the other readings predict.
     """
 
     kind: str
@@ -48,7 +53,7 @@ class OneReading:
 
 @dataclass(frozen=True)
 class TurnedOtherwise:
-    """A nipple that did not do, between two readings, what was logged.
+    """A nipple that moved otherwise than logged between two readings.
 
     Attributes
     ----------
@@ -56,9 +61,9 @@ class TurnedOtherwise:
     passes : tuple of int
         Numbers of the passes between the readings.
     logged, moved : float
-        What was logged, and what the readings say it moved on its thread. [turn]
+        Turn logged, and movement on the thread that the readings imply. [turn]
     interval : int
-        Between which readings, from nought.
+        Index of the interval between visits, from 0.
     """
 
     spoke: int
@@ -70,16 +75,16 @@ class TurnedOtherwise:
 
 @dataclass(frozen=True)
 class NewKink:
-    """A bend of the rim that was not there at the reading before.
+    """A kink of the rim that was not there at the previous reading.
 
     Attributes
     ----------
     spoke : int
-        The station nearest to it.
+        The spoke nearest to it.
     direction : str
         "lateral" or "radial".
     height : float
-        Of the rim there, from where it would stand without; plus right or outward. [m]
+        Deviation of the rim at that spoke caused by the kink; plus right or outward. [m]
     """
 
     spoke: int
@@ -89,14 +94,14 @@ class NewKink:
 
 @dataclass(frozen=True)
 class GaugeAstray:
-    """A gauge reading far from where the reading before and the turns since have the rim.
+    """A gauge reading far from what earlier readings and the turns since predict.
 
     Attributes
     ----------
     excess : float
-        Of twice the offset that it shows over twice that which was expected, plus right. [m]
+        Gap read less gap predicted (twice the offset), plus right. [m]
     interval : int
-        Between which readings, from nought.
+        Index of the interval between visits, from 0.
     """
 
     excess: float
@@ -104,21 +109,22 @@ class GaugeAstray:
 
 
 Outlier: TypeAlias = OneReading | TurnedOtherwise | NewKink | GaugeAstray
-_Place: TypeAlias = tuple[str, int | None, int]  # kind, spoke and, for turns, which interval
+_Place: TypeAlias = tuple[str, int | None, int]  # a candidate: kind, spoke, interval between visits (-1: a reading)
 
 
 def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]:
-    """The errors that stand out, the worst first.
+    """Significant errors of readings, turns and rim, the most significant first: the gauge and at most ``MOST`` others.
 
     Parameters
     ----------
     found : Estimate
     stands : collection of int
-        Spokes whose readings were taken again: they are not doubted.
+        Numbers of spokes that were read again; their readings are not tested.
     """
     explains, residual = found.explains, found.residual
     misfit = np.array([one[2] for one in residual])
     size = len(misfit)
+    # Covariance of the standardised misfits if there is no error: the part that the unknowns can't absorb.
     certain = np.eye(size) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]), explains.T)
     places, errors = _candidates(found, stands)
     gauge = next((k for k, one in enumerate(residual) if one[0] == "gauge"), None)
@@ -126,7 +132,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
         seen, size_of = certain[:, gauge], float(certain[gauge, gauge])
         free = float(misfit[gauge]) / max(size_of, 1e-6)
         excess = 2 * free * float(found.spread[gauge])
-        # By itself, not as one of many: it is the witness of the dish.
+        # Tested at the full level, without Bonferroni: only the gauge measures the dish.
         if abs(misfit[gauge]) / np.sqrt(max(size_of, 1e-6)) > NormalDist().inv_cdf(1 - ALARM / 2) and \
                 abs(excess) > ASTRAY:
             yield GaugeAstray(excess, len(found.moves) - 1)
@@ -157,16 +163,16 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
             if abs(free) > max(HALF * abs(logged), NOTICED):
                 named += 1
                 yield TurnedOtherwise(spoke, moves.passes, logged, found.gain * logged + free, interval)
-        elif kind.startswith("bent ") and spoke is not None and abs(free) > BENT:
+        elif kind.startswith("bent ") and spoke is not None and abs(free) > LEAST_KINK:
             named += 1
             yield NewKink(spoke, kind.removeprefix("bent "), free)
-        # Project that error out, so that the misfit it explains no longer counts for or against the others.
+        # Make this error an unknown: its part is projected out of the misfits and of their covariance.
         misfit = misfit - bent * free
         certain = certain - np.outer(bent, bent) / size_of[worst]
 
 
 def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place], Floats]:
-    """What may be in error, and the change of all misfits (m, c) per unit of each error."""
+    """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c)."""
     places: list[_Place] = []
     columns: list[Floats] = []
     size = len(found.residual)

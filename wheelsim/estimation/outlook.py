@@ -1,6 +1,7 @@
-"""What may happen to a wheel when turns are made, rather than what should: the wheels that the readings allow, turned
-by a hand that errs, on spokes that wind up, with a thread that gives less than its pitch and a rim that is not quite
-as its kind.
+"""Monte Carlo prediction of the wheel after turns.
+
+Wheels are drawn from the posterior of the readings. To each are added the errors of the turns: the hand's error and
+wind-up at every nipple, a turn that gives less than the thread's pitch, a rim stiffness that differs from its kind's.
 """
 
 from collections.abc import Sequence
@@ -14,43 +15,46 @@ from wheelsim.encoded import Encoded
 from wheelsim.estimation.course import GAIN_SD, SMALL, SOFT_SD
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.hand import misturn_sd
-from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.bounds import Bounds, within
 from wheelsim.measures.on_the_way import tension_on_the_way
 from wheelsim.measures.quantities import Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.wheel.parts import Wheel
 
-DRAWS = 10_000
-LEVEL = (0.025, 0.975)  # of the intervals
-FEWER = 4  # of the draws one in so many compares checks: 2,500 pairs tell half a per cent, in a quarter of the time
-WORTH = 0.03  # more wheels within the limits than this, and a check between passes is worth its time: own choice
+DRAWS = 10_000  # own choice: standard error of a share at most half a per cent
+LEVEL = (0.025, 0.975)  # quantiles of the intervals: 95 per cent
+# Checks between passes are compared on every fourth draw. Own choice: 2,500 pairs, each with the same errors with and
+# without a check, give the difference to half a per cent in a quarter of the time.
+FEWER = 4
+WORTH = 0.03  # a check between passes is advised if it adds this share of wheels within all limits: own choice
 
 _Three: TypeAlias = list[Floats]  # of lateral, radial and tension
 
 
 @dataclass(frozen=True)
 class Outlook(Encoded):
-    """Where a wheel may end: 95 per cent intervals over the drawn wheels.
+    """Distribution of the wheel after turns; intervals hold the middle 95 per cent of the drawn wheels.
 
     Attributes
     ----------
     chance_within : float
         Share of the wheels that end within every limit.
     gap : (float, float)
-        What the gauge may show, signed like the dish. [m]
+        Reading of the gauge, signed like the dish. [m]
     true : (float, float)
         Lateral run-out. [m]
     highest : (float, float)
         Highest tension at the end. [N]
     highest_on_the_way : (float, float)
-        Nipple by nipple through all passes, the end included. [N]
+        Highest tension after any nipple of any pass, the end included. [N]
     with_check : tuple of float
-        ``chance_within`` where all is read again after pass 1, 2, ... of those before the last, and what went astray by
-        then is put right as well as it was read at first.
+        ``chance_within`` if everything is read again once, after pass 1, after pass 2, ... up to the last but one. The
+        errors made until then are taken as corrected, except for an error as large as that of the first readings.
     lateral, tension : (2, n) ndarray
-        Lower and upper end for each spoke, at the rim's edge. [m, N]
+        Lower and upper quantile at each spoke; lateral at the rim's edge, plus right. [m, N]
     draws : int
+        Number of drawn wheels.
     """
 
     chance_within: float
@@ -65,7 +69,7 @@ class Outlook(Encoded):
 
     @property
     def check_after(self) -> int | None:
-        """The earliest pass after which reading again does nearly all it can, or None where it gains too little."""
+        """The earliest pass after which reading again gains (nearly) most; None if no check gains ``WORTH``."""
         if not self.with_check or max(self.with_check) < self.chance_within + WORTH:
             return None
         return next(k + 1 for k, chance in enumerate(self.with_check) if chance > max(self.with_check) - WORTH / 2)
@@ -73,24 +77,26 @@ class Outlook(Encoded):
 
 def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], limits: Bounds,
             target_dish: float = 0.0, draws: int = DRAWS) -> Outlook:
-    """Draw the wheels that turns may end in.
+    """Draw wheels from the posterior and follow them through the passes.
 
     Parameters
     ----------
     found : Estimate
-        Of the wheel before.
+        Of the wheel before the first pass.
     states : sequence of State
-        The likeliest wheel before and after each pass: one more than passes.
+        The best estimate before the first pass and after each pass; one more than passes.
     passes : sequence of (n,) ndarray
-        What is to be turned, pass by pass. [turn]
+        Turns of each pass, plus tightens. [turn]
     limits : Bounds
     target_dish : float
-        [m]
+        Plus right. [m]
+    draws : int
+        Number of wheels to draw, even.
 
     Notes
     -----
-    Errors are carried on linearly from the likeliest wheel after the turns; a gain not yet learnt is one-sided, for a
-    turn never gives more than its pitch.
+    Errors are added linearly to the best estimate after the turns; random numbers have a fixed seed. A gain that was
+    not learnt yet has a one-sided prior: a turn never gives more than the pitch.
     """
     after, wheel = states[-1], states[-1].wheel
     drawn = [values - now[:, None] for values, now in zip(found.draw(draws, seed=1), _of(found.state), strict=True)]
@@ -99,26 +105,25 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
 
     def chance(errors: _Three) -> tuple[Measures, float]:
         seen = _measured(wheel, here, errors, target_dish)
-        within = np.ones(errors[0].shape[1], dtype=bool)
+        kept = np.ones(errors[0].shape[1], dtype=bool)
         for name, values in seen.limited.items():
-            if name is not Quantity.OFF_USUAL:
-                within &= name.sign * values <= name.sign * limits.of(name) + name.rounding
-        return seen, float(within.mean())
+            if name is not Quantity.OFF_USUAL:  # an aim, not a limit
+                kept &= within(name, values, limits.of(name))
+        return seen, float(kept.mean())
 
-    # Deviations before the first pass and after each; what a later check finds is put right, so only what comes after
-    # it is left.
-    along = [drawn]
+    along = [drawn]  # deviations from the best estimate before the first pass and after each pass
     for one in astray:
         along.append([sofar + more for sofar, more in zip(along[-1], one, strict=True)])
-    seen, within = chance(along[-1])
+    seen, unbroken = chance(along[-1])
     with_check = []
     if len(passes) > 1:
-        # Each against the same draws without a check: the difference errs far less than either share.
+        # A check removes all deviations until then but for an error like the first reading's (``drawn``). With and
+        # without it are compared on the same draws (common random numbers), which makes the difference precise.
         unchecked = chance([last[:, ::FEWER] for last in along[-1]])[1]
         for k in range(1, len(passes)):
             since = [first[:, ::FEWER] + last[:, ::FEWER] - then[:, ::FEWER]
                      for first, last, then in zip(drawn, along[-1], along[k], strict=True)]
-            with_check.append(float(np.clip(within + chance(since)[1] - unchecked, 0.0, 1.0)))
+            with_check.append(float(np.clip(unbroken + chance(since)[1] - unchecked, 0.0, 1.0)))
     peak = seen.highest
     for k, turns in enumerate(passes):
         peak = np.maximum(peak, _peak(states[k], states[k + 1], turns, along[k][2], along[k + 1][2]))
@@ -127,22 +132,24 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
         low, high = np.quantile(values, LEVEL)
         return float(low), float(high)
 
-    return Outlook(within, interval(seen.gap), interval(seen.true), interval(seen.highest), interval(peak),
+    return Outlook(unbroken, interval(seen.gap), interval(seen.true), interval(seen.highest), interval(peak),
                    tuple(with_check), draws, *(now + np.quantile(errors, LEVEL, axis=1) for now, errors in
                                                ((here[0], along[-1][0]), (here[2], along[-1][2]))))
 
 
 def _of(state: State) -> _Three:
+    """Lateral position of the edge, radial position [m] and tension [N], (n,) each."""
     return [state.edge, state.radial, state.tension]
 
 
 def _measured(wheel: Wheel, here: _Three, errors: _Three, target_dish: float) -> Measures:
+    """Quantities of the best estimate ``here`` with deviations ``errors`` (n, draws) added."""
     lateral, radial, tension = (now[:, None] + off for now, off in zip(here, errors, strict=True))
     return measure(wheel, lateral, radial, np.maximum(tension, 0.0), target_dish=target_dish)
 
 
 def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], draws: int) -> list[_Three]:
-    """What each pass adds to the deviations by hand, thread and rim: lateral, radial, tension, each (n, draws)."""
+    """Deviations that each pass adds through hand, thread and rim: lateral, radial, tension, each (n, draws)."""
     rng = np.random.default_rng(0)
     learnt = {one.name: one for one in found.learnt}
     if "gain_per_turn" in learnt:
@@ -150,7 +157,7 @@ def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], d
     else:
         lost = -GAIN_SD * np.abs(rng.standard_normal(draws))
     stiffness = learnt.get("lateral_stiffness")
-    # As a logarithm; that of a learnt value is its deviation over itself.
+    # Deviation of the logarithm of the stiffness; for a learnt value that is its relative standard deviation.
     stiffer = (SOFT_SD if stiffness is None else stiffness.sd / stiffness.value) * rng.standard_normal(draws)
     per_stiffness = _per_log_stiffness(states[0]) if any(one.any() for one in passes) else None
     influence = states[-1].influence
@@ -170,7 +177,11 @@ def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], d
 
 
 def _peak(before: State, after: State, turns: Turns, at_first: Floats, at_last: Floats) -> Floats:
-    """Highest tension within a pass, (draws,), by the deviations before and after it; at its likeliest worst nipple."""
+    """Highest tension within a pass, (draws,).
+
+    Looked at after the nipple where the best estimate has its maximum; the deviations there are interpolated between
+    those before and after the pass.
+    """
     if not turns.any():
         return np.zeros(at_first.shape[1])
     way = tension_on_the_way(before, after, turns)
@@ -181,7 +192,10 @@ def _peak(before: State, after: State, turns: Turns, at_first: Floats, at_last: 
 
 
 def _per_log_stiffness(before: State) -> list[Floats] | None:
-    """Change of the influence per logarithm of the rim's stiffness sideways: lateral, radial, tension, each (n, n)."""
+    """Derivative of the influence by the log of the rim's lateral stiffness: lateral, radial, tension, (n, n) each.
+
+    None if the stiffer wheel is unstable.
+    """
     rim, more = before.wheel.rim, float(np.exp(SMALL))
     wheel = replace(before.wheel, rim=replace(rim, lateral_bending=rim.lateral_bending * more,
                                               torsion=rim.torsion * more))

@@ -1,8 +1,8 @@
-"""The least-squares problem behind an estimate: its unknowns, what they usually are, and the rows of the readings.
+"""The least-squares problem of one set of readings: unknowns, their priors, and one row per reading.
 
-Unknowns: the turns of whole sides and of each nipple away from the true, centred, nominal wheel; the
-rim's own shape in waves from two up; each dial's zero; the meter's scale, in common and on each side;
-each flange's distance, which sets how a side's tension stands to the other's; what the tyre takes.
+Unknowns: turns of the two sides and of each nipple from the true, centred, nominal wheel; the rim's own shape as
+Fourier components with two waves and more; each dial's zero; the meter's scale, common and per side; the error of each
+flange's distance, which changes the ratio of the sides' tensions; what the tyre takes.
 """
 
 from collections.abc import Callable
@@ -20,28 +20,44 @@ from wheelsim.readings.reading import BySpoke, Dial, Reading
 from wheelsim.wheel.geometry import LAT, wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
-# How far things usually stray: common practice, no source.
-SIDE_SD = 12.0  # a whole side, either way: so wide that this prior hardly weighs against a gauge reading [turn]
-NIPPLE_SD = 0.23  # one nipple about its side: some 8 per cent of tension [turn]
-TAIL = 3.0  # degrees of freedom of the Student's t priors: a few nipples are far off, some rims are bent; own choice
-LATERAL_SHAPE_SD = 0.20e-3  # the rim's own out-of-true, at a station [m]
-RADIAL_SHAPE_SD = 0.15e-3  # [m]
-ASSUMED_TENSION_SD = 0.15  # of a side's mean taken from the wheel file
-NEAR_SIDE = 1.4  # within this share of its side's mean a spoke is like the others; further off it is a fault
-FEW = 3  # with fewer tensions read, a side's mean is taken from the wheel file; own choice
-UNREAD_DISH_SD = 0.05e-3  # where no gauge was read the rim is taken as centred [m]
-DIAL_ZERO_SD = 0.05  # of a dial's zero: as good as free [m]
-FEET_DRAWS = 40  # rims that the readings allow, for what the gauge's feet may have met
+# Prior standard deviations: common practice, no source, unless it says own choice.
+SIDE_SD = 12.0  # of a whole side; own choice: so wide that it hardly pulls against a gauge reading [turn]
+NIPPLE_SD = 0.23  # of one nipple about its side's mean: some 8 per cent of tension [turn]
+TAIL = 3.0  # degrees of freedom of the Student's t priors; own choice: a few nipples are far off, some rims are bent
+LATERAL_SHAPE_SD = 0.20e-3  # of the rim's own lateral out-of-true at one spoke [m]
+RADIAL_SHAPE_SD = 0.15e-3  # and radial [m]
+ASSUMED_TENSION_SD = 0.15  # of a side's mean where the wheel file's is assumed, as a fraction
+NEAR_SIDE = 1.4  # own choice: a spoke within this factor of its side's mean is normal; further off it is faulty
+FEW = 3  # with fewer tensions read the side's mean of the wheel file is assumed as well; own choice
+UNREAD_DISH_SD = 0.05e-3  # of the dish where no gauge was read; own choice: practically fixed at centred [m]
+DIAL_ZERO_SD = 0.05  # of a dial's zero; own choice: so wide that it is practically free [m]
+FEET_DRAWS = 40  # rim shapes drawn for the error from the gauge's feet; own choice, each is used at 36 places
 
-Add: TypeAlias = Callable[..., None]  # row (p,), misfit, standard deviation, kind and spoke
-Thing: TypeAlias = tuple[str, int | None]  # what a row was read of: its kind, and the spoke if it has one
+Add: TypeAlias = Callable[..., None]  # takes row (p,), misfit, standard deviation, kind and spoke
+Thing: TypeAlias = tuple[str, int | None]  # what a row belongs to: kind of reading, and spoke number if there is one
 Slopes: TypeAlias = tuple[Floats, Floats, Floats]  # lateral, radial [m] and tension [N], each (n, p)
 
 
 def shape_waves(angle: Floats, sd: float) -> tuple[Floats, Floats]:
-    """Waves two and up of a rim's own shape at the stations: (n, m) basis, and each one's sd. [m]
+    """Fourier basis of a rim's own shape, from two waves round the rim on.
 
-    A rim's own shape falls off with the square of the number of waves; at a station the sds add up to ``sd``.
+    Parameters
+    ----------
+    angle : (n,) ndarray
+        Of the spokes. [rad]
+    sd : float
+        Standard deviation of the whole shape at one spoke. [m]
+
+    Returns
+    -------
+    basis : (n, m) ndarray
+        Cosines, then sines.
+    sds : (m,) ndarray
+        Prior standard deviation of each amplitude: proportional to 1 / waves^2 (own choice: a rim is smooth). [m]
+
+    Notes
+    -----
+    No and one wave are left out: they are shift, tilt and size of the whole rim, which the spokes determine.
     """
     waves = np.arange(2, max(3, (len(angle) - 1) // 2) + 1)
     basis: Floats = np.concatenate([np.cos(np.outer(angle, waves)), np.sin(np.outer(angle, waves))], axis=1)
@@ -50,9 +66,10 @@ def shape_waves(angle: Floats, sd: float) -> tuple[Floats, Floats]:
 
 
 def kinked(angle: Floats) -> Floats:
-    """Waves (m, n) of ``shape_waves`` in a rim with a kink at each station, one high there.
+    """Amplitudes (m, n) in the basis of ``shape_waves`` of a rim with a kink at each spoke, of height 1 there.
 
-    A ring that keeps its length and is bent at one place takes up the bend with waves that fall off with m^2 - 1.
+    An inextensible ring bent at one point has a Fourier series with amplitudes proportional to 1 / (m^2 - 1), m the
+    number of waves.
     """
     waves = np.arange(2, max(3, (len(angle) - 1) // 2) + 1)
     share = 1 / (waves**2 - 1)
@@ -63,16 +80,26 @@ def kinked(angle: Floats) -> Floats:
 
 
 class Problem:
-    """Unknowns and rows of one set of readings of one wheel.
+    """Unknowns, priors and rows of one set of readings.
+
+    Parameters
+    ----------
+    wheel : Wheel
+    reading : Reading
+    errors : ToolErrors, optional
+    read_before : frozenset of str
+        Tools read at other visits ("gauge", "lateral", "radial", "tension"): nothing is assumed in their place.
 
     Attributes
     ----------
     sd : (p,) ndarray
-        Prior standard deviation of each unknown; all have mean nought.
+        Prior standard deviation of each unknown; all prior means are 0. ``of_side``, ``of_nipple`` ... are the slices
+        of each kind of unknown.
+    tailed : ndarray of int
+        Indices of the unknowns with a Student's t prior.
+    sides : (n, 2) ndarray
+        1 where a spoke is on the right (first column) or left side.
     assumed : list of Assumed
-        What is not read but taken.
-
-    ``read_before`` names what earlier readings tell of ("gauge", "lateral", "radial", "tension"): that is not taken.
     """
 
     def __init__(self, wheel: Wheel, reading: Reading, errors: ToolErrors | None = None, *,
@@ -85,7 +112,7 @@ class Problem:
         self.waves, lateral_sd = shape_waves(angle, LATERAL_SHAPE_SD)
         _, radial_sd = shape_waves(angle, RADIAL_SHAPE_SD)
         right = np.isin(np.arange(n), wheel.on_side("right"))
-        self._sloped: tuple[State, Slopes] | None = None  # a round asks for the slopes at one state three times
+        self._sloped: tuple[State, Slopes] | None = None  # cached: needed three times per iteration
         self.sides: Floats = np.stack([right, ~right], axis=1).astype(float)
         level = errors.tone if reading.by_tone else errors.meter
         sd = [np.full(2, SIDE_SD), np.full(n, NIPPLE_SD), lateral_sd, radial_sd,
@@ -101,7 +128,7 @@ class Problem:
         self.few = len(reading.tension) < FEW and "tension" not in read_before
         if self.centred:
             self.assumed.append(Centred())
-        # The usual mean of a wheel with missing spokes: those that are left carry more than the wheel file says.
+        # With spokes missing the others carry more than the wheel file states.
         named = wheel.pulling(wheel.tension_side)
         self.usual_tension = float(equilibrium(wheel).tension[named].mean()) if wheel.spokes.missing else wheel.tension
         if self.few:
@@ -112,9 +139,9 @@ class Problem:
         self.assumed += [OwnShapeOnly(dial) for dial, read in dials.items() if not read and dial not in read_before]
 
     def _flanges(self, wheel: Wheel, sd: float) -> Floats:
-        """What an error of each flange's distance makes of its side's tension, as a share of it: (2,).
+        """Relative standard deviation (2,) of each side's tension from an error ``sd`` [m] of its flange's distance.
 
-        The sides' lateral pulls balance, so a side's tension goes as one over the spokes' lateral slope.
+        The sides' lateral forces balance, so a side's tension is inversely proportional to its spokes' lateral slope.
         """
         g = wheel_geometry(wheel)
         reach = np.abs(g.axis[:, LAT]) * g.length
@@ -122,7 +149,10 @@ class Problem:
                          for side in self.sides.T.astype(bool)])
 
     def _tyre(self, wheel: Wheel) -> Floats:
-        """Standard deviation of the mean tension that the tyre takes, if it was on; beside it what it likely is."""
+        """Prior standard deviation (1,) of the mean tension that the tyre takes; empty if it was off. [N]
+
+        Sets the expected loss ``self.loss`` [N] and its pattern ``self.squeeze``.
+        """
         self.loss = 0.0
         if self.reading.tyre == "off":
             return np.zeros(0)
@@ -133,16 +163,16 @@ class Problem:
         return np.array([max(sd * mean, 1.0)])
 
     def turns(self, unknowns: Floats) -> Turns:
-        """Turns of each nipple away from the true, centred, nominal wheel, (n,)."""
+        """Turns (n,) from the true, centred, nominal wheel. [turn]"""
         turns: Turns = self.sides @ unknowns[self.of_side] + unknowns[self.of_nipple]
         return turns
 
     def shape(self, unknowns: Floats) -> Floats:
-        """The rim's own shape at the stations, lateral and radial, (2, n). [m]"""
+        """The rim's own shape at the spokes, lateral and radial, (2, n). [m]"""
         return np.stack([self.waves @ unknowns[self.of_lateral], self.waves @ unknowns[self.of_radial]])
 
     def slopes(self, state: State) -> Slopes:
-        """Change of lateral, radial [m] and tension [N] per unknown, without the tyre: three of (n, p)."""
+        """Derivative of the state by each unknown, no tyre on: lateral, radial [m] and tension [N], (n, p) each."""
         if self._sloped is None or self._sloped[0] is not state:
             self._sloped = (state, self._slopes(state))
         lateral, radial, tension = self._sloped[1]
@@ -163,30 +193,34 @@ class Problem:
         return lateral, radial, tension
 
     def weigh(self, state: State, unknowns: Floats) -> None:
-        """Set what hangs on what the wheel is: the meter's deviations, and what its scale acts on.
+        """Update the standard deviations that depend on the state: those of the meter, and the tensions it scales.
 
-        They are held fixed during a step; otherwise the fit could lower its cost by an untrue rim, which makes the
-        gauge's error larger.
+        They are held fixed during a step; otherwise the fit could lower its cost by making the rim untrue, because that
+        inflates the gauge's error.
         """
         seen = self.as_read(state, unknowns)
         self.scaled = self._as_their_side(seen.tension)
         self.meter_sd = meter_sd(self.scaled)
-        # How the rim stands under the feet is known as far as all but the gauge tells it: that comes after.
+        # So large that the gauge has no weight until ``weigh_feet`` has found what the other readings tell of the rim
+        # under its feet.
         self.feet_sd = DIAL_ZERO_SD
 
     def weigh_feet(self, state: State, unknowns: Floats, doubt: Floats) -> None:
-        """Set what the rim under the gauge's feet may have done: ``doubt`` (p, k) are roots of what is unsure there."""
+        """Update the gauge's error from an untrue rim under its feet, whose places are unknown.
+
+        ``doubt`` (p, k) is a root of the posterior covariance of ``feet_deviation`` at k places, without the gauge.
+        """
         feet = self.under_feet @ self.as_read(state, unknowns).lateral
         self.feet_sd = float(np.sqrt(np.mean(feet**2) + np.mean(np.sum(doubt**2, axis=0))))
         drawn = np.random.default_rng(0).standard_normal((len(doubt), FEET_DRAWS))
         self.feet = (feet[:, None] + doubt.T @ drawn).ravel()
 
     def _as_their_side(self, tension: Floats) -> Floats:
-        """Tensions (n,) that the meter's errors are shares of: the side's mean for all that are near it. [N]
+        """Tensions (n,) to which the meter's relative errors apply: the side's mean for spokes near it. [N]
 
-        Were it each spoke's own tension, a meter that reads high would make the spokes more alike, which their prior
-        rewards, and spokes that happen to be read low would count as the surer ones: the wheel would come out looser
-        than it is, by some two per cent.
+        With each spoke's own tension the estimate is biased low by some two per cent, for two reasons: a meter scale
+        above one reduces the spread of the spokes, which their prior favours, and spokes that happen to be read low
+        would get a smaller standard deviation and so more weight.
         """
         mean = self.sides @ np.array([tension[self.wheel.pulling(side)].mean() for side in SIDES])
         share = tension / np.maximum(mean, METER_FLOOR)
@@ -194,7 +228,7 @@ class Problem:
         return weighed
 
     def as_read(self, state: State, unknowns: Floats) -> Squeeze:
-        """Lateral at the rim's edge, radial and tension as the bench has them: squeezed by the tyre, if it is on."""
+        """Edge, radial position [m] and tension [N] as read, (n,) each: with the tyre's effect if it was on."""
         if self.reading.tyre == "off":
             return Squeeze(state.edge, state.radial, state.tension)
         loss = self.loss + float(unknowns[self.of_loss][0])
@@ -203,9 +237,10 @@ class Problem:
 
     def rows(self, state: State, unknowns: Floats, *,
              misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:
-        """Rows (m, p), misfits (m,) and standard deviations (m,) of all that was read, and what each is.
+        """Linearised equations of the m readings about a state; with ``misfits_only`` the rows are left zero.
 
-        ``what`` is a list of (kind, spoke); the rows are left nought where misfits alone are asked for.
+        Returns rows (m, p), the derivatives of the predicted readings by the unknowns; misfits (m,), reading less
+        prediction [m, N]; standard deviations of the readings (m,) [m, N]; and kind and spoke of each.
         """
         rows: list[Floats] = []
         misfit: list[float] = []
@@ -227,10 +262,10 @@ class Problem:
         if self.centred:
             add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD, "centred", None)
         elif reading.gauge is not None:
-            # Where the feet stood isn't known: what the rim's out-of-true makes of that is part of the error.
+            # The places of the feet aren't known, so the out-of-true under them adds to the gauge's error.
             sd = np.hypot(reading.gauge.dish_sd, self.feet_sd)
             add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
-        # A dial further out or in than the edge sees more or less of the section's twist.
+        # A dial that touches outside or inside the edge shows more or less of the section's twist.
         rim = self.wheel.rim
         out = 0.0 if reading.dial_radius is None else reading.dial_radius - rim.section_radius - rim.edge_out
         twist = np.zeros_like(lateral)
@@ -249,13 +284,14 @@ class Problem:
                 for i in {k for k in range(self.n) if k + 1 not in ends}:
                     row = block[i].copy()
                     row[zero] = 1.0
-                    # Between the ends, wherever: as if read with the sd of an even spread between them.
+                    # Only known to lie between the extremes: a reading of their middle with the standard deviation of a
+                    # uniform distribution.
                     add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), "between", i + 1)
         self._tension_rows(state, unknowns, seen.tension, tension, add)
         return np.array(rows).reshape(len(rows), self.size), np.array(misfit), np.array(spread), what
 
     def _tension_rows(self, state: State, unknowns: Floats, seen: Floats, tension: Floats, add: Add) -> None:
-        """Rows of the meter: ``seen`` (n,) are the tensions as the bench has them, ``tension`` (n, p) their slopes."""
+        """Rows of the tensions; ``seen`` (n,) are those of ``as_read``, ``tension`` (n, p) their derivatives."""
         grown = self._grown(unknowns)
         shown = seen + grown - self.scaled
         for spoke, value in self.reading.tension:
@@ -265,7 +301,7 @@ class Problem:
             row[self.of_flange] = grown[i] * self.sides[i]
             add(row, value - shown[i], self.meter_sd[i], "tension", spoke)
         if self.few:
-            # With fewer than FEW tensions read, the named side's usual mean counts as one more reading.
+            # With fewer than FEW tensions read, the usual mean of the wheel file counts as one more reading.
             named = self.wheel.pulling(self.wheel.tension_side)
             row = tension[named].mean(axis=0)
             row[self.of_loss] = row[self.of_flange] = 0.0
@@ -273,13 +309,13 @@ class Problem:
             add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
 
     def _grown(self, unknowns: Floats) -> Floats:
-        """What the meter makes of ``scaled``, (n,): its scales and the flanges' errors between. [N]"""
+        """``scaled`` (n,) as the meter would show it: times its scales and the effect of the flanges' errors. [N]"""
         common, *sides = unknowns[self.of_scale]
         grown: Floats = self.scaled * np.exp(common + self.sides @ (np.array(sides) + unknowns[self.of_flange]))
         return grown
 
     def shown_slopes(self, state: State, unknowns: Floats) -> Floats:
-        """Change of what the meter would show without a tyre per unknown, (n, p). [N]"""
+        """Derivative by each unknown of what the meter would show, no tyre on, (n, p). [N]"""
         grown = self._grown(unknowns)
         out: Floats = self.slopes(state)[2]
         out[:, self.of_scale] = grown[:, None] * np.hstack([np.ones((self.n, 1)), self.sides])
@@ -287,12 +323,12 @@ class Problem:
         return out
 
     def feet_shares(self, gauge: Gauge) -> Floats:
-        """What the feet's places, even round the rim, make of the gauge's error, in shares of its deviation: (k,)."""
+        """Errors of the gauge by its feet's places, evenly round the drawn rims, over its standard deviation: (k,)."""
         shares: Floats = (self.feet - self.feet.mean()) / np.hypot(gauge.dish_sd, self.feet_sd)
         return shares
 
     def prior_sd(self, unknowns: Floats) -> Floats:
-        """Prior standard deviations about these unknowns: one far off is one of the tail's."""
+        """As ``Course.prior_sd``, for one visit."""
         sd = self.sd.copy()
         sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))
         return sd

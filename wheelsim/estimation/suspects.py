@@ -1,4 +1,4 @@
-"""Readings that can't well be true: named, never dropped."""
+"""Plausibility checks of a reading: units, exchanged sides, balance of the sides, outliers. Nothing is dropped."""
 
 import math
 from collections.abc import Iterator, Sequence
@@ -26,35 +26,44 @@ from wheelsim.units import KGF
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
-UNBALANCED = 0.15  # share by which the sides' ratio must miss lateral balance to be named: our own choice
-SURELY = 2.5  # and so many of its own deviations
-MEDIAN = 1.25  # standard deviation of a median over that of a mean, normal errors: sqrt(pi / 2)
-KGF_RANGE = (40.0, 130.0)  # tensions of a bicycle spoke in kilogram-force: common practice, no source
-# A ratio between these is taken as one: kilograms and newtons are a factor ten apart, a loose or a tight wheel stays
-# within; our own choice.
+# The ratio of the sides' tensions is doubted if it differs from lateral balance by this fraction, and by so many
+# standard deviations of its scatter. Own choice: usual errors of meter and flanges explain some per cent; by chance 2.5
+# standard deviations happen once in 80 wheels.
+UNBALANCED = 0.15
+UNBALANCED_SDS = 2.5
+MEDIAN = 1.25  # standard deviation of a median over that of a mean for normal errors, sqrt(pi / 2)
+KGF_RANGE = (40.0, 130.0)  # usual tensions of a bicycle spoke [kgf]: common practice, no source
+# A ratio of tensions in this range counts as about one. Own choice: loose and tight wheels are within it, a mix-up of
+# kilogram-force and newtons makes a factor of ten.
 NEAR_ONE = (0.6, 1.6)
-# Beyond this no wheel stands, and a tone read an octave high (four times) does; our own choice.
+# A median this many times the nominal is reported. Own choice: above any wheel that stands, below the factor four of a
+# tone read one octave too high.
 FAR_TOO_TIGHT = 3.2
 
 
 def suspects(wheel: Wheel, reading: Reading, found: Estimate,
              alone: Sequence[Outlier] | None = None) -> tuple[Doubt, ...]:
-    """What in a reading looks wrong, the worst first.
+    """Everything that looks wrong with the last reading and the turns before it, the worst first.
 
     Parameters
     ----------
     wheel : Wheel
     reading : Reading
     found : Estimate
-        Of that reading.
+        From that reading.
     alone : sequence of Outlier, optional
-        What stands out singly, where that is known already.
+        Result of ``outliers``, if it was computed already.
+
+    Returns
+    -------
+    tuple of Doubt
+        If the tensions as a whole look wrong, nothing else is tested.
 
     Notes
     -----
-    Single readings and turns are held against all else by ``outliers``. One side's tensions against the other's are
-    told apart: the estimate allows for the meter and the flanges, so their misfits are small, but lateral balance knows
-    the ratio.
+    ``outliers`` tests single readings and turns. It can't see one whole side read too high: the estimate has unknowns
+    for the meter's scale and the flanges, which take up such an error. So the ratio of the sides is compared with
+    lateral balance here.
     """
     whole = of_the_whole(wheel, reading)
     if whole:
@@ -66,10 +75,10 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate,
 
 
 def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected | TurnedOtherwise | NewKink:
-    """The outlier, with what was read where it is one of a reading."""
+    """The outlier as a doubt, with the value that was read where it concerns a reading."""
     if isinstance(one, GaugeAstray):
         assert reading.gauge is not None, "only a gauge that was read is astray"
-        read = 2 * reading.gauge.dish
+        read = reading.gauge.gap
         return GaugeUnexpected(read, read - one.excess)
     if not isinstance(one, OneReading):
         return one
@@ -78,12 +87,12 @@ def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected
 
 
 def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:
-    """What looks wrong with all tensions of a reading together: while it does, none is doubted singly."""
+    """Errors of all tensions together, in unit or side; while there is one, single tensions are not tested."""
     return (*_unit(wheel, reading), *_swapped(wheel, reading))
 
 
 def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[int]) -> Iterator[Unbalanced]:
-    """Sides whose tensions stand otherwise to each other than lateral balance has it, by the middle one of each."""
+    """Compare the ratio of the sides with lateral balance, by the median over each side of read over estimated."""
     ratio, there = {}, found.state.tension
     read = {spoke: value for spoke, value in reading.tension
             if value > 0 and spoke not in doubted and there[spoke - 1] > METER_FLOOR}
@@ -93,9 +102,9 @@ def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[in
             return
         ratio[side] = [math.log(read[spoke] / there[spoke - 1]) for spoke in mine]
     off = float(np.median(ratio["right"]) - np.median(ratio["left"]))
-    # A median of k readings strays by some 1.25 of their scatter over the root of k (normal errors).
+    # Standard deviation of a median of k readings: about 1.25 times their scatter over sqrt(k), for normal errors.
     strays = MEDIAN * METER_SCATTER * math.sqrt(sum(1 / len(one) for one in ratio.values()))
-    if abs(off) < math.log1p(UNBALANCED) or abs(off) < SURELY * strays:
+    if abs(off) < math.log1p(UNBALANCED) or abs(off) < UNBALANCED_SDS * strays:
         return
     mean = {side: float(there[wheel.pulling(side)].mean()) for side in SIDES}
     balanced = mean["right"] / max(mean["left"], 1.0)
@@ -104,7 +113,7 @@ def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[in
 
 
 def _unit(wheel: Wheel, reading: Reading) -> Iterator[OfAll]:
-    """Tensions a gravity off: kilograms written as newtons, or newtons as kilograms."""
+    """Tensions off by the factor 9.81 (newtons for kilogram-force or the reverse), or by any other large factor."""
     nominal = wheel_geometry(wheel).tension
     pairs = [(spoke, value, nominal[spoke - 1]) for spoke, value in reading.tension if nominal[spoke - 1] > 0]
     if not pairs:
@@ -126,18 +135,19 @@ def _unit(wheel: Wheel, reading: Reading) -> Iterator[OfAll]:
 
 
 def _near(share: float) -> bool:
+    """Whether a ratio of tensions is about one."""
     return NEAR_ONE[0] < share < NEAR_ONE[1]
 
 
 def _swapped(wheel: Wheel, reading: Reading) -> Iterator[SidesSwapped]:
-    """Tensions of the sides the wrong way round, by the middle one of each: one loose spoke moves no median far."""
+    """Whether the ratio of the sides' median tensions fits the inverse of the nominal ratio much better."""
     g = wheel_geometry(wheel)
     read = dict(reading.tension)
     middle, nominal = {}, {}
     for side in SIDES:
         mine = wheel.pulling(side)
         values = [read[i + 1] for i in mine if i + 1 in read]
-        if len(values) < 3 or min(values) <= 0:
+        if len(values) < FEW or min(values) <= 0:
             return
         middle[side], nominal[side] = float(np.median(values)), float(g.tension[mine].mean())
     if min(nominal.values()) <= 0:

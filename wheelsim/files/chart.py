@@ -12,6 +12,7 @@ from wheelsim.arrays import Floats
 from wheelsim.files.checking import Checker, Origin
 from wheelsim.files.errors import WIDTH, FileError, FileFault
 from wheelsim.files.text import read_text
+from wheelsim.readings.reading import BySpoke
 from wheelsim.units import MM
 from wheelsim.wheel.parts import Spokes
 
@@ -105,13 +106,13 @@ def _numbers(line: str, header: list[str]) -> list[float] | None:
     return row if fits else None
 
 
-def by_chart(written: list[tuple[int, float]], prefix: str, origin: Origin, path: Path, spokes: Spokes | None,
+def by_chart(written: BySpoke, prefix: str, origin: Origin, path: Path, spokes: Spokes | None,
              checker: Checker) -> list[float]:
     """Tensions read off the meter's chart; none after faults are added, or where the spokes aren't known.
 
     Parameters
     ----------
-    written : list of (int, float)
+    written : tuple of (int, float)
         Spoke and what the meter shows.
     prefix : str
         Dotted field of the tensions.
@@ -153,7 +154,7 @@ def by_chart(written: list[tuple[int, float]], prefix: str, origin: Origin, path
     return newtons if len(newtons) == len(written) else []
 
 
-def _by_size(written: list[tuple[int, float]], origin: Origin, path: Path, sizes: list[float], spokes: Spokes,
+def _by_size(written: BySpoke, origin: Origin, path: Path, sizes: list[float], spokes: Spokes,
              checker: Checker) -> dict[int, tuple[Size, str]]:
     """Size of the chart for each spoke, and words for it; a fault for each size that has none."""
     chosen: dict[int, tuple[Size, str]] = {}

@@ -2,8 +2,8 @@
 
 import difflib
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal, TypeGuard, TypeVar
+from dataclasses import dataclass, replace
+from typing import Any, Literal, TypeGuard, TypeVar
 
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
@@ -11,11 +11,12 @@ from pydantic_core import ErrorDetails
 from wheelsim.files.errors import FileFault, shown
 from wheelsim.files.schema import REFUSED, Table
 from wheelsim.files.text import Tables
+from wheelsim.files.values import To
+from wheelsim.readings.reading import BySpoke
 from wheelsim.wheel.rules import Fault, Part, PartError
 
 T = TypeVar("T", bound=Table)
 P = TypeVar("P", bound=Part)
-V = TypeVar("V")
 
 FORMAT = 1
 EXPECTED = {
@@ -162,53 +163,78 @@ class Checker:
             expected = words.format_map(one.get("ctx", {})) if words else one["msg"]
         self.add(_join(where, key), value, expected)
 
-    def trace(self, prefix: str, where: str, table: Tables, keys: Mapping[str, str]) -> None:
-        """Note the origins of fields whose rules speak of the written number.
+    def fields(self, table: Table, raw: Tables, where: str, prefix: str, n: int | None = None) -> dict[str, Any]:
+        """The fields of a part that the keys of a checked table become, in SI; where each came from is noted.
 
         Parameters
         ----------
-        prefix : str
-            Dotted field of the part.
+        table : Table
+        raw : dict of str to object
+            As the file writes it.
         where : str
             Dotted key of the table.
-        table : dict
-            As the file writes it.
-        keys : dict of str to str
-            Field of the part to key of the table.
-        """
-        for field, key in keys.items():
-            self.origins[_join(prefix, field)] = Origin(_join(where, key), table.get(key))
-
-    def trace_spokes(self, prefix: str, where: str, table: Tables, key: str, values: dict[int, V] | None,
-                     n: int | None) -> dict[int, V]:
-        """Note the origins of one value a spoke, and see that a list has one for each.
-
-        Parameters
-        ----------
-        prefix, where, table
-            As in ``trace``.
-        key : str
-        values : dict of int to object, or None
-            Checked, by number of the spoke; None where refused.
+        prefix : str
+            Dotted field of the part.
         n : int or None
             Spokes of the wheel, where known.
 
         Returns
         -------
-        dict of int to object
-            The values; none after a list of the wrong length.
+        dict of str to object
+            By name; what is absent and has no default in the schema is left to the part's own.
         """
-        if values is None:
-            return {}
+        found: dict[str, Any] = {}
+        for key, to in table.becomes().items():
+            written, field = getattr(table, key), _join(prefix, to.field)
+            origin = Origin(_join(where, key), raw.get(key))
+            self.origins.setdefault(field, origin)
+            if isinstance(written, dict):
+                found[to.field] = self.trace_spokes(field, where, raw, key, written, n, to)
+            elif written is not None:
+                found[to.field] = value = to.value(written)
+                self.origins[field] = replace(origin, via=to.words(value))
+            elif origin.key in self.unjudged and not callable(to.unit):
+                found[to.field] = None  # a word that was refused: the part's rule refuses None too
+        return found
+
+    def trace_spokes(self, prefix: str, where: str, table: Tables, key: str, written: Mapping[int, float],
+                     n: int | None, to: To) -> BySpoke:
+        """(spoke, value in SI) pairs of one value a spoke, in order of the spokes; see that a list has one for each.
+
+        Parameters
+        ----------
+        prefix : str
+            Dotted field of the part.
+        where, table
+            As in ``fields``.
+        key : str
+        written : mapping of int to float
+            Checked, by number of the spoke.
+        n : int or None
+        to : To
+
+        Returns
+        -------
+        tuple of (int, float)
+            None after a list of the wrong length.
+        """
         raw, key = table[key], _join(where, key)
         listed = isinstance(raw, list)
         if listed and n is not None and len(raw) != n:
             self.add(key, raw, f"expected {n} numbers, one a spoke, not {len(raw)}; or a table")
-            return {}
-        for spoke in values:
+            return ()
+        pairs = tuple((spoke, to.value(value)) for spoke, value in sorted(written.items()))
+        for spoke, value in pairs:
             entry = f"{key}[{spoke}]" if listed else f"{key}.{spoke}"
-            self.origins[f"{prefix}.{spoke}"] = Origin(entry, raw[spoke - 1] if listed else raw[str(spoke)])
-        return values
+            self.origins[f"{prefix}.{spoke}"] = Origin(entry, raw[spoke - 1] if listed else raw[str(spoke)],
+                                                       to.words(value))
+        return pairs
+
+    def part(self, part: Callable[..., P], model: type[Table], raw: object, where: str, prefix: str) -> P | None:
+        """The part all of whose fields stand in the one table that the file holds at ``where``; None after faults."""
+        if not self.expect_table(raw, where):
+            return None
+        return self.make(part, prefix, **self.fields(self.table(model, raw, where), raw, where, prefix))
 
     def make(self, part: Callable[..., P], prefix: str, **fields: object) -> P | None:
         """The part, or None after its faults are added under the keys they came from."""

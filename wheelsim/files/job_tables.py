@@ -9,11 +9,11 @@ from wheelsim.files.checking import Checker, Origin
 from wheelsim.files.errors import FileError
 from wheelsim.files.reading_table import reading_from
 from wheelsim.files.text import Tables, read_toml
+from wheelsim.files.values import To
 from wheelsim.files.wheel_tables import NOTHING, WheelFound, wheel_from
 from wheelsim.job.job import Job, Pass, Work, spoke_faults
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import BySpoke, Reading
-from wheelsim.units import MM
 from wheelsim.wheel.sides import SIDES
 
 LONGEST_RUN = 200  # of spokes: more than any wheel has
@@ -49,8 +49,11 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str,
     readings = [reading_from(raw, k, found, checker, path.parent) or Reading()
                 for k, raw in enumerate(_list(tables, "reading"))]
     work = _work(tables.get("work", {}), checker) or Work()
-    errors = _errors(tables.get("errors", {}), checker) or ToolErrors()
+    errors = checker.part(ToolErrors, schema.ErrorsTable, tables.get("errors", {}), "errors", "errors") or ToolErrors()
     passes = [_pass(raw, k, found, checker) or Pass(0, ()) for k, raw in enumerate(_list(tables, "pass"))]
+    if any(f"pass[{k + 1}].number" in checker.unjudged for k in range(len(passes))):
+        # Which passes there are isn't known.
+        checker.unjudged |= {f"reading[{k + 1}].after_pass" for k in range(len(readings))}
     if found.n is not None:
         faults = spoke_faults(found.n, found.missing, readings, work, passes,
                               None if found.wheel is None else found.wheel.rim.section_radius)
@@ -102,31 +105,10 @@ def _wheel(raw: object, path: Path, checker: Checker) -> tuple[WheelFound, Check
 def _work(raw: object, checker: Checker) -> Work | None:
     if not checker.expect_table(raw, "work"):
         return None
-    table = checker.table(schema.WorkTable, raw, "work")
-    checker.trace("work", "work", raw, {
-        "step": "step_turns", "stuck": "stuck", "leave": "leave", "margin": "margin",
-        "target_dish": "target_dish_mm", "max_turns": "max_turns_per_nipple", "sides": "sides",
-        "direction": "direction", "time": "time_s",
-    })
-    stuck, leave = frozenset(table.stuck or ()), frozenset(table.leave or ())
-    work = checker.make(
-        Work, "work", step=table.step_turns, stuck=stuck, leave=leave,
-        margin=table.margin, target_dish=table.target_dish_mm * MM, max_turns=table.max_turns_per_nipple,
-        sides=table.sides, direction=table.direction, time=table.time_s,
-    )
+    fields = checker.fields(checker.table(schema.WorkTable, raw, "work"), raw, "work", "work")
     # After faults the numbers of the spokes are still asked about.
-    return work or Work(stuck=stuck, leave=leave)
-
-
-def _errors(raw: object, checker: Checker) -> ToolErrors | None:
-    if not checker.expect_table(raw, "errors"):
-        return None
-    keys = {"meter": ("meter_percent", 0.01), "sides": ("sides_percent", 0.01), "flange": ("flange_mm", MM),
-            "tone": ("tone_percent", 0.01)}
-    table = checker.table(schema.ErrorsTable, raw, "errors")
-    checker.trace("errors", "errors", raw, {name: key for name, (key, _) in keys.items()})
-    given = {name: value * unit for name, (key, unit) in keys.items() if (value := getattr(table, key)) is not None}
-    return checker.make(ToolErrors, "errors", **given)
+    return checker.make(Work, "work", **fields) or Work(
+        **{name: fields[name] for name in ("stuck", "leave") if name in fields})
 
 
 def _pass(raw: object, place: int, found: WheelFound, checker: Checker) -> Pass | None:
@@ -134,10 +116,8 @@ def _pass(raw: object, place: int, found: WheelFound, checker: Checker) -> Pass 
     if not checker.expect_table(raw, where):
         return None
     table = checker.table(schema.PassTable, raw, where)
-
-    made, planned = table.turns, table.planned
-    prefix = f"pass.{place}"
-    return Pass(table.number,
+    made, planned, prefix = table.turns, table.planned, f"pass.{place}"
+    return Pass(0 if f"{where}.number" in checker.unjudged else table.number,
                 None if "turns" not in raw else _by_spoke(made or {}, f"{prefix}.turns", where, raw, found, checker),
                 _by_spoke(planned, f"{prefix}.planned", where, raw, found, checker) if isinstance(planned, dict)
                 else planned)
@@ -152,7 +132,7 @@ def _by_spoke(turns: dict[str, float], prefix: str, where: str, raw: Tables, fou
     key = prefix.rpartition(".")[2]
     if isinstance(raw[key], list):
         values = {int(spoke): value for spoke, value in turns.items()}
-        return tuple(sorted(checker.trace_spokes(prefix, where, raw, key, values, found.n).items()))
+        return checker.trace_spokes(prefix, where, raw, key, values, found.n, To("turns"))
     out: dict[int, float] = {}
     for word, value in turns.items():
         origin = Origin(f"{where}.{key}.{word}", raw[key][word])

@@ -82,8 +82,8 @@ def add_visit(path: str | Path, visit: ToLog) -> Written:
 
     def change(text: str, tables: Tables, job: Job) -> tuple[str, Tables]:
         numbers.clear()
-        for number in visit.done:
-            text, tables = _make(text, tables, job, number, path)
+        for number in sorted(visit.done):
+            text, tables = _make(text, tables, job, number, path, bool(visit.turned))
             numbers.append(number)
         new = ""
         if visit.turned:
@@ -222,8 +222,11 @@ def _to_disk(stream: BinaryIO, data: bytes) -> None:
     os.fsync(stream.fileno())
 
 
-def _make(text: str, tables: Tables, job: Job, number: int, path: Path) -> tuple[str, Tables]:
-    """Planned pass ``number`` made as planned: its turns written under it."""
+def _make(text: str, tables: Tables, job: Job, number: int, path: Path, otherwise: bool) -> tuple[str, Tables]:
+    """Planned pass ``number`` made as planned: its turns written under it.
+
+    One planned before it must have been made, or something else in its place, now (``otherwise``) or before.
+    """
     place = next((k for k, one in enumerate(job.passes) if one.number == number), None)
     if place is None:
         known = number_list(one.number for one in job.passes if one.turns is None)
@@ -233,6 +236,10 @@ def _make(text: str, tables: Tables, job: Job, number: int, path: Path) -> tuple
     if "turns" in raw or not isinstance(raw.get("planned"), dict | list):
         raise FileError([FileFault(str(path), "--done", str(number), "expected a pass that is planned and not made "
                                    "yet; what was turned beside it: --turned")])
+    before = next((k for k, one in enumerate(tables["pass"][:place]) if "turns" not in one), None)
+    if before is not None and not otherwise and all("turns" not in one for one in tables["pass"][before + 1:]):
+        raise FileError([FileFault(str(path), "--done", str(number), f"expected {job.passes[before].number} first, the "
+                                   "planned pass that is next; what was turned instead of it: --turned right=1/4")])
     start, end = _blocks(text)[place]
     lines = text.split("\n")
     last = max(k for k in range(start, end) if lines[k].strip() and not lines[k].lstrip().startswith("#"))

@@ -5,7 +5,6 @@ import math
 from wheelsim.files import schema
 from wheelsim.files.checking import Checker, Origin
 from wheelsim.files.text import Tables
-from wheelsim.units import MM
 from wheelsim.wheel.kinds import KINDS, STIFFNESS_KEYS
 from wheelsim.wheel.parts import Joint, Rim, holes_fault
 
@@ -38,55 +37,26 @@ def rim_from(raw: object, checker: Checker, where: str) -> Rim | None:
     if not checker.expect_table(raw, where):
         return None
     table = checker.table(schema.RimTable, raw, where)
+    fields = checker.fields(table, raw, where, "rim")
     stiffness = _stiffnesses(table, raw, checker, where)
-    diameter = table.nipple_seat_diameter_mm
-    via = f"a radius of {diameter / 2:g} mm; "
-    checker.trace("rim", where, raw, {
-        "holes": "holes" if "holes" in raw else "hole_angles_deg",
-        "hole_angles": "hole_angles_deg",
-        "section_radius": "section_radius_mm",
-        "edge_radius": "edge_radius_mm",
-        "seat_offset": "seat_offset_mm",
-        "drilling_offset": "drilling_offset_mm",
-        **STIFFNESS_KEYS,
-    })
-    seat = Origin(f"{where}.nipple_seat_diameter_mm", raw.get("nipple_seat_diameter_mm"), via)
-    checker.origins["rim.seat_radius"] = seat
+    counted = "holes" if "holes" in raw else "hole_angles_deg"
+    checker.origins["rim.holes"] = Origin(f"{where}.{counted}", raw.get(counted))
     if table.section_radius_mm is None:
-        checker.origins["rim.section_radius"] = seat
-    if table.holes is None:
-        degrees = table.hole_angles_deg
-        angles = None if degrees is None else tuple(math.radians(angle) for angle in degrees)
-    elif holes_fault(table.holes):
-        # Told before that many angles are made.
-        checker.translate([holes_fault(table.holes)], "rim")
-        angles = None
-    else:
+        fields["section_radius"] = fields["seat_radius"]
+        checker.origins["rim.section_radius"] = checker.origins["rim.seat_radius"]
+    if table.holes is not None:
+        fault = holes_fault(table.holes)  # told before that many angles are made
+        checker.translate([fault], "rim")
         # The valve lies midway between the last spoke and the first.
-        angles = tuple((i + 0.5) * 2 * math.pi / table.holes for i in range(table.holes))
-    joint = _joint(raw["joint"], checker, f"{where}.joint") if "joint" in raw else None
-    rim = checker.make(
-        Rim, "rim",
-        hole_angles=SOME_ANGLES if angles is None else angles,
-        seat_radius=diameter / 2 * MM,
-        section_radius=(diameter / 2 if table.section_radius_mm is None else table.section_radius_mm) * MM,
-        edge_radius=None if table.edge_radius_mm is None else table.edge_radius_mm * MM,
-        seat_offset=table.seat_offset_mm * MM,
-        drilling_offset=table.drilling_offset_mm * MM,
-        kind=table.kind,
-        joint=joint,
-        **(stiffness or SOME_STIFFNESSES),
-    )
+        fields["hole_angles"] = None if fault else tuple(
+            (i + 0.5) * 2 * math.pi / table.holes for i in range(table.holes))
+    angles = fields.pop("hole_angles", None)
+    joint = None
+    if "joint" in raw:
+        joint = checker.part(Joint, schema.JointTable, raw["joint"], f"{where}.joint", "rim.joint")
+    fields |= {"joint": joint, "hole_angles": angles or SOME_ANGLES, **(stiffness or SOME_STIFFNESSES)}
+    rim = checker.make(Rim, "rim", **fields)
     return rim if angles is not None and stiffness and (joint or "joint" not in raw) else None
-
-
-def _joint(raw: object, checker: Checker, where: str) -> Joint | None:
-    if not checker.expect_table(raw, where):
-        return None
-    table = checker.table(schema.JointTable, raw, where)
-    checker.trace("rim.joint", where, raw, {"angle": "at_deg", "arc": "arc_deg", "stiffness": "stiffness"})
-    return checker.make(Joint, "rim.joint", angle=math.radians(table.at_deg), arc=math.radians(table.arc_deg),
-                        stiffness=table.stiffness)
 
 
 def _stiffnesses(table: schema.RimTable, raw: Tables, checker: Checker, where: str) -> dict[str, float] | None:

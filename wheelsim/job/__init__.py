@@ -1,1 +1,1 @@
-"""One wheel on the stand: what it is, what was read of it, what may be done to it, what was done."""
+"""A job: the wheel, its readings, what may be turned, and the passes made."""

@@ -1,4 +1,4 @@
-"""A job: a wheel, its readings in time order, what may be done to it, what has been done."""
+"""A job: a wheel, its readings in time order, what may be turned, and the passes planned and made."""
 
 from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field, replace
@@ -9,29 +9,30 @@ from wheelsim.units import number_list
 from wheelsim.wheel.parts import DIAL_REACH, Wheel
 from wheelsim.wheel.rules import Fault, Part, require
 
-STEPS = (1.0, 0.5, 0.25, 0.125, 0.0625)  # whole turn to sixteenth [turn]
+STEPS = (1.0, 0.5, 0.25, 0.125, 0.0625)  # amounts that a spanner can be set by: common practice, no source [turn]
 
 
 @dataclass(frozen=True)
 class Work(Part):
-    """What may be done to the wheel, and what it should become.
+    """What a plan may turn, and what it is to reach.
 
     Parameters
     ----------
     step : float
-        Every instruction is a whole number of these. [turn]
+        Every turn in a plan is a multiple of it. [turn]
     stuck, leave : frozenset of int
-        Spokes whose nipple can't, or shall not, be turned.
+        Spokes whose nipple can't, or must not, be turned.
     margin : float
-        Standard deviations kept from every limit.
+        Safety margin from every limit, in standard deviations of what is known of the wheel.
     target_dish : float
-        Offset the frame wants, plus right. [m]
+        Dish that the frame needs, plus right. [m]
     max_turns : float or None
-        Most that one nipple may be turned, either way. [turn]
+        Largest turn of one nipple in either direction; None for no bound. [turn]
     sides : "both", "right" or "left"
+        Sides that may be turned.
     direction : "both", "loosen" or "tighten"
     time : float
-        Longest time for a plan. [s]
+        Time limit of a plan. [s]
     """
 
     step: float = 0.25
@@ -65,35 +66,39 @@ class Work(Part):
 
 @dataclass(frozen=True)
 class Pass:
-    """Turns made together: (spoke number, turns) pairs, or None where they are planned and not made yet.
+    """Turns that are made once round the wheel, as (spoke number, turns) pairs; plus tightens. [turn]"""
 
-    ``planned`` likewise; or True, planned as made; or None.
-    """
-
-    number: int
-    turns: BySpoke | None
-    planned: BySpoke | bool | None = None
+    number: int  # from 1, in the order of the work
+    turns: BySpoke | None  # what was turned; None while the pass is planned and not made yet
+    planned: BySpoke | bool | None = None  # what was planned; True: the same as was made; None: nothing is known of it
 
     @property
     def made(self) -> BySpoke:
-        """What was turned; nothing where it is still to be done."""
+        """What was turned; empty for a pass that is not made yet."""
         return self.turns or ()
 
 
 @dataclass(frozen=True)
 class Job(Part):
-    """A wheel on the bench.
+    """A wheel, its readings and the work on it.
 
-    ``source`` names where it came from, for messages: a path or the shipped sample. Where the wheel says no edge, it is
-    where the latest dial touched: true and dish are judged there.
+    Raises
+    ------
+    PartError
+        When a field is out of range or names a spoke that the wheel has not.
+
+    Notes
+    -----
+    If the wheel states no radius of the rim's edge, the radius where the latest dial touched is taken: true and dish
+    are judged there.
     """
 
     wheel: Wheel
-    readings: tuple[Reading, ...] = ()
+    readings: tuple[Reading, ...] = ()  # in time order
     work: Work = field(default_factory=Work)
-    passes: tuple[Pass, ...] = ()
-    source: str = ""
-    errors: ToolErrors = field(default_factory=ToolErrors)
+    passes: tuple[Pass, ...] = ()  # in the order of the work
+    source: str = ""  # for messages: the path of the file, or the name of the sample
+    errors: ToolErrors = field(default_factory=ToolErrors)  # standard deviations of the shop's tools
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -104,7 +109,7 @@ class Job(Part):
 
     @property
     def last(self) -> Reading | None:
-        """The last reading, or None: the wheel is then taken as true and centred."""
+        """The latest reading; None if there is none, then the wheel is taken as true and centred."""
         return self.readings[-1] if self.readings else None
 
     def _rules(self) -> Iterator[Fault | None]:
@@ -115,7 +120,7 @@ class Job(Part):
 
 def spoke_faults(n: int, missing: Set[int], readings: Sequence[Reading], work: Work, passes: Sequence[Pass],
                  rim: float | None = None) -> Iterator[Fault | None]:
-    """Faults of what a job says of a wheel: of n spokes, ``rim`` its section's radius [m]; fields as in ``Job``."""
+    """Faults in readings, work and passes for a wheel of n spokes; ``rim``: radius of its section's centre. [m]"""
     for k, reading in enumerate(readings):
         for name in ("lateral", "radial", "tension"):
             for spoke, value in getattr(reading, name):
@@ -149,5 +154,5 @@ def spoke_faults(n: int, missing: Set[int], readings: Sequence[Reading], work: W
 
 
 def as_job(subject: Wheel | Job) -> Job:
-    """A job of a wheel or a job."""
+    """The job itself, or a job without readings for a wheel."""
     return subject if isinstance(subject, Job) else Job(subject)

@@ -1,4 +1,7 @@
-"""The log of a job in the order of the work: what was read, and what was turned after it."""
+"""Readings and passes of a job put in the order of the work.
+
+A visit is a set of readings taken at one time, and the passes made between it and the next.
+"""
 
 from dataclasses import dataclass, replace
 
@@ -10,23 +13,25 @@ from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import Reading
 
 NOTHING_READ = Reading()
-SURELY = 4.0  # standard deviations apart
+# Two readings with no pass between contradict each other from so many standard deviations of their difference on. Own
+# choice: chance alone does that to fewer than one pair in ten thousand.
+CONTRADICTION_SDS = 4.0
 
 
 @dataclass(frozen=True, eq=False)
 class Visit:
-    """One set of readings and the passes made between it and the next.
+    """One set of readings, and the passes made between it and the next.
 
     Attributes
     ----------
     reading : Reading
-        Without any reading where passes were made after the last one.
+        Empty in the last visit if passes were made after the last reading.
     passes : tuple of Pass
-        Made after it, in their order.
+        Made after the reading, in order.
     after_pass : int
-        Number of the last pass made before it; 0 for none.
+        Number of the last pass made before the reading; 0 for none.
     forgotten : int
-        So many readings before it are not used: it contradicts them, and no pass between is logged.
+        Number of earlier readings that are not used, because this one contradicts them without a logged pass between.
     """
 
     reading: Reading
@@ -41,7 +46,7 @@ class Visit:
         return bool(one.gauge or one.lateral or one.radial or one.tension)
 
     def turned(self, n: int) -> Turns:
-        """What its passes turned, (n,). [turn]"""
+        """Sum of the turns of its passes for each nipple, (n,). [turn]"""
         out = np.zeros(n)
         for one in self.passes:
             for spoke, turns in one.made:
@@ -49,7 +54,7 @@ class Visit:
         return out
 
     def times(self, n: int) -> Turns:
-        """How often its passes turned each nipple, (n,)."""
+        """In how many of its passes each nipple was turned, (n,)."""
         out = np.zeros(n)
         for one in self.passes:
             for spoke, turns in one.made:
@@ -58,14 +63,16 @@ class Visit:
 
 
 def visits(job: Job) -> tuple[Visit, ...]:
-    """The visits of a job, the wheel as it is now in the last one; none where nothing was read.
+    """The visits of a job in time order; the last one is the wheel as it is now. Empty if nothing was ever read.
 
-    A reading that doesn't tell after which pass it was taken comes after all of them.
+    A reading that doesn't say after which pass it was taken counts as taken after all of them. Readings with no pass
+    between are merged, unless they contradict each other; then the earlier ones are dropped.
     """
     made = [one for one in job.passes if one.turns is not None]
     numbers = [one.number for one in job.passes]
 
     def place(reading: Reading) -> int:
+        """How many of the passes made come before the reading."""
         if reading.after_pass is None:
             return len(made)
         if reading.after_pass not in numbers:
@@ -95,7 +102,7 @@ def visits(job: Job) -> tuple[Visit, ...]:
 
 
 def _together(before: Reading, after: Reading) -> Reading:
-    """Two readings of the same wheel as one: what was read twice is the later one's."""
+    """Two readings of the same state merged; what was read twice is taken from the later one."""
     dials = {name: getattr(after, name) or getattr(before, name) for name in ("lateral", "radial")}
     extremes = {name for name in dials if name in (after if getattr(after, name) else before).extremes}
     return replace(after, label=after.label or before.label, gauge=after.gauge or before.gauge, **dials,
@@ -106,11 +113,11 @@ def _together(before: Reading, after: Reading) -> Reading:
 
 
 def _contradict(before: Reading, after: Reading) -> bool:
-    """Whether two readings can hardly be of the same wheel: then it was turned in between and not logged."""
+    """Whether two readings can hardly be of the same state: something was then turned between them and not logged."""
     if before.tyre != after.tyre:
         return True
-    if before.gauge and after.gauge and abs(before.gauge.dish - after.gauge.dish) > \
-            SURELY * np.hypot(before.gauge.dish_sd, after.gauge.dish_sd):
+    if before.gauge and after.gauge and abs(before.gauge.gap - after.gauge.gap) > \
+            CONTRADICTION_SDS * np.hypot(before.gauge.gap_sd, after.gauge.gap_sd):
         return True
     was, now = dict(before.tension), dict(after.tension)
     both = [spoke for spoke in was if spoke in now]
@@ -118,4 +125,4 @@ def _contradict(before: Reading, after: Reading) -> bool:
         return False
     off = np.median([now[spoke] - was[spoke] for spoke in both])
     usual = max(float(np.median([was[spoke] for spoke in both])), METER_FLOOR)
-    return bool(abs(off) > SURELY * METER_SCATTER * usual * np.sqrt(2.0 / len(both)))
+    return bool(abs(off) > CONTRADICTION_SDS * METER_SCATTER * usual * np.sqrt(2.0 / len(both)))

@@ -1,1 +1,1 @@
-"""What is judged: dish, gap, true, round, tensions, their limits and aims, and what may happen on the way."""
+"""The quantities that a wheel is judged by, their limits and aims, and tensions while nipples are turned."""

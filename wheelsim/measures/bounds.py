@@ -1,10 +1,14 @@
-"""What a plan must keep and what it strives for, as numbers for one wheel in one state."""
+"""Limits (must be kept) and aims (should be reached) of one wheel, resolved to plain numbers."""
 
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 
+import numpy as np
+from numpy.typing import ArrayLike
+
+from wheelsim.arrays import Bools
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.loads import least_tension
 from wheelsim.mechanics.tyre import expected_loss, squeeze
@@ -12,31 +16,30 @@ from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
 
-TYPED_MINIMUM = 300.0  # the default of ``Limits``, where "from load" can't be met [N]
+TYPED_MINIMUM = 300.0  # same as the default of ``Limits``; used where "from load" gives no number [N]
 
 
 @dataclass(frozen=True)
 class Bounds:
-    """Largest gap, run-outs and spread, highest and lowest tension; all SI, spread a fraction.
+    """Bounds on the limited quantities; each field is named as the value of its ``Quantity``."""
 
-    ``off_usual`` is the largest departure of a side's mean from its usual tension, a fraction; infinite where that
-    is not asked for.
-    """
-
-    gap: float
-    lateral_runout: float
-    radial_runout: float
-    side_spread: float
-    max_tension: float
-    min_tension: float
-    off_usual: float = math.inf
+    gap: float  # largest size of the gap at the dish gauge, from its target [m]
+    lateral_runout: float  # [m]
+    radial_runout: float  # [m]
+    side_spread: float  # largest departure of a spoke from its side's mean, as a fraction of it
+    max_tension: float  # of any spoke [N]
+    min_tension: float  # of any spoke [N]
+    off_usual: float = math.inf  # largest departure of a side's mean from its usual tension, as a fraction of that
 
     def of(self, name: Quantity) -> float:
-        """The bound of a quantity."""
+        """The bound of a quantity, in SI units."""
         return float(getattr(self, name))
 
     def less(self, keep: Mapping[Quantity, float]) -> "Bounds":
-        """Bounds drawn in by what is kept from each, by name, never below a third."""
+        """Tightened bounds: each moved inward by its margin in ``keep`` (SI), but an upper one not below a third.
+
+        The third is our own choice: with poor readings the margin may exceed the bound, and nothing would be left.
+        """
         out: dict[Quantity, float] = {}
         for name in Quantity:
             limit, kept = self.of(name), keep.get(name, 0.0)
@@ -44,13 +47,13 @@ class Bounds:
         return Bounds(**out)
 
     def tighter_of(self, other: "Bounds") -> "Bounds":
-        """The stricter of two, name by name."""
+        """For each quantity the stricter of the two bounds."""
         return Bounds(**{name: (max if name is Quantity.LOWEST else min)(self.of(name), other.of(name))
                          for name in Quantity})
 
 
 class LowerLimitFrom(Enum):
-    """Where a lowest tension that is wished "from load" comes from."""
+    """How the lowest tension was found where the file asks for it "from load"."""
 
     LOAD = "load"
     NO_LOAD_STATED = "no load stated"
@@ -59,7 +62,7 @@ class LowerLimitFrom(Enum):
 
 @dataclass(frozen=True)
 class LowerLimit:
-    """A lowest tension taken from the load.
+    """The lowest tension that results from ``min_tension = "from load"``.
 
     Attributes
     ----------
@@ -67,13 +70,13 @@ class LowerLimit:
         The limit to use. [N]
     source : LowerLimitFrom
     load : float
-        On the wheel, 0 where none is stated. [N]
+        Radial load on the wheel, 0 where none is stated. [N]
     needed : float
-        What every spoke would have to have under it. [N]
+        Tension that every spoke needs so that none goes slack under the load. [N]
     available : float
-        What the looser side has when the tighter is at its limit. [N]
+        Mean tension of the looser side when the tighter side is at its highest allowed tension. [N]
     taken : float
-        Of what is needed, what an inflated tyre takes. [N]
+        Part of ``needed`` that makes up for what an inflated tyre takes. [N]
     """
 
     tension: float
@@ -85,13 +88,22 @@ class LowerLimit:
 
 
 def from_load(wheel: Wheel) -> LowerLimit:
-    """The least tension at which no spoke goes slack under the wheel's radial load, the tyre inflated, if it can be.
+    """The lowest tension at which no spoke goes slack under the wheel's radial load with an inflated tyre.
 
-    What a tyre takes is counted one standard deviation above the likeliest: without its pressure and width, the upper
-    end of what practice reports.
+    Parameters
+    ----------
+    wheel : Wheel
 
-    Without a stated load, or where the looser side can't have that much while the tighter keeps its highest, it is
-    the default lowest tension.
+    Returns
+    -------
+    LowerLimit
+        ``TYPED_MINIMUM`` where no load is stated, or where the looser side can't have that much tension while the
+        tighter one keeps its highest.
+
+    Notes
+    -----
+    The tyre's loss is taken one standard deviation above its expected value (own choice, to be on the safe side); where
+    its pressure and width aren't known that is the upper end of what practice reports.
     """
     if wheel.load is None or wheel.load.radial is None:
         return LowerLimit(TYPED_MINIMUM, LowerLimitFrom.NO_LOAD_STATED)
@@ -108,14 +120,35 @@ def from_load(wheel: Wheel) -> LowerLimit:
 
 
 def resolved(wheel: Wheel, *, aims: bool = False) -> Bounds:
-    """The bounds that a wheel's limits, or aims, ask for."""
+    """The wheel's limits, or its aims, as numbers: "from load" is worked out."""
     asked = wheel.striving if aims else wheel.limits
     low = from_load(wheel).tension if asked.min_tension == "from load" else asked.min_tension
     return Bounds(asked.gap, asked.lateral_runout, asked.radial_runout, asked.side_spread, asked.max_tension, low,
                   asked.off_usual)
 
 
+def within(name: Quantity, values: ArrayLike, limit: float) -> Bools:
+    """Whether values of a quantity keep its limit; the one place that says how much counts as rounding.
+
+    Parameters
+    ----------
+    name : Quantity
+        Says whether the limit is an upper or a lower one.
+    values : float or (k,) array_like
+        SI.
+    limit : float
+        SI.
+
+    Returns
+    -------
+    () or (k,) ndarray of bool
+        True also where the limit is passed by no more than ``Quantity.rounding``: a plan may end exactly on a limit,
+        and must not be called outside because of the last digits of a sum.
+    """
+    kept: Bools = name.sign * (np.asarray(values, dtype=float) - limit) <= name.rounding
+    return kept
+
+
 def broken(values: Mapping[Quantity, float], bounds: Bounds) -> list[Quantity]:
-    """The quantities, by name to their value, that lie outside bounds."""
-    return [name for name, value in values.items()
-            if name.sign * (value - bounds.of(name)) > name.rounding]
+    """The quantities whose value lies outside its bound; ``values`` in SI units."""
+    return [name for name, value in values.items() if not within(name, value, bounds.of(name))]

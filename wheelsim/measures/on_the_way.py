@@ -1,21 +1,42 @@
-"""What spokes stand while nipples are turned, and times round: one measure for learner, plan and rule."""
+"""Tensions while the nipples of a pass are turned one by one.
+
+The planner, the rule of thumb and the practice bench all judge by these functions.
+"""
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
 
-RISE_ABOVE = 50.0  # how far a spoke above its limit may rise in passing [N]
-SLIGHT = 1e-3  # rounding [N]
+# A spoke that came in above the limit may rise by this much more on the way. Own choice: some four per cent of a usual
+# limit, so that a wheel that came in too tight can be worked on at all. [N]
+RISE_ABOVE = 50.0
+ROUNDING = Quantity.HIGHEST.rounding  # [N]
 
 
 def tension_on_the_way(state: State, after: State, turns: Turns) -> Floats:
-    """Tensions after each nipple from the valve round, (n, k) for k nipples turned (n,) from a state to one after. [N]
+    """Tension of each spoke after each nipple of a pass, turned in order of spoke numbers.
 
-    Linear steps by the influence before, scaled in proportion so that the last one ends at the equilibrium after.
+    Parameters
+    ----------
+    state, after : State
+        Equilibrium before and after the pass.
+    turns : (n,) ndarray
+        Of the pass; k of them not 0. [turn]
+
+    Returns
+    -------
+    (n, k) ndarray
+        Row the spoke, column the number of nipples turned so far, less one. [N]
+
+    Notes
+    -----
+    Linear steps by the influence matrix before the pass; the difference to the nonlinear equilibrium after it is spread
+    evenly over the steps.
     """
     spokes = np.flatnonzero(turns)
     way = np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
@@ -24,54 +45,54 @@ def tension_on_the_way(state: State, after: State, turns: Turns) -> Floats:
 
 
 def highest_on_the_way(state: State, after: State, turns: Turns) -> Floats:
-    """Highest tension of each spoke, nipple by nipple from the valve round, (n,). [N]
+    """Highest tension of each spoke during a pass, its end included, (n,). [N]
 
     Parameters
     ----------
     state, after : State
-        Before and after.
+        Equilibrium before and after the pass.
     turns : (n,) ndarray
-        What was turned between them; not all nought. [turn]
+        Of the pass; not all 0. [turn]
     """
     top: Floats = np.maximum(tension_on_the_way(state, after, turns).max(axis=1), after.tension)
     return top
 
 
 def top_on_the_way(state: State, after: State, turns: Turns) -> Floats:
-    """What counts of each spoke's tension when a turn is judged by its upper limit, (n,). [N]"""
-    # Loosening lifts some neighbours in passing: no hand can help that, so only what stays counts.
+    """Tension of each spoke that is compared with its upper limit for this pass, (n,). [N]"""
+    # Loosening raises some neighbours for a moment, which can't be avoided; for such a pass only its end counts.
     return highest_on_the_way(state, after, turns) if (turns > 0).any() else after.tension
 
 
 def most_allowed(received: Floats, limit: float) -> Floats:
-    """What spokes may have, (n,): the limit, or ``RISE_ABOVE`` over where they came in, if that was above it. [N]"""
-    return np.where(received <= limit + SLIGHT, limit, received + RISE_ABOVE)
+    """Highest tension allowed on the way, (n,): the limit; if received above it, that plus ``RISE_ABOVE``. [N]"""
+    return np.where(received <= limit + ROUNDING, limit, received + RISE_ABOVE)
 
 
 def passed_on_the_way(received: Floats, limit: float, state: State, after: State, turns: Turns) -> dict[int, float]:
-    """Spokes that a turn takes above what they may have.
+    """Spokes that a pass takes above the highest tension allowed for them.
 
     Parameters
     ----------
     received : (n,) ndarray
         Tensions when the wheel came in. [N]
     limit : float
-        [N]
+        Highest tension allowed. [N]
     state, after : State
-        Before and after.
+        Equilibrium before and after the pass.
     turns : (n,) ndarray
         [turn]
 
     Returns
     -------
     dict of int to float
-        Spoke number to its highest tension. [N]
+        By spoke number, the highest tension it reaches. [N]
     """
     top = top_on_the_way(state, after, turns)
-    return {int(i) + 1: float(top[i]) for i in np.flatnonzero(top > most_allowed(received, limit) + SLIGHT)}
+    return {int(i) + 1: float(top[i]) for i in np.flatnonzero(top > most_allowed(received, limit) + ROUNDING)}
 
 
 def times_round(turned: ArrayLike, wheel: Wheel) -> int:
-    """Passes in a list of turns (n,) made at one time: each flange and direction is once round."""
+    """Number of passes in turns (k, n) made at one time: tightening and loosening count separately for each flange."""
     rows = np.reshape(turned, (-1, wheel.n))
     return sum(bool((sign * rows[:, wheel.on_side(side)] > 0).any()) for side in SIDES for sign in (1, -1))

@@ -1,4 +1,4 @@
-"""The quantities a wheel is judged by: each computed in one place, for one wheel or for many at once."""
+"""The quantities that a wheel is judged by, computed here only, for one wheel or many at once."""
 
 from dataclasses import dataclass
 from enum import StrEnum
@@ -12,7 +12,7 @@ from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES, Side
 
-SLACK = 1.0  # a spoke that pulls less hangs loose in the hand; our own choice [N]
+SLACK = 1.0  # a spoke with less is called slack: own choice, such a spoke hangs loose in the hand [N]
 
 
 class Quantity(StrEnum):
@@ -28,32 +28,32 @@ class Quantity(StrEnum):
 
     @property
     def trade(self) -> str:
-        """The trade's word for it."""
+        """Its name as mechanics say it."""
         return _TRADE[self]
 
     @property
     def unit(self) -> str:
-        """The bench's unit: "mm", "%" or "N"."""
+        """Unit for display: "mm", "%" or "N"."""
         return _UNITS[self][0]
 
     @property
     def per_si(self) -> float:
-        """What an SI value is multiplied with to stand in the bench's unit."""
+        """Factor from the SI value to the unit for display."""
         return _UNITS[self][1]
 
     @property
     def rounding(self) -> float:
-        """Differences below this are arithmetic, far below what a bench can read. [SI]"""
+        """Tolerance of comparisons with a limit: far above rounding errors, far below what tools can read. [SI]"""
         return _UNITS[self][2]
 
     @property
     def sign(self) -> float:
-        """+1 where the limit is an upper one, -1 for the lowest tension."""
+        """+1 for an upper limit, -1 for a lower one (lowest tension)."""
         return -1.0 if self is Quantity.LOWEST else 1.0
 
     @property
     def is_tension(self) -> bool:
-        """Whether the limit is one of single spokes' tensions."""
+        """Whether the limit is on the tension of single spokes."""
         return self in (Quantity.HIGHEST, Quantity.LOWEST)
 
 
@@ -62,7 +62,7 @@ _TRADE = {
     Quantity.HIGHEST: "highest tension", Quantity.LOWEST: "lowest tension",
     Quantity.OFF_USUAL: "usual tension",
 }
-# Unit, units per SI, rounding [SI].
+# Unit, factor from SI, tolerance [SI]: 0.1 um, 1e-3 % of a side's mean, 1 mN (own choice).
 _UNITS = {
     Quantity.GAP: ("mm", 1 / MM, 1e-7),
     Quantity.TRUE: ("mm", 1 / MM, 1e-7),
@@ -76,24 +76,24 @@ _UNITS = {
 
 @dataclass(frozen=True, eq=False)
 class Measures:
-    """What one wheel, or k of them, measure: every array is () or (k,), in SI units.
+    """Values of one wheel, or of k wheels: every array is () or (k,), in SI units.
 
     Attributes
     ----------
     dish : ndarray
         Mean lateral offset of the rim from the hub's middle, plus right. [m]
     target_dish : float
-        Offset that the frame wants. [m]
+        Dish that the frame needs, plus right; 0 for a frame built symmetrically. [m]
     true, round : ndarray
-        Lateral and radial run-out, highest less lowest over one revolution. [m]
+        Lateral and radial run-out: highest less lowest value over one revolution. [m]
     mean : dict of side to ndarray
-        Mean tension of a side's spokes that are there. [N]
+        Mean tension of a side, missing spokes left out. [N]
     spread : dict of side to ndarray
-        Largest departure from the side's mean, as a fraction of it; 0 where the mean is 0.
+        Largest departure of a spoke from its side's mean, as a fraction of it; 0 where the mean is 0.
     highest, lowest : ndarray
-        Of the spokes that are there. [N]
+        Tension of any spoke, missing ones left out. [N]
     usual : dict of side to float
-        Mean tension the side should usually carry: that of the true, centred wheel at its nominal tension. [N]
+        Nominal mean tension of the side: that of the true, centred wheel at the tension its file states. [N]
     """
 
     dish: Floats
@@ -108,17 +108,17 @@ class Measures:
 
     @property
     def gap(self) -> Floats:
-        """What the dish gauge shows, signed like the dish: twice the offset. [m]"""
+        """Reading of the dish gauge, signed like the dish: twice the rim's offset. [m]"""
         return 2 * self.dish
 
     @property
     def off_target(self) -> Floats:
-        """The gap less the one that the frame wants; the gap's limit is on its size. [m]"""
+        """Gap less that of the target dish; the limit applies to its absolute value. [m]"""
         return 2 * (self.dish - self.target_dish)
 
     @property
     def from_usual(self) -> dict[Side, Floats]:
-        """How far each side's mean is from its usual tension, as a fraction of that, minus below; 0 if that is 0."""
+        """Departure of each side's mean from its usual tension, as a fraction of that, minus below; 0 if that is 0."""
         return {side: (self.mean[side] - usual) / usual if usual > 0 else 0.0 * self.mean[side]
                 for side, usual in self.usual.items()}
 
@@ -134,22 +134,23 @@ class Measures:
 
 
 def measure(wheel: Wheel, lateral: Floats, radial: Floats, tension: Floats, target_dish: float = 0.0) -> Measures:
-    """Measure one wheel or many.
+    """Compute the quantities of one wheel or many.
 
     Parameters
     ----------
     wheel : Wheel
-        Says which spokes stand on which side, and which are missing.
+        For the side of each spoke, and which are missing.
     lateral, radial : (n,) or (n, k) ndarray
-        Rim position at the stations; a dial's readings do as well, for run-outs. [m]
+        Rim position at each spoke; readings of a dial do as well, if only run-outs are needed. [m]
     tension : (n,) or (n, k) ndarray
         [N]
     target_dish : float
-        [m]
+        As in ``Measures``. [m]
 
     Returns
     -------
     Measures
+        Arrays () or (k,).
     """
     mean: dict[Side, Floats] = {}
     spread: dict[Side, Floats] = {}
@@ -168,6 +169,6 @@ def measure(wheel: Wheel, lateral: Floats, radial: Floats, tension: Floats, targ
 
 @lru_cache(maxsize=64)
 def usual_tension(wheel: Wheel) -> dict[Side, float]:
-    """Mean tension that each side should usually carry, by side; shared, so don't write to it. [N]"""
+    """Usual mean tension of each side, as in ``Measures``; cached, so don't write to it. [N]"""
     tension = wheel_geometry(wheel).tension
     return {side: float(tension[wheel.on_side(side)].mean()) for side in SIDES}

@@ -1,1 +1,1 @@
-"""How the wheel answers: ring, spokes, structure, large turns."""
+"""The mechanics of the wheel: how rim and spokes move and pull when nipples are turned or loads act."""

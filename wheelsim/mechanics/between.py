@@ -1,4 +1,7 @@
-"""The rim half-way between its spokes, where a dial also passes."""
+"""Position of the rim half-way between neighbouring spokes.
+
+The model has its degrees of freedom at the spokes only; a dial passes the places between them too.
+"""
 
 from functools import lru_cache
 
@@ -15,23 +18,25 @@ from wheelsim.wheel.parts import Rim, Wheel
 
 
 def half_way(state: State) -> tuple[Floats, Floats]:
-    """Where the rim stands in the middle of each arc between two spokes.
+    """Position of the rim in the middle of each arc between two neighbouring spokes.
 
     Parameters
     ----------
     state : State
-        Of a wheel with n spokes.
+        A wheel at rest, with n spokes.
 
     Returns
     -------
     lateral, radial : (n,) ndarray
-        Between spokes i and i + 1, measured as ``State.edge`` and ``State.radial`` are: the edge from the hub's
-        middle, plus right; the section's centre from a circle through the spokes of the true wheel, plus outward. [m]
+        Midway between spokes i and i + 1 (the last entry: between spokes n and 1), measured like ``State.edge`` and
+        ``State.radial``: the rim's edge from the hub's middle, plus right; the section's centre from the circle on
+        which the section's centre lies at the spokes of the true wheel, plus outward. [m]
 
     Notes
     -----
-    An arc is loaded at its ends only, so its own equations give its middle exactly to first order. At the nominal
-    tensions the wheel is true at its spokes by definition; between them it bows as its pulls bend it.
+    Forces act on an arc at its ends only, so the displacement of its middle follows exactly (to first order) from
+    those of its ends. At the nominal tensions the wheel is true at its spokes by definition of "true"; between them
+    the spokes' pulls bow the rim, which ``_bow`` adds.
     """
     wheel, pose = state.wheel, state.pose
     rim = wheel.rim
@@ -48,6 +53,7 @@ def half_way(state: State) -> tuple[Floats, Floats]:
 
 
 def _middle_angles(rim: Rim) -> Floats:
+    """Angle at the middle of each arc, from the valve, (n,). [rad]"""
     angle = np.asarray(rim.hole_angles)
     middles: Floats = angle + np.diff(angle, append=angle[0] + 2 * np.pi) / 2
     return middles
@@ -62,12 +68,13 @@ def _middles(rim: Rim, shift: Floats) -> Floats:
 
 @lru_cache(maxsize=64)
 def _of_ends(rim: Rim) -> Floats:
-    """(n, 6, 12): displacement of an arc's middle per displacement of its two ends."""
+    """Displacement of each arc's middle per displacement of its two ends, (n, 6, 12); equal arcs are computed once."""
     known = {piece: _middle_of_ends(piece, rim) for piece in set(pieces_of(rim))}
     return np.array([known[piece] for piece in pieces_of(rim)])
 
 
 def _middle_of_ends(pieces: Pieces, rim: Rim) -> Floats:
+    """The same for one arc, (6, 12): it is cut in the middle and the node there condensed out (no load on it)."""
     half = sum(angle for angle, _ in pieces) / 2
     first: list[tuple[float, float]] = []
     second: list[tuple[float, float]] = []
@@ -79,18 +86,20 @@ def _middle_of_ends(pieces: Pieces, rim: Rim) -> Floats:
         at += angle
     stiffness = (rim.radial_bending, rim.lateral_bending, rim.torsion, rim.stretch)
     one, two = (arc_stiffness(tuple(part), rim.section_radius, *stiffness)[0] for part in (first, second))
-    # No load in the middle: the forces of the two halves on it cancel.
+    # Equilibrium of the unloaded middle: the end forces of the two halves cancel there.
     return -np.linalg.solve(one[6:, 6:] + two[:6, :6], np.concatenate([one[6:, :6], two[:6, 6:]], axis=1))
 
 
 @lru_cache(maxsize=64)
 def _bow(wheel: Wheel) -> Floats:
-    """How the middles of the arcs stand off the spokes at nominal tensions, (n, 6); shared, so don't write to it."""
+    """Displacement of the arcs' middles in the true wheel at nominal tensions, (n, 6); cached: don't write to it."""
     g, ring = wheel_geometry(wheel), ring_of(wheel.rim)
     load = (pull_direction(g.axis, g.lever) * g.tension[:, None]).ravel()
-    # The free ring has six motions as a whole; the pulls balance, so the least-squares answer is its bent shape.
+    # The free ring's matrix is singular (six rigid-body motions). The pulls balance, so the minimum-norm least-squares
+    # solution is its bent shape.
     shift = np.linalg.lstsq(ring_matrix(ring.own, ring.next), load, rcond=1e-11)[0].reshape(-1, 6)
-    # The unloaded circle is wider by what the pulls take, and any unevenness at the spokes is in the rim's own shape.
+    # The unloaded rim is a larger circle, by as much as the pulls shrink it. What the pulls do unevenly at the spokes
+    # is compensated by the rim's own shape, since the wheel is true there.
     wider = -shift[:, RAD].mean()
     uneven = np.zeros((wheel.n, 3))
     uneven[:, LAT], uneven[:, RAD] = -shift[:, LAT], -shift[:, RAD] - wider

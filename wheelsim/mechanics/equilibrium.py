@@ -1,8 +1,9 @@
-"""Where the wheel comes to rest after any turns: Newton's method on its exact equilibrium.
+"""Static equilibrium of the wheel after any turns: Newton's method with large displacements.
 
-Spokes are followed exactly: their true length, direction and seat, slack when they would push. The
-rim is a linear ring in a frame that moves with it, with the work of its compression on moderate
-rotations; so the pulls balance in their current places and directions, however far the rim has moved.
+Spokes are modelled exactly: current length, direction and seat, no force where they would have to push. The rim is a
+linear elastic ring in a frame that moves with it (corotational formulation); the work that the hoop compression does on
+moderate rotations is added (second-order theory). So the spokes' pulls balance in their current places and directions,
+however far the rim has moved.
 """
 
 from dataclasses import dataclass, replace
@@ -28,39 +29,46 @@ from wheelsim.mechanics.pose import (
 )
 from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
-from wheelsim.mechanics.structure import Factored, Unstable, pull_direction
+from wheelsim.mechanics.structure import Factored, Fails, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
 from wheelsim.wheel.parts import Wheel
 
-TOLERANCE = 1e-10  # residual of a station, and of all together, over the largest nominal spoke force
-MOST_ITERATIONS = 40
-MEMORY = 6  # past steps that correct the tangent
-LARGEST_STEP = 2e-3  # [m] a Newton step is cut to this, so that slack spokes come and go in order
-FURTHEST = 0.08  # [m] beyond this the rim has folded, whatever the arithmetic says
+# Largest force out of balance at a station or on the whole rim, over the largest nominal spoke force. Own choice: some
+# 1e-7 N, far below anything measured, and still above the rounding of double precision.
+TOLERANCE = 1e-10
+MOST_ITERATIONS = 40  # of Newton; own choice: usually fewer than ten, more when spokes go slack
+MEMORY = 6  # earlier steps used to correct the tangent; common practice for limited-memory methods is 3 to 20
+LARGEST_STEP = 2e-3  # [m]; own choice: Newton steps are cut to this, so that few spokes turn slack or taut in one step
+FURTHEST = 0.08  # [m]; own choice: a rim displaced further has folded and the model no longer holds
 
 
 @dataclass(frozen=True, eq=False)
 class State:
-    """A wheel at rest.
+    """A wheel in static equilibrium.
 
     Attributes
     ----------
+    wheel : Wheel
     turns : (n,) ndarray
         Turns from the true, centred, nominal wheel; plus tightens. [turn]
+    own_shape : (2, n) ndarray
+        Lateral and radial out-of-true of the rim itself, as given to ``equilibrium``. [m]
     lateral, radial : (n,) ndarray
-        Of the section's centre: from the hub's middle, plus right; from the nominal wheel, plus
-        outward. The rim's own shape is in it. [m]
+        Position of the section's centre at each spoke: from the hub's middle, plus right; from the nominal wheel, plus
+        outward. Includes the rim's own shape. [m]
     twist : (n,) ndarray
-        Rotation of the section about its tangent, by the right-hand rule toward rising numbers: a point
-        further out moves right by it. [rad]
+        Rotation of the rim's section about the tangent, right-hand rule toward rising spoke numbers: positive twist
+        moves a point further out to the right. [rad]
     tension : (n,) ndarray
-        [N]
+        Of each spoke. [N]
     slack : (n,) ndarray of bool
-        Present but not pulling, to within a millionth of a newton.
+        Spoke present but not pulling, to within 1e-6 N.
     compression : float
         Mean hoop compression of the rim. [N]
+    pose : Pose
+        Displacements of the solution; a start for the next one.
     push : bool
-        Whether spokes were let push; tensions are then negative where they do.
+        Whether spokes were allowed to push; their tensions are then negative.
     """
 
     wheel: Wheel
@@ -77,43 +85,44 @@ class State:
 
     @cached_property
     def edge(self) -> Floats:
-        """Lateral place of the rim's edge, where dial and gauge touch, (n,): what is judged. [m]"""
+        """Lateral position of the rim's edge, where dial and gauge touch, (n,); true and dish are judged there. [m]"""
         out = self.wheel.rim.edge_out
         return self.lateral + out * self.twist if out else self.lateral
 
     @property
     def dish(self) -> float:
-        """Mean lateral offset of the rim where the gauge touches. [m]"""
+        """Mean lateral position of the rim's edge from the hub's middle, plus right. [m]"""
         return float(self.edge.mean())
 
     @cached_property
     def influence(self) -> Influence:
-        """Influence of small further turns; slack spokes stay slack, unless they may push."""
+        """Linear effect of small further turns; a slack spoke is taken to stay slack (unless ``push``)."""
         frame = body_of(self.wheel, self.own_shape).frame
-        # The rim's frame is tilted by what the turns did: sideways in it is a little up or down for the hub.
+        # The moving frame is tilted against the hub's axes, so its lateral direction has a small radial part there.
         tilted: Floats = frame @ self.pose.turn @ frame.transpose(0, 2, 1)
         return influence_of(*self.factored, self.wheel.spokes.thread_pitch, tilted, self.wheel.rim.edge_out)
 
     @cached_property
     def factored(self) -> tuple[Factored, Floats, Floats, Floats]:
-        """The stiffness as it stands, factored, in the rim's frame; direction, lever and stiffness of the spokes."""
+        """The tangent stiffness, factored, in the moving frame; then direction, lever and stiffness of the spokes."""
         body = body_of(self.wheel, self.own_shape)
         spokes = PosedSpokes(body, self.pose, self.turns, push=self.push)
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, stiffness
 
     def shape_influence(self, waves: ArrayLike) -> tuple[Floats, Floats, Floats]:
-        """Influence of a little more of the rim's own shape.
+        """Linear effect of small changes of the rim's own shape.
 
         Parameters
         ----------
         waves : (n, m) array_like
-            Shapes at the stations.
+            m shapes, each by its values at the spokes.
 
         Returns
         -------
         edge, radial, tension : (n, 2 m) ndarray
-            Change per unit of each shape, lateral first, then radial; lateral at the rim's edge. [m/m, N/m]
+            Change of the edge's lateral position, of the radial position and of the tension per metre of each shape:
+            the m shapes applied laterally, then the m applied radially. [m/m, m/m, N/m]
         """
         n, m = np.shape(waves)
         body = body_of(self.wheel, self.own_shape)
@@ -129,30 +138,31 @@ class State:
         return edge, shape[:, RAD] + shift[:, RAD], tension
 
     def resultant(self) -> Floats:
-        """Resultant force and moment about the hub's middle of all spoke pulls where they now act: (6,).
+        """Resultant force and moment about the hub's middle of all spoke pulls in their current places, (6,).
 
-        Axes (right, forward, up). [N, N m] Zero at rest, to rounding.
+        Force then moment, axes (right, forward, up). Zero in equilibrium, to rounding. [N, N m]
         """
         body = body_of(self.wheel, self.own_shape)
         spokes = PosedSpokes(body, self.pose, self.turns)
         pull = to_global(body.frame, spokes.tension[:, None] * spokes.axis)
         at = to_global(body.frame, body.place + self.pose.shift[:, :3] + spokes.lever)
-        # In the frame that moves with the rim; the hub's middle as seen from it.
+        # Positions are from the hub's middle, in the axes of the moving frame.
         moment = np.cross(at + self.pose.move @ self.pose.turn, pull).sum(axis=0)
         return np.concatenate([self.pose.turn @ pull.sum(axis=0), self.pose.turn @ moment])
 
 
 def spokes_put_in(state: State) -> State:
-    """The state with its missing spokes replaced by new ones, drawn up just short of pulling.
+    """The wheel with its missing spokes replaced by new ones, each tightened until it just does not pull yet.
 
     Parameters
     ----------
     state : State
+        Equilibrium with spokes missing.
 
     Returns
     -------
     State
-        Of the complete wheel.
+        Equilibrium of the complete wheel; ``turns`` of the new spokes say where their nipples stand.
     """
     old = state.wheel
     wheel = replace(old, spokes=replace(old.spokes, missing=frozenset()))
@@ -167,10 +177,10 @@ def spokes_put_in(state: State) -> State:
 
 
 def _secant(factor: Factored, memory: list[tuple[Floats, Floats]], residual: Floats) -> Floats:
-    """Newton's step, corrected by what the last steps showed the tangent to leave out.
+    """A quasi-Newton step (n, 6): the tangent solution, corrected by the limited-memory BFGS update.
 
-    The tangent leaves out how the moving frame's share of the inner forces changes; that matters
-    when the rim is far from its place.
+    The tangent neglects how the correction for the moving frame in ``residual_of`` changes with the displacement. That
+    matters far from equilibrium; the residuals of the last steps (pairs s, y in ``memory``) make up for it.
 
     References
     ----------
@@ -189,7 +199,7 @@ def _secant(factor: Factored, memory: list[tuple[Floats, Floats]], residual: Flo
 
 
 def _size(body: Body, residual: Floats) -> float:
-    """Largest force out of balance at a station or over the whole rim, moments by the rim's radius. [N]"""
+    """Largest force out of balance at a station or on the whole rim; moments divided by the rim's radius. [N]"""
     radius = body.place[0, RAD]
     whole = np.abs(np.einsum("nij,ni->j", body.whole, residual[:, :3])) / np.repeat([1.0, radius], 3)
     here = float(np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / radius)
@@ -197,22 +207,23 @@ def _size(body: Body, residual: Floats) -> float:
 
 
 def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[Pose, PosedSpokes, list[float]]:
-    """The pose at rest after these turns, starting from a near one; energies of the way beside it."""
+    """Equilibrium after these turns, from a nearby pose: the pose, its spokes, and the energy after each step. [N m]"""
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
-    # Rounding of a station's place, times the ring's stiffness, is the smallest residual there can be.
+    # Floor of the tolerance: rounding of a station's position times the ring's stiffness.
     noise = 8 * np.finfo(float).eps * float(np.abs(body.ring.own[:, :3, :3]).max()) * body.place[0, RAD]
     tolerance = max(TOLERANCE * scale, noise)
     sizes = []
     spokes = PosedSpokes(body, pose, turns, push=push)
     energies = [energy_of(body, pose, spokes)]
-    memory: list[tuple[Floats, Floats]] = []  # steps, and how far each brought the residual down
-    last: tuple[Floats, Floats] | None = None  # the last step, and the residual before it
+    memory: list[tuple[Floats, Floats]] = []  # (step, decrease of the residual by it)
+    last: tuple[Floats, Floats] | None = None  # (last step, residual before it)
     for _ in range(MOST_ITERATIONS):
         residual = residual_of(body, pose, spokes)
         sizes.append(_size(body, residual))
+        # Also accepted: no progress in four steps, close to the tolerance; that is rounding. Own choice of the factors.
         stalled = len(sizes) > 8 and min(sizes[-4:]) > 0.5 * min(sizes[:-4]) and sizes[-1] < 30 * tolerance
         if sizes[-1] < tolerance or stalled:
-            factor_of(body, pose, spokes)  # at rest, and stable
+            factor_of(body, pose, spokes)  # raises Unstable if this equilibrium is not stable
             return pose, spokes, energies
         if last is not None:
             memory = [*memory[-MEMORY:], (last[0], last[1] - residual)]
@@ -224,20 +235,21 @@ def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[P
             tried = moved(body, pose, step * change)
             now = PosedSpokes(body, tried, turns, push=push)
             energy = energy_of(body, tried, now)
-            # Near rest the change of energy is rounding, and only the residual tells whether it converges.
+            # Backtracking line search (Armijo). Near equilibrium the change of energy is only rounding, so a full step
+            # is taken and the residual decides.
             if energy <= energies[-1] - 1e-4 * step * gain or gain < 1e-9 * abs(energy) or step < 1e-3:
                 break
             step /= 2
         pose, spokes, last = tried, now, (step * change, residual)
         energies.append(energy)
         if np.abs(pose.shift[:, :3]).max() > FURTHEST:
-            raise Unstable("the rim folds")
-    raise Unstable("no equilibrium found")
+            raise Unstable(Fails.FOLDS)
+    raise Unstable(Fails.NO_REST)
 
 
 def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLike | None = None,
                 start: State | None = None, *, push: bool = False) -> State:
-    """The wheel at rest after turns from its true, centred, nominal state.
+    """Equilibrium of the wheel after turns from its true, centred, nominal state.
 
     Parameters
     ----------
@@ -245,12 +257,12 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     turns : (n,) array_like, optional
         Plus tightens. [turn]
     own_shape : (2, n) array_like, optional
-        Lateral and radial out-of-true of the rim itself, as it would stand with nominal tensions. [m]
+        Lateral and radial out-of-true of the rim itself: the deviation that remains at the nominal tensions. [m]
     start : State, optional
-        A state of the same wheel and shape, near, to start from.
+        A nearby state of the same wheel, to start the iteration from.
     push : bool
-        Spokes may push: not a wheel that can be, but the same as the real one wherever all spokes
-        pull, and smooth on the way there from slack ones.
+        Let spokes push. That is no real wheel, but it equals the real one wherever all spokes pull, and without
+        the kink at zero tension the iteration converges more easily.
 
     Returns
     -------
@@ -259,12 +271,12 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     Raises
     ------
     Unstable
-        When no stable equilibrium exists: tension past buckling, or spokes too slack to hold the rim.
+        When no stable equilibrium was found: tension past buckling, or spokes too slack to hold the rim.
 
     Notes
     -----
-    The rim bends linearly within its moving frame; rotations within it must stay moderate (a few
-    degrees). Its hoop force is the same all round.
+    Within its moving frame the rim bends linearly, so rotations there must stay moderate (a few degrees). Its hoop
+    force is taken as the same all round.
     """
     n = wheel.n
     turns = np.zeros(n) if turns is None else np.asarray(turns, dtype=float)
@@ -277,7 +289,7 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     try:
         pose, spokes, _ = _newton(body, begin, turns, push)
     except Unstable:
-        # Newton failed: follow the wheel in eighths of the turns (continuation) before giving up.
+        # Newton failed: apply the turns in eighths (continuation) before giving up.
         pose = begin
         for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
             pose, spokes, _ = _newton(body, pose, done + part * (turns - done), push)

@@ -1,4 +1,4 @@
-"""What a small turn of each nipple does, and how stiff the wheel is at a point."""
+"""Linear effect of a small turn of each nipple, and the stiffness of the wheel at one spoke."""
 
 from dataclasses import dataclass
 
@@ -16,7 +16,7 @@ from wheelsim.wheel.parts import Wheel
 
 
 def nominal_factor(wheel: Wheel) -> tuple[Factor, Geometry]:
-    """Factor of the complete wheel at its nominal prestress, and its geometry."""
+    """Factored stiffness of the complete wheel at its nominal tensions, and its geometry."""
     g = wheel_geometry(wheel)
     tension = np.where(g.present, g.tension, 0.0)
     spokes = spoke_stiffness(g.axis, g.lever, g.length, g.stiffness, tension)
@@ -25,26 +25,23 @@ def nominal_factor(wheel: Wheel) -> tuple[Factor, Geometry]:
 
 @dataclass(frozen=True, eq=False)
 class Resting:
-    """A wheel at rest, its stiffness factored: the spokes' direction, lever and stiffness, and what they pull.
+    """A wheel in equilibrium, ready for linear questions about it."""
 
-    Spokes (n, ...) as in ``Geometry``; ``present`` is False where one is missing. [m, N/m, N]
-    """
-
-    factor: Factored
-    axis: Floats
-    lever: Floats
-    stiffness: Floats
-    tension: Floats
-    present: Bools
+    factor: Factored  # of the tangent stiffness
+    axis: Floats  # (n, 3) unit vector from seat to hub hole, station frame
+    lever: Floats  # (n, 3) from the section's centre to the seat [m]
+    stiffness: Floats  # (n,) of each spoke along itself [N/m]
+    tension: Floats  # (n,) [N]
+    present: Bools  # (n,) False where a spoke is missing
 
 
 def resting(wheel: Wheel) -> Resting:
-    """A wheel at its nominal prestress; with spokes missing, where it comes to rest without them.
+    """The wheel at its nominal tensions; if spokes are missing, the equilibrium that it finds without them.
 
     Raises
     ------
     Unstable
-        If it has no such state.
+        If there is no stable equilibrium.
     """
     if not wheel.spokes.missing:
         factor, g = nominal_factor(wheel)
@@ -55,7 +52,7 @@ def resting(wheel: Wheel) -> Resting:
 
 
 def influence(wheel: Wheel) -> Influence:
-    """Rim shift and tension change per turn of every nipple, at the nominal prestress; without missing spokes, at rest.
+    """Rim shift and tension change per turn of every nipple, at the equilibrium of ``resting``.
 
     Parameters
     ----------
@@ -72,7 +69,8 @@ def influence(wheel: Wheel) -> Influence:
 
     Notes
     -----
-    Linear, nothing slack: 1 to 2 per cent off at a quarter turn of a side. ``predict`` follows larger turns.
+    Linear, so no spoke may go slack: 1 to 2 per cent off at a quarter turn of a whole side, more in proportion.
+    ``predict`` solves the nonlinear equilibrium for larger turns.
     """
     if wheel.spokes.missing:
         return equilibrium(wheel).influence
@@ -81,7 +79,7 @@ def influence(wheel: Wheel) -> Influence:
 
 
 def point_stiffness(wheel: Wheel, spoke: int) -> tuple[float, float]:
-    """Stiffness against a force at the section's centre at one spoke, hub held.
+    """Stiffness against a force on the rim at one spoke, through the section's centre, hub held.
 
     Parameters
     ----------
@@ -92,7 +90,14 @@ def point_stiffness(wheel: Wheel, spoke: int) -> tuple[float, float]:
     Returns
     -------
     lateral, radial : float
-        At the wheel's own prestress. [N/m]
+        Force per displacement of that point, at the equilibrium of ``resting``. [N/m]
+
+    Raises
+    ------
+    ValueError
+        If the wheel has no spoke of that number.
+    Unstable
+        If there is no stable equilibrium.
     """
     if not 1 <= spoke <= wheel.n:
         raise ValueError(f"spoke {spoke}: expected 1 to {wheel.n}")

@@ -1,11 +1,11 @@
-"""What a wheel in use does to its spokes: load on the ground, from the side, torque.
+"""Spoke tensions under load in use: weight on the ground, a push from the side, torque.
 
-Linear about a state, hub held. A load acts at one station, on the section's centre or so far outside it
-as the ground is; the worst place is looked for among the stations.
+Linear about an equilibrium, hub held. A load acts at one spoke station, on the section's centre or at a given distance
+outside it (the ground); the worst place is searched among the stations only, not between them.
 
 References
 ----------
-M. Ford, PhD dissertation, Northwestern University, 2018: first slack spoke, share of the loaded spoke.
+M. Ford, PhD dissertation, Northwestern University, 2018 (first slack spoke, share of the load that a spoke takes).
 """
 
 from dataclasses import dataclass
@@ -21,8 +21,8 @@ from wheelsim.wheel.geometry import LAT, RAD, TAN
 from wheelsim.wheel.parts import Wheel
 
 Kind: TypeAlias = Literal["radial", "right", "left", "torque"]
-TWIST = 4  # turning about the rim's run, among a station's six
-USUAL_TYRE = 0.028  # height [m]
+TWIST = 4  # index of the rotation about the tangent among a station's six degrees of freedom
+USUAL_TYRE = 0.028  # height of a tyre where none is stated: common practice, no source [m]
 DIRECTIONS: dict[Kind, tuple[int, float]] = {
     "radial": (RAD, -1.0), "right": (LAT, 1.0), "left": (LAT, -1.0), "torque": (TAN, 1.0),
 }
@@ -34,11 +34,12 @@ class Loading:
 
     Attributes
     ----------
+    kind : "radial", "right", "left" or "torque"
     tension : (n, n) ndarray
-        Row the spoke, column the station loaded. [N/N]
+        Row: the spoke; column: the station loaded. [N/N]
     share : (n, n) ndarray
-        Part of the load that each spoke takes up along it: its tension change times its direction
-        cosine, against the load.
+        Part of the load that the spoke carries: the component of its tension change along the load's direction, per
+        newton of load.
     """
 
     kind: Kind
@@ -47,16 +48,16 @@ class Loading:
 
 
 def loading(wheel: Wheel, kind: Kind, lever: float = 0.0) -> Loading:
-    """Tension changes under a load at each station, at the nominal prestress.
+    """Tension changes under a load at each station, about the equilibrium of ``resting``.
 
     Parameters
     ----------
     wheel : Wheel
     kind : "radial", "right", "left" or "torque"
-        The ground's push toward the axle; a push to one side; a force on the rim along it,
-        clockwise seen from the right, hub held (braking; driving is the reverse).
+        Force of the ground toward the axle; a push to the right or left; a tangential force on the rim, clockwise
+        seen from the right (braking; driving is the reverse).
     lever : float
-        How far outside the section's centre a push to one side acts: it twists the rim too. [m]
+        For a push to one side: distance of its line of action outside the section's centre. It twists the rim too. [m]
 
     Returns
     -------
@@ -74,12 +75,12 @@ def loading(wheel: Wheel, kind: Kind, lever: float = 0.0) -> Loading:
 
 
 def ground_lever(wheel: Wheel) -> float:
-    """How far outside the section's centre a push at the ground acts: the tyre's height, and the rim's edge. [m]
+    """Distance from the section's centre out to the ground: half the rim's depth and the tyre's height. [m]
 
     Notes
     -----
-    A tyre stands about as high as it is wide; without one stated it is ``USUAL_TYRE`` (common practice, no source).
-    The rim's outer edge is taken as far outside the section's centre as the nipple seats lie inside it.
+    A tyre is taken as high as it is wide; where none is stated, ``USUAL_TYRE`` (common practice, no source). The rim's
+    outer edge is taken as far outside the section's centre as the nipple seats lie inside it (own choice).
     """
     tyre = wheel.tyre
     height = USUAL_TYRE if tyre is None else tyre.height or tyre.width or USUAL_TYRE
@@ -88,7 +89,7 @@ def ground_lever(wheel: Wheel) -> float:
 
 def first_slack(wheel: Wheel, kind: Kind, tension: ArrayLike | None = None, *, lever: float = 0.0,
                 radial: float = 0.0) -> tuple[float, int, int]:
-    """Least load of a kind at which a spoke goes slack.
+    """Smallest load of one kind, at the worst station, at which a spoke goes slack.
 
     Parameters
     ----------
@@ -96,18 +97,22 @@ def first_slack(wheel: Wheel, kind: Kind, tension: ArrayLike | None = None, *, l
     kind : str
         As in ``loading``.
     tension : (n,) array_like, optional
-        Of the spokes before the load; default the nominal. [N]
+        Of the spokes before the load; default those of ``resting``. [N]
     lever : float
         As in ``loading``. [m]
     radial : float
-        Load between ground and axle that acts at the same station all the while. [N]
+        Constant load between ground and axle, at the same station. [N]
 
     Returns
     -------
     load : float
-        Infinite when no spoke loses tension; nought where the radial load alone makes one slack. [N]
+        Infinite if no spoke loses tension; 0 if the radial load alone makes one slack. [N]
     spoke, station : int
-        Numbers from 1.
+        The spoke that goes slack and the station loaded, numbers from 1.
+
+    Notes
+    -----
+    Linear up to the first slack spoke; says nothing about loads beyond.
     """
     found = loading(wheel, kind, lever)
     rest = resting(wheel)
@@ -121,7 +126,7 @@ def first_slack(wheel: Wheel, kind: Kind, tension: ArrayLike | None = None, *, l
 
 
 def least_tension(wheel: Wheel, radial: float) -> float:
-    """Least tension at which no spoke goes slack under a radial wheel load anywhere round the rim.
+    """Tension at and above which no spoke goes slack under a radial load, wherever on the rim it acts.
 
     Parameters
     ----------
@@ -132,6 +137,6 @@ def least_tension(wheel: Wheel, radial: float) -> float:
     Returns
     -------
     float
-        A spoke with more stays taut. [N]
+        The largest tension that any spoke loses under this load. [N]
     """
     return float(radial * max(0.0, -loading(wheel, "radial").tension.min()))

@@ -1,7 +1,7 @@
-"""A wheel in one pose: where the rim is, how the spokes pull there, what is out of balance.
+"""A wheel in one pose: displacements of the rim, spoke forces there, energy, residual and tangent stiffness.
 
-The rim's motion as a whole is kept apart in a moving frame; what is left is small, and the ring
-linear in it, but for the work of its hoop force on moderate rotations.
+Corotational formulation: the rim's rigid-body motion is carried by a moving frame. The displacements left within that
+frame are small, and the ring is linear in them except for the work of its hoop force on moderate rotations.
 """
 
 from dataclasses import dataclass, replace
@@ -20,35 +20,32 @@ from wheelsim.wheel.parts import Wheel
 
 @dataclass(frozen=True, eq=False)
 class Pose:
-    """Where the rim is: moved and turned as a whole, then shifted station by station.
+    """Displacement of the rim: a rigid-body motion, and displacements of the stations within the moving frame."""
 
-    ``turn`` (3, 3) and ``move`` (3,) carry the reference frame; ``shift`` (n, 6) displacement and
-    rotation vector in it, station frames, free of any motion as a whole.
-    """
-
-    turn: Floats
-    move: Floats
-    shift: Floats
+    turn: Floats  # (3, 3) rotation of the moving frame
+    move: Floats  # (3,) its translation, in (right, forward, up) [m]
+    shift: Floats  # (n, 6) displacement and rotation vector in station frames, free of rigid-body motion [m, rad]
 
 
 @dataclass(frozen=True, eq=False)
 class Body:
-    """What stays the same while the wheel moves."""
+    """The constants of one wheel with one own shape of its rim."""
 
     geometry: Geometry
     ring: Ring
     frame: Floats  # (n, 3, 3) rows: station axes in (right, forward, up)
-    place: Floats  # (n, 3) section's centre with the rim's own shape, station frame
-    hub: Floats  # (n, 3) hub hole in (right, forward, up)
-    rest: Floats  # (n,) seat to hub hole at the nominal tension
-    held: Floats  # (n, 6) the ring's own forces in the nominal wheel
-    bent: Floats  # (n, 6) geometric force per newton of compression on the rim's own shape
-    compression: float
-    whole: Floats  # (n, 3, 6) displacements of the six motions as a whole
-    pitch: float
+    place: Floats  # (n, 3) section's centre with the rim's own shape, station frame [m]
+    hub: Floats  # (n, 3) hub hole in (right, forward, up) [m]
+    rest: Floats  # (n,) distance from seat to hub hole at the nominal tension [m]
+    held: Floats  # (n, 6) forces of the ring on its stations in the nominal wheel [N, N m]
+    bent: Floats  # (n, 6) force on the stations per newton of compression, from the rim's own shape [1, m]
+    compression: float  # hoop compression in the nominal wheel [N]
+    whole: Floats  # (n, 3, 6) displacement of each station per unit of the six rigid-body motions
+    pitch: float  # of the spokes' thread [m/turn]
 
 
 def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
+    """The constants of a wheel whose rim has this own shape (2, n), lateral and radial. [m]"""
     if own_shape is None or not np.any(own_shape):
         return _true_body(wheel)
     true = _true_body(wheel)
@@ -59,17 +56,21 @@ def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
     run = g.hub - g.lever - shape
     rest = np.linalg.norm(run, axis=1)
     bent = _around(true.ring.own_geometric, true.ring.next_geometric, bent_to(true.ring, shape))
-    # By its definition the shape stands still at the nominal tensions: the ring's own forces there
-    # hold the pulls as they then run, and the compression on the bent rim.
+    # The own shape is defined as the deviation that remains at the nominal tensions. So the ring's forces there are
+    # those that balance the nominal pulls in their slightly changed directions and the compression of the bent rim.
     pull = g.tension[:, None] * run / rest[:, None]
     held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1) + true.compression * bent
     return replace(true, place=place, rest=rest, held=held, bent=bent, whole=_motions(true.frame, place))
 
 
 def bent_to(ring: Ring, shape: Floats) -> Floats:
-    """Displacements and rotations (n, 6) of the ring bent with least work to a shape (n, 3), or many (n, 3, m). [m]"""
+    """Displacements (n, 6) of the ring with least energy whose lateral and radial parts are those of ``shape`` (n, 3).
+
+    Also for m shapes at once, (n, 3, m) to (n, 6, m). The displacements are prescribed by stiff springs (penalty
+    method). [m, rad]
+    """
     own = ring.own.copy()
-    firm = 1e6 * np.abs(own).max()
+    firm = 1e6 * np.abs(own).max()  # the springs; own choice: the shape is met to a millionth
     load = np.zeros((len(own), 6, *shape.shape[2:]))
     for axis in (LAT, RAD):
         own[:, axis, axis] += firm
@@ -80,6 +81,7 @@ def bent_to(ring: Ring, shape: Floats) -> Floats:
 
 @lru_cache(maxsize=64)
 def _true_body(wheel: Wheel) -> Body:
+    """The constants of a wheel whose rim has no out-of-true of its own."""
     g = wheel_geometry(wheel)
     n, radius = wheel.n, wheel.rim.section_radius
     frame = station_frames(g.angle)
@@ -92,7 +94,7 @@ def _true_body(wheel: Wheel) -> Body:
 
 
 def station_frames(angle: Floats) -> Floats:
-    """Axes (lateral, tangential, radial) of stations at these angles, in (right, forward, up): (n, 3, 3) by rows."""
+    """Axes (lateral, tangential, radial) of stations at angles [rad], in (right, forward, up): (n, 3, 3) by rows."""
     frame = np.zeros((len(angle), 3, 3))
     s, c = np.sin(angle), np.cos(angle)
     frame[:, LAT, 0] = 1.0
@@ -102,24 +104,36 @@ def station_frames(angle: Floats) -> Floats:
 
 
 def to_global(frame: Floats, vector: Floats) -> Floats:
+    """Vectors (n, 3) from station frames (n, 3, 3) to axes (right, forward, up)."""
     rotated: Floats = np.einsum("nij,ni->nj", frame, vector)
     return rotated
 
 
 def to_station(frame: Floats, vector: Floats) -> Floats:
+    """Vectors (n, 3) from axes (right, forward, up) to station frames (n, 3, 3)."""
     rotated: Floats = np.einsum("nij,nj->ni", frame, vector)
     return rotated
 
 
 def _motions(frame: Floats, place: Floats) -> Floats:
-    """Displacement of each station, its frame, per unit of the six motions as a whole: (n, 3, 6)."""
+    """Displacement of each station, in its frame, per unit of the six rigid-body motions: (n, 3, 6)."""
     where = to_global(frame, place)
     turning = np.stack([np.cross(axis, where) for axis in np.eye(3)], axis=2)
     return np.concatenate([frame, frame @ turning], axis=2)
 
 
 class PosedSpokes:
-    """The spokes in one pose: directions, levers and tensions now."""
+    """The spokes in one pose.
+
+    Attributes
+    ----------
+    lever, axis : (n, 3) ndarray
+        From the section's centre to the seat [m]; unit vector from seat to hub hole. Station frames.
+    length, tension : (n,) ndarray
+        Seat to hub hole [m]; 0 where slack or missing [N].
+    pulling : (n,) ndarray of bool
+        False where slack or missing; with ``push`` False only where missing.
+    """
 
     def __init__(self, body: Body, pose: Pose, turns: Turns, *, push: bool = False) -> None:
         g = body.geometry
@@ -132,21 +146,23 @@ class PosedSpokes:
         if push:
             self.pulling, self.tension = g.present, raw
             return
-        # Zero tension counts as pulling: otherwise a wheel built to no tension would be all slack, and singular.
+        # Zero tension (to rounding) counts as pulling: otherwise a wheel at no tension would have no spoke stiffness at
+        # all, and a singular matrix.
         self.pulling = g.present & (raw >= -1e-9 * g.stiffness * body.pitch)
         self.tension = np.where(self.pulling, np.maximum(raw, 0.0), 0.0)
 
     def work(self, stiffness: Floats) -> float:
+        """Elastic energy of the spokes, from their stiffnesses (n,) [N/m]. [N m]"""
         return float(np.sum(self.tension[self.pulling] ** 2 / stiffness[self.pulling]) / 2)
 
     def force(self) -> Floats:
-        """Pull on each station and its moment about the section's centre, (n, 6)."""
+        """Force on each station and its moment about the section's centre, (n, 6). [N, N m]"""
         pull = self.tension[:, None] * self.axis
         return np.concatenate([pull, np.cross(self.lever, pull)], axis=1)
 
 
 def _around(own: Floats, nxt: Floats, shift: Floats) -> Floats:
-    """Ring blocks times station displacements."""
+    """The ring's matrix, given by its blocks, times station displacements (n, 6) or (n, 6, m)."""
     after = np.concatenate([shift[1:], shift[:1]])
     from_before = np.einsum("nij,ni...->nj...", nxt, shift)
     force: Floats = (np.einsum("nij,nj...->ni...", own, shift) + np.einsum("nij,nj...->ni...", nxt, after)
@@ -155,7 +171,7 @@ def _around(own: Floats, nxt: Floats, shift: Floats) -> Floats:
 
 
 def _ring_terms(body: Body, shift: Floats) -> tuple[Floats, Floats, float, float]:
-    """Elastic force, geometric force per newton, linear and second-order mean hoop strain."""
+    """Elastic force and geometric force per newton of compression, (n, 6); first- and second-order mean hoop strain."""
     ring = body.ring
     elastic = _around(ring.own, ring.next, shift)
     geometric = _around(ring.own_geometric, ring.next_geometric, shift)
@@ -164,11 +180,13 @@ def _ring_terms(body: Body, shift: Floats) -> tuple[Floats, Floats, float, float
 
 
 def hoop_compression(body: Body, shift: Floats) -> float:
+    """Hoop compression of the rim under station displacements (n, 6). [N]"""
     _, _, first, second = _ring_terms(body, shift)
     return body.compression - body.ring.rigidity * (first + second)
 
 
 def energy_of(body: Body, pose: Pose, spokes: PosedSpokes) -> float:
+    """Potential energy of ring and spokes, from that of the nominal ring; the line search lowers it. [N m]"""
     elastic, _, first, second = _ring_terms(body, pose.shift)
     ring = body.ring
     length = ring.circumference
@@ -179,13 +197,13 @@ def energy_of(body: Body, pose: Pose, spokes: PosedSpokes) -> float:
 
 
 def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
-    """Force and moment out of balance on every station, (n, 6)."""
+    """Residual: force and moment out of balance on every station, (n, 6). [N, N m]"""
     shift, ring = pose.shift, body.ring
     elastic, geometric, first, second = _ring_terms(body, shift)
     pressed = body.compression - ring.rigidity * (first + second)
     inner = elastic + body.held - pressed * geometric + ring.rigidity * ring.circumference * second * ring.stretch
-    # The ring's forces come from its deformation in the moving frame. Subtracting their resultant makes them
-    # self-balanced in the present places of the stations.
+    # The ring's forces follow from its deformation in the moving frame, where they balance in the undeformed places of
+    # the stations. Subtracting their resultant makes them balance in the present places.
     to_spin = tangent_map(shift[:, 3:])
     spin = np.linalg.inv(to_spin) @ body.frame
     now = np.concatenate([_motions(body.frame, body.place + shift[:, :3]),
@@ -199,10 +217,16 @@ def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
 
 
 def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = True) -> Factored:
-    """Factor of the wheel in a pose.
+    """Factored tangent stiffness of the wheel in a pose.
 
-    On the way to rest the rim may still be pressed harder than the spokes now pull; the lesser of
-    the two keeps the step downhill and is the same once at rest.
+    Before equilibrium is reached (``at_rest`` False) the rim's compression may exceed what the spokes' pulls account
+    for. The smaller of the two is then used, so that the matrix stays positive definite and the step lowers the energy;
+    in equilibrium they are equal.
+
+    Raises
+    ------
+    Unstable
+        If the stiffness is not positive definite.
     """
     ring, shift = body.ring, pose.shift
     _, geometric, first, second = _ring_terms(body, shift)
@@ -215,7 +239,8 @@ def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = Tr
     bent = geometric / ring.circumference
     if not np.any(bent):
         return factor
-    # The hoop force follows the rim's shape: (s + b)(s + b)' - s s' of its mean strain s and b.
+    # The hoop force depends on first- and second-order mean strain, with gradients s and b. Of its rank-one stiffness
+    # (s + b)(s + b)' the ring's elastic matrix already has s s'; the rest is added by a low-rank update.
     hoop = ring.rigidity * ring.circumference
     try:
         return Updated(factor, np.stack([ring.stretch + bent, ring.stretch], axis=2), (hoop, -hoop))
@@ -226,15 +251,17 @@ def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = Tr
 
 
 def shape_load(body: Body, pose: Pose, spokes: PosedSpokes, shape: Floats) -> tuple[Floats, Floats]:
-    """What a little more of the rim's own shape (n, 3, m) puts out of balance: forces (n, 6, m), tensions (n, m).
+    """Derivative of the residual (n, 6, m) and of the tensions (n, m) by m own shapes (n, 3, m), displacements held.
 
-    By its definition a shape stands still at the nominal tensions; what the pulls, along their lines
-    now, and the compression exceed those works on it. So does the hoop force that the shifted rim takes up by it.
+    An own shape causes no residual at the nominal tensions, by definition. So what counts is the difference between the
+    present and the nominal pulls and compression, and the hoop force that arises because the displaced rim is longer or
+    shorter by the shape. [N/m, N; N/m]
     """
     g, ring = body.geometry, body.ring
     bent = _around(body.ring.own_geometric, body.ring.next_geometric, bent_to(body.ring, shape))
 
     def turned(tension: Floats, axis: Floats, length: Floats) -> Floats:
+        """Change of pulls (n, 3, m) because the shape moves the seats across the spokes and so turns them."""
         across = shape - axis[:, :, None] * np.einsum("ni,nim->nm", axis, shape)[:, None]
         pull: Floats = -(tension / length)[:, None, None] * across
         return pull
@@ -251,7 +278,7 @@ def shape_load(body: Body, pose: Pose, spokes: PosedSpokes, shape: Floats) -> tu
 
 
 def moved(body: Body, pose: Pose, change: Floats) -> Pose:
-    """The pose after station changes, its motion as a whole handed to the frame."""
+    """The pose after station displacements ``change`` (n, 6), with their rigid-body part moved into the frame."""
     shift = pose.shift + change
     turn, move = pose.turn, pose.move
     square = np.einsum("nij,nik->jk", body.whole, body.whole)

@@ -1,4 +1,4 @@
-"""How a wheel whose stiffness is factored answers small turns of its nipples."""
+"""Linear response of a wheel to small turns of its nipples, from its factored stiffness."""
 
 from dataclasses import dataclass
 from functools import cached_property
@@ -12,19 +12,18 @@ from wheelsim.wheel.geometry import LAT, RAD
 
 @dataclass(frozen=True, eq=False)
 class Influence:
-    """Change per turn: row where it is felt (spoke stations, section's centre), column the nipple.
+    """Change per turn of one nipple (influence matrices). Row: where it is observed; column: the nipple turned.
 
     Attributes
     ----------
     lateral, radial : (n, n) ndarray
-        Rim shift, plus right and plus outward. [m/turn]
+        Shift of the section's centre, plus right and plus outward. [m/turn]
     tension : (n, n) ndarray
         [N/turn]
     twist : (n, n) ndarray
-        Rotation of the rim's section about its tangent, by the right-hand rule along the direction
-        of rising spoke numbers. [rad/turn]
+        Rotation of the rim's section about the tangent, right-hand rule toward rising spoke numbers. [rad/turn]
     out : float
-        How far outside the section's centre the edge lies. [m]
+        Distance of the rim's edge outside the section's centre. [m]
     """
 
     lateral: Floats
@@ -35,15 +34,27 @@ class Influence:
 
     @cached_property
     def edge(self) -> Floats:
-        """Lateral shift of the rim's edge, which the section's twist moves too, (n, n). [m/turn]"""
+        """Lateral shift of the rim's edge: that of the section's centre plus the part from twist, (n, n). [m/turn]"""
         return self.lateral + self.out * self.twist if self.out else self.lateral
 
 
 def influence_of(factor: Factored, axis: Floats, lever: Floats, stiffness: Floats, pitch: float,
                  tilted: Floats | None = None, out: float = 0.0) -> Influence:
-    """Influence of a wheel whose stiffness is factored, spokes as given (n, ...).
+    """Influence matrices from a factored stiffness.
 
-    ``tilted`` (n, 3, 3) turns shifts of each station in the factor's frame into those that the hub sees.
+    Parameters
+    ----------
+    factor : Factor or Updated
+    axis, lever : (n, 3) ndarray
+        Of the spokes, as in ``Geometry``. [1, m]
+    stiffness : (n,) ndarray
+        Of the spokes; 0 for one that does not pull. [N/m]
+    pitch : float
+        Of the thread. [m/turn]
+    tilted : (n, 3, 3) ndarray, optional
+        Rotation of each station's displacement from the factor's frame to the frame fixed to the hub.
+    out : float
+        As in ``Influence``. [m]
     """
     pull = pull_direction(axis, lever)
     n = len(pull)
@@ -57,5 +68,5 @@ def influence_of(factor: Factored, axis: Floats, lever: Floats, stiffness: Float
 
 
 def compression(tension: Floats, axis: Floats) -> float:
-    """Mean hoop compression that spoke pulls put in the rim, sum of T c2 / 2 pi. [N]"""
+    """Mean hoop compression from spoke tensions (n,): sum of their radial components over 2 pi. [N]"""
     return float(-(tension * axis[:, RAD]).sum() / (2 * np.pi))

@@ -1,9 +1,8 @@
-"""The rim alone: a closed elastic ring between its spoke stations.
+"""Stiffness of the rim alone: a closed elastic ring with a node (station) at each spoke.
 
-Each arc between two stations is a thin curved beam (stretch, both bendings, torsion, no shear),
-solved exactly: its stiffness follows from the transfer matrix of the beam's own differential
-equations, so the ring has no discretisation error. Compression of the ring enters through a
-geometric stiffness, exact to first order in the compression over one arc.
+Each arc between two stations is a thin curved beam (stretch, bending in and out of plane, torsion, no shear). Its
+stiffness comes from the transfer matrix of the beam's differential equations, so there is no discretisation error.
+Hoop compression enters through a geometric stiffness that is exact to first order in the compression.
 
 A station has six degrees of freedom: displacement, then rotation, each in the station's frame
 (lateral, tangential, radial).
@@ -25,31 +24,32 @@ from scipy.linalg import expm
 from wheelsim.arrays import Floats
 from wheelsim.wheel.parts import Rim
 
-Pieces: TypeAlias = tuple[tuple[float, float], ...]  # angle [rad] and stiffness share of each, from the start on
+# An arc as pieces of constant stiffness from its start on: (angle [rad], stiffness as a share of the rim's) of each.
+Pieces: TypeAlias = tuple[tuple[float, float], ...]
 
-# Cross product with the tangent, and with the ring's axis, in (lateral, tangential, radial).
+# Matrices of the cross product with the tangent and with the ring's axis, in (lateral, tangential, radial).
 CROSS_TANGENT = np.array([[0.0, 0.0, 1.0], [0.0, 0.0, 0.0], [-1.0, 0.0, 0.0]])
 CROSS_AXIS = np.array([[0.0, 0.0, 0.0], [0.0, 0.0, -1.0], [0.0, 1.0, 0.0]])
 
 
 @dataclass(frozen=True, eq=False)
 class Ring:
-    """A free ring on its stations, block by block.
+    """Stiffness of a free ring, as 6 x 6 blocks of a cyclic block-tridiagonal matrix.
 
-    Its stiffness has ``own[i]`` at station i and ``next[i]`` between i (rows) and i + 1 (columns).
+    ``own[i]`` is the diagonal block of station i, ``next[i]`` the block of rows i and columns i + 1.
 
     Attributes
     ----------
     own, next : (n, 6, 6) ndarray
         Elastic stiffness. [N/m, N, N m]
     own_geometric, next_geometric : (n, 6, 6) ndarray
-        What one newton of compression takes off it. [1/m, 1, m]
+        Geometric stiffness: what each newton of compression subtracts from it. [1/m, 1, m]
     stretch : (n, 6) ndarray
         Mean hoop strain per displacement of each station. [1/m, 1]
     rigidity : float
-        EA. [N]
+        EA; with a joint, the mean round the rim. [N]
     circumference : float
-        [m]
+        At the section's centre. [m]
     """
 
     own: Floats
@@ -63,7 +63,7 @@ class Ring:
 
 @lru_cache(maxsize=64)
 def ring_of(rim: Rim) -> Ring:
-    """The ring of a rim; arcs alike are worked out once."""
+    """The ring of a rim; equal arcs are worked out once. Cached, so don't write to its arrays."""
     pieces = pieces_of(rim)
     stiffness = (rim.radial_bending, rim.lateral_bending, rim.torsion, rim.stretch)
     known = {piece: arc_stiffness(piece, rim.section_radius, *stiffness) for piece in set(pieces)}
@@ -84,14 +84,14 @@ def ring_of(rim: Rim) -> Ring:
 
 
 def pieces_of(rim: Rim) -> list[Pieces]:
-    """Each arc as (angle, stiffness share) pieces from its start on; rounded, so that like arcs are equal."""
+    """Each arc as pieces of constant stiffness, cut at the joint's edges; rounded, so that equal arcs compare equal."""
     angles, joint = np.asarray(rim.hole_angles), rim.joint
     arcs = np.diff(angles, append=angles[0] + 2 * np.pi)
     if joint is None:
         return [((round(arc, 12), 1.0),) for arc in arcs]
     out = []
     for start, arc in zip(angles, arcs, strict=True):
-        # The joint's edges as seen from the arc's start, once round in either direction.
+        # The part of the joint inside this arc, in angles from the arc's start; one full turn either way is tried too.
         inside = sorted(
             (max(low, 0.0), min(low + joint.arc, arc))
             for turn in (-1, 0, 1) for low in [joint.angle - joint.arc / 2 - start + 2 * np.pi * turn]
@@ -108,7 +108,8 @@ def pieces_of(rim: Rim) -> list[Pieces]:
 def _hoop_strain(elastic: Floats, pieces: Pieces, rim: Rim) -> Floats:
     """Lengthening of an arc per displacement of its two ends, (12,). [1, m]
 
-    The hoop force along an arc follows from the force at its start, which only turns with the frame.
+    Between its ends an arc is unloaded: its force is constant in space, so its tangential component, integrated over
+    the arc, follows from the force at the start.
     """
     start = -elastic[:3, :]
     total, at = np.zeros(12), 0.0
@@ -127,9 +128,9 @@ def arc_stiffness(pieces: float | Pieces, radius: float, radial_bending: float, 
     Parameters
     ----------
     pieces : float, or tuple of (float, float)
-        Angle at the centre; or angle and share of the stiffnesses of each piece, from the start on. [rad]
+        Central angle; or ``Pieces``. [rad]
     radius : float
-        [m]
+        Of the section's centre. [m]
     radial_bending, lateral_bending, torsion : float
         EI in the ring's plane, EI out of it, GJ. [N m2]
     stretch : float
@@ -138,18 +139,18 @@ def arc_stiffness(pieces: float | Pieces, radius: float, radial_bending: float, 
     Returns
     -------
     elastic, geometric : (12, 12) ndarray
-        On (station at the start, station at the end); ``elastic - P * geometric`` is the stiffness
-        under the compression P. [N/m, N, N m; and per N]
+        Degrees of freedom of the start, then of the end; ``elastic - P * geometric`` is the stiffness
+        under the compression P. [N/m, N, N m; 1/m, 1, m]
 
     Notes
     -----
-    State of the beam: displacement U, rotation T, force F and moment M on the face toward
-    increasing angle, with the ring's curvature k = -axis / R:
+    Per length of arc, with displacement U, rotation T, force F and moment M on the face toward increasing angle, t the
+    tangent and the ring's curvature vector k = -axis / R:
         U' = -k x U + T x t + t (F.t) / EA        T' = -k x T + M / (EI, GJ, EI)
         F' = -k x F                               M' = -k x M - t x F - P (T - t (T.t))
-    The last term is the work of the compression on the second-order shortening, P/2 T^2.
+    The last term comes from the work of the compression on the second-order shortening, P/2 T^2 (T across t).
     """
-    # Unit scales make the matrix well conditioned whatever the rim: length radius, force EI/R^2.
+    # Dimensionless, so that the matrix is well conditioned for any rim: lengths over R, forces over EI/R^2.
     bend = lateral_bending
     rates = np.zeros((12, 12))
     eye = np.arange(3)
@@ -162,14 +163,14 @@ def arc_stiffness(pieces: float | Pieces, radius: float, radial_bending: float, 
     per_compression = np.zeros((12, 12))
     per_compression[9, 3] = per_compression[11, 5] = -1.0
 
-    # exp of [[A, B], [0, A]] holds exp(A) and its derivative along B; pieces follow each other by products.
+    # exp of [[A, B], [0, A]] holds exp(A) and its derivative in direction B; consecutive pieces multiply.
     both = np.eye(24)
     for angle, share in pieces if isinstance(pieces, tuple) else ((pieces, 1.0),):
         here = rates.copy()
         here[0:6, 6:12] /= share
         both = expm(np.block([[here, per_compression], [np.zeros((12, 12)), here]]) * angle) @ both
     transfer, change = both[:12, :12], both[:12, 12:]
-    # From displacements in R and forces in EI/R^2 to SI.
+    # Back to SI units.
     to_si = np.tile(np.repeat([1.0, radius], 3), 2)
     elastic, geometric = _end_stiffness(transfer, change)
     outer = np.outer(to_si, to_si)
@@ -177,7 +178,7 @@ def arc_stiffness(pieces: float | Pieces, radius: float, radial_bending: float, 
 
 
 def _end_stiffness(transfer: Floats, change: Floats) -> tuple[Floats, Floats]:
-    """Stiffness on both ends of a beam with this transfer matrix, and minus its change."""
+    """Stiffness (12, 12) of a beam from its transfer matrix, and minus its derivative, made symmetric."""
     dd, df, fd, ff = transfer[:6, :6], transfer[:6, 6:], transfer[6:, :6], transfer[6:, 6:]
     cdd, cdf, cfd, cff = change[:6, :6], change[:6, 6:], change[6:, :6], change[6:, 6:]
     flex = np.linalg.inv(df)

@@ -12,7 +12,7 @@ from wheelsim.mechanics.structure import cross_matrix
 
 
 def _series(vector: Floats) -> tuple[Floats, Floats, Floats]:
-    """sin t / t, (1 - cos t) / t^2 and (t - sin t) / t^3, each (n, 1, 1), sound at zero."""
+    """sin t / t, (1 - cos t) / t^2 and (t - sin t) / t^3 of the angle t, each (n, 1, 1); Taylor series near zero."""
     square = np.sum(vector**2, axis=-1)[:, None, None]
     small = square < 1e-4
     t = np.sqrt(np.where(small, 1.0, square))
@@ -24,21 +24,21 @@ def _series(vector: Floats) -> tuple[Floats, Floats, Floats]:
 
 
 def rotation_matrix(vector: Floats) -> Floats:
-    """(n, 3, 3) matrices that rotate by the vectors."""
+    """Rotation matrices (n, 3, 3) of rotation vectors (n, 3), by Rodrigues' formula."""
     a, b, _ = _series(vector)
     spin = cross_matrix(vector)
     return np.eye(3) + a * spin + b * spin @ spin
 
 
 def tangent_map(vector: Floats) -> Floats:
-    """(n, 3, 3) matrices from a change of rotation vector to the spin it causes."""
+    """Matrices (n, 3, 3) that turn a small change of the rotation vector into the small rotation it causes."""
     _, b, c = _series(vector)
     spin = cross_matrix(vector)
     return np.eye(3) + b * spin + c * spin @ spin
 
 
 def rotation_vector(matrix: Floats) -> Floats:
-    """Rotation vectors (n, 3) of (n, 3, 3) rotations well below half a turn."""
+    """Rotation vectors (n, 3) of rotation matrices (n, 3, 3); for angles well below half a turn."""
     axial = np.stack([matrix[:, 2, 1] - matrix[:, 1, 2], matrix[:, 0, 2] - matrix[:, 2, 0],
                       matrix[:, 1, 0] - matrix[:, 0, 1]], axis=1) / 2
     sine = np.linalg.norm(axial, axis=1)

@@ -1,4 +1,4 @@
-"""The tension at which a wheel buckles."""
+"""Tension at which a wheel buckles: linear eigenvalue problem."""
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -13,21 +13,23 @@ from wheelsim.mechanics.structure import spoke_stiffness
 from wheelsim.wheel.geometry import LAT, wheel_geometry
 from wheelsim.wheel.parts import Wheel
 
-PRACTICAL_SHARE = 0.5  # of the critical tension; a wheel is untrue well before buckling (Ford, 2018)
+# Of the critical tension: a wheel goes out of true well before it buckles, and about half is the practical ceiling
+# (M. Ford, PhD dissertation, Northwestern University, 2018).
+PRACTICAL_SHARE = 0.5
 
 
 @dataclass(frozen=True, eq=False)
 class Buckling:
-    """Where a wheel buckles.
+    """The lowest buckling mode of a wheel.
 
     Attributes
     ----------
     tension : float
-        Mean of the right side at buckling. [N]
+        Mean tension of the right side at buckling. [N]
     mode : (n,) ndarray
-        Lateral shape, largest 1.
+        Lateral displacement at the spokes, scaled so that the largest is 1.
     waves : int
-        Full waves round the rim that make up most of it.
+        Number of full waves round the rim of the mode's strongest Fourier component.
     """
 
     tension: float
@@ -36,7 +38,7 @@ class Buckling:
 
 
 def ring_matrix(own: Floats, nxt: Floats) -> Floats:
-    """Blocks of a closed ring as one (6 n, 6 n) matrix."""
+    """Blocks (n, 6, 6) of a closed ring, as in ``Ring``, assembled to one (6 n, 6 n) matrix."""
     n = len(own)
     full = np.zeros((n, 6, n, 6))
     i = np.arange(n)
@@ -49,12 +51,12 @@ def ring_matrix(own: Floats, nxt: Floats) -> Floats:
 
 @lru_cache(maxsize=64)
 def buckling(wheel: Wheel) -> Buckling:
-    """Least tension at which the wheel's stiffness is no longer positive, all tensions in proportion.
+    """Lowest tension at which the stiffness stops being positive definite, all tensions raised in proportion.
 
     Parameters
     ----------
     wheel : Wheel
-        Its own nominal tension doesn't matter, only its shape and the balance of its sides.
+        Its nominal tension doesn't matter; the ratio of the sides follows from its geometry.
 
     Returns
     -------
@@ -62,16 +64,16 @@ def buckling(wheel: Wheel) -> Buckling:
 
     Notes
     -----
-    Eigenvalue of the linear problem: elastic stiffness against what tension adds and takes off. No
-    spoke slack, rim true; a real wheel goes out of true well before.
+    Generalised eigenvalue problem: elastic stiffness against geometric stiffness (rim compression softens, spoke
+    tension stiffens). Assumes a true rim and no slack spoke; a real wheel goes out of true well before.
     """
-    at = 1000.0
+    at = 1000.0  # any tension will do, the eigenvalue is relative to it [N]
     g = wheel_geometry(replace(wheel, tension=at))
     ring = ring_of(wheel.rim)
     tension = np.where(g.present, g.tension, 0.0)
     still = np.zeros_like(tension)
     elastic = spoke_stiffness(g.axis, g.lever, g.length, g.stiffness, still)
-    elastic[:, 1, 1] += 1e-9 * elastic.max()  # turning about the axle, as in factor_wheel
+    elastic[:, 1, 1] += 1e-9 * elastic.max()  # against free rotation about the axle, as in factor_wheel
     string = spoke_stiffness(g.axis, g.lever, g.length, still, tension)
     pressed = compression(tension, g.axis)
     softening = ring_matrix(pressed * ring.own_geometric - string, pressed * ring.next_geometric)
@@ -87,6 +89,6 @@ def buckling(wheel: Wheel) -> Buckling:
 def critical_tension(wheel: Wheel) -> float:
     """Mean tension of the right side at which the wheel buckles. [N]
 
-    See ``buckling`` for the mode and what the number rests on.
+    See ``buckling`` for the mode and the assumptions.
     """
     return buckling(wheel).tension

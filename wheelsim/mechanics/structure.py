@@ -1,10 +1,12 @@
-"""Ring and spokes as one stiffness: assembly, banded solution, and one spoke's share of it.
+"""Stiffness matrix of ring and spokes: contribution of one spoke, assembly, banded Cholesky factorisation.
 
-Stations touch only their neighbours round the ring. Taken in the order 0, n-1, 1, n-2, ... the
-closed ring becomes a band three blocks wide, so a solution costs in proportion to the number of spokes.
+A station is coupled only to its neighbours round the ring. Numbered in the order 0, n-1, 1, n-2, ... the matrix of the
+closed ring is banded (two blocks above the diagonal), so a solution costs in proportion to the number of spokes.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
 from functools import lru_cache
 from typing import TypeAlias
 
@@ -14,16 +16,36 @@ from scipy.linalg.lapack import dpbtrf, dpbtrs
 from wheelsim.arrays import Floats, Ints
 from wheelsim.mechanics.ring import Ring
 
-BAND = 17  # upper diagonals: neighbours stand at most two blocks of six apart
+BAND = 17  # superdiagonals: in that order neighbours are at most two blocks of six apart
+
+
+class Fails(Enum):
+    """What keeps a wheel from standing still."""
+
+    STIFFNESS = "stiffness not positive"
+    FOLDS = "folds"
+    NO_REST = "no equilibrium"
+
+
+@dataclass(frozen=True)
+class NoStableState:
+    """Why a wheel has no stable state; ``readings`` where it is sought to explain what was read."""
+
+    fails: Fails
+    readings: bool = False
 
 
 class Unstable(ArithmeticError):
-    """The wheel has no stable answer: its stiffness is not positive."""
+    """There is no stable equilibrium: the stiffness matrix is not positive definite, or the iteration failed."""
+
+    def __init__(self, fails: Fails, *, readings: bool = False) -> None:
+        super().__init__(fails)
+        self.because = NoStableState(fails, readings)
 
 
 @lru_cache(maxsize=32)
 def _band_map(n: int) -> tuple[Ints, Ints, Ints]:
-    """Where the entries of own and next blocks go in the band: (source, target, order)."""
+    """Indices that copy the entries of own and next blocks into band storage: (source, target, order of unknowns)."""
     order = np.empty(n, dtype=int)
     order[0::2] = np.arange((n + 1) // 2)
     order[1::2] = n - 1 - np.arange(n // 2)
@@ -34,7 +56,7 @@ def _band_map(n: int) -> tuple[Ints, Ints, Ints]:
     nxt = np.stack([6 * place[i] + a, 6 * place[(i + 1) % n] + b])
     source = np.arange(72 * n)
     rows, cols = np.concatenate([own.reshape(2, -1), nxt.reshape(2, -1)], axis=1)
-    keep = (rows <= cols) | (source >= 36 * n)  # own blocks come whole, next blocks once
+    keep = (rows <= cols) | (source >= 36 * n)  # of own blocks the upper half, of next blocks everything
     rows, cols = np.minimum(rows, cols)[keep], np.maximum(rows, cols)[keep]
     dof_order = (6 * order[:, None] + np.arange(6)).ravel()
     # Fortran order, as LAPACK wants it: column by column of BAND + 1 entries.
@@ -42,7 +64,7 @@ def _band_map(n: int) -> tuple[Ints, Ints, Ints]:
 
 
 class Factor:
-    """Cholesky factor of a wheel's stiffness, in blocks (n, 6, 6) at and after each station.
+    """Banded Cholesky factor of a wheel's stiffness, given as blocks (n, 6, 6) like those of ``Ring``.
 
     Raises
     ------
@@ -57,10 +79,10 @@ class Factor:
         band[target] = np.concatenate([own.ravel(), nxt.ravel()])[source]
         self._factor, info = dpbtrf(band.reshape(6 * n, BAND + 1).T, lower=0, overwrite_ab=1)
         if info:
-            raise Unstable("the wheel's stiffness is not positive")
+            raise Unstable(Fails.STIFFNESS)
 
     def solve(self, load: Floats) -> Floats:
-        """Displacements (n, 6) or (n, 6, m) under loads of the same shape."""
+        """Displacements (n, 6) or (n, 6, m) under loads of the same shape. [m, rad from N, N m]"""
         flat = load.reshape(len(self._order), -1)
         answer = np.empty_like(flat)
         answer[self._order] = dpbtrs(self._factor, flat[self._order], lower=0)[0]
@@ -68,19 +90,20 @@ class Factor:
 
 
 class Updated:
-    """A factored stiffness with a few rank-one terms added: ``K + sum_k weight_k u_k u_k'``.
+    """A factored stiffness with m rank-one terms added, ``K + sum_k weight_k u_k u_k'``, by the Woodbury formula.
 
     Parameters
     ----------
     factor : Factor
     vectors : (n, 6, m) ndarray
+        The u_k.
     weights : sequence of m floats
-        Of any sign.
+        Of any sign, at most one of them negative.
 
     Raises
     ------
     Unstable
-        If the sum is not positive definite, for at most one negative weight.
+        If the sum is not positive definite.
 
     References
     ----------
@@ -91,9 +114,10 @@ class Updated:
         self._factor, self._flat = factor, vectors.reshape(-1, len(weights))
         self._answers = factor.solve(vectors).reshape(self._flat.shape)
         self._small = np.diag(1 / np.asarray(weights)) + self._flat.T @ self._answers
-        # By Sylvester's law the sign of this determinant tells whether a negative weight won.
+        # Determinant lemma: det(K + U W U') = det(K) det(W) det(W^-1 + U' K^-1 U). With at most one negative weight at
+        # most one eigenvalue can be negative, so the sign of the determinant decides.
         if np.linalg.det(self._small) * np.prod(weights) <= 0:
-            raise Unstable("the wheel's stiffness is not positive")
+            raise Unstable(Fails.STIFFNESS)
 
     def solve(self, load: Floats) -> Floats:
         """As ``Factor.solve``."""
@@ -106,7 +130,7 @@ Factored: TypeAlias = Factor | Updated
 
 
 def cross_matrix(vector: Floats) -> Floats:
-    """Matrices of ``vector x ...`` for (n, 3) vectors: (n, 3, 3)."""
+    """Matrices (n, 3, 3) of the cross product with (n, 3) vectors, ``vector x ...``."""
     out = np.zeros((*vector.shape, 3))
     x, y, z = vector.T
     out[:, 0, 1], out[:, 0, 2] = -z, y
@@ -116,10 +140,10 @@ def cross_matrix(vector: Floats) -> Floats:
 
 
 def pull_direction(axis: Floats, lever: Floats) -> Floats:
-    """Force and moment on the station of one newton of spoke pull, (n, 6)."""
+    """Force and moment on the station per newton of spoke tension, (n, 6). [1, m]"""
     out = np.empty((len(axis), 6))
     out[:, :3] = axis
-    # Written out: numpy's cross costs more than all the rest of an influence's arithmetic.
+    # Written out for speed: numpy.cross takes longer than everything else in ``influence_of``.
     out[:, 3] = lever[:, 1] * axis[:, 2] - lever[:, 2] * axis[:, 1]
     out[:, 4] = lever[:, 2] * axis[:, 0] - lever[:, 0] * axis[:, 2]
     out[:, 5] = lever[:, 0] * axis[:, 1] - lever[:, 1] * axis[:, 0]
@@ -127,16 +151,16 @@ def pull_direction(axis: Floats, lever: Floats) -> Floats:
 
 
 def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floats, tension: Floats) -> Floats:
-    """Stiffness that prestressed spokes give their stations.
+    """Stiffness that prestressed spokes add at their stations.
 
     Parameters
     ----------
     axis : (n, 3) ndarray
         Unit vectors from seat to hub hole.
     lever : (n, 3) ndarray
-        Seat from the section's centre. [m]
+        From the section's centre to the seat. [m]
     length, stiffness, tension : (n,) ndarray
-        [m], [N/m], [N]
+        Seat to hub hole, EA over length, pull. [m, N/m, N]
 
     Returns
     -------
@@ -145,8 +169,9 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
 
     Notes
     -----
-    At the seat ``K n n' + T/l (I - n n')``. Carried to the section's centre by the lever, and with
-    the second-order path of the seat, ``H = (f.o) I - (f o' + o f')/2`` on the rotations.
+    At the seat ``K n n' + T/l (I - n n')`` with axis n: elastic along the spoke, string stiffness across it. This is
+    transformed to the section's centre by the lever o. When the section rotates the seat moves on an arc; the second-
+    order part of its path adds ``H = (f.o) I - (f o' + o f')/2`` on the rotations, f the pull.
 
     References
     ----------
@@ -169,11 +194,26 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
 
 
 def factor_wheel(ring: Ring, spokes: Floats, compression: float) -> Factor:
-    """Factor of ring and spokes under the rim's compression [N]; ``spokes`` is (n, 6, 6).
+    """Factored stiffness of ring and spokes under a hoop compression of the rim.
 
-    A wheel laced radially with no tension turns freely about its axle. A hold of a billionth of
-    the spokes' stiffness along the tangent keeps that from stopping the solution; nothing that
-    spokes do pushes against it.
+    Parameters
+    ----------
+    ring : Ring
+    spokes : (n, 6, 6) ndarray
+        From ``spoke_stiffness``.
+    compression : float
+        [N]
+
+    Raises
+    ------
+    Unstable
+        If the stiffness is not positive definite.
+
+    Notes
+    -----
+    A radially laced rim with no tension can rotate freely about its axle, which would make the matrix singular. A
+    tangential spring of 1e-9 of the spokes' stiffness prevents that; it carries no load, because balanced spoke pulls
+    have no moment about the axle.
     """
     own = ring.own - compression * ring.own_geometric + spokes
     own[:, 1, 1] += 1e-9 * np.abs(spokes[:, :3, :3]).max()

@@ -1,4 +1,4 @@
-"""What a tyre at pressure does to the wheel it sits on: it squeezes the rim evenly, all round."""
+"""Effect of an inflated tyre on the wheel: an even radial pressure on the rim that lowers the spokes' tension."""
 
 from dataclasses import dataclass
 
@@ -10,47 +10,46 @@ from wheelsim.mechanics.structure import pull_direction
 from wheelsim.wheel.geometry import LAT, RAD, wheel_geometry
 from wheelsim.wheel.parts import Wheel
 
-PRACTICE = (0.10, 0.20)  # share of the tension a tyre at pressure takes: common practice, no source
-THEORY_SD = 0.5  # of what membrane theory says: cords, pressure, how tight the beads sit; our own choice
+PRACTICE = (0.10, 0.20)  # share of the mean tension lost when the tyre is inflated: common practice, no source
+# Standard deviation of the loss by membrane theory, as a share of it. Own choice: cord angle, pressure and the fit of
+# the beads are rarely known better.
+THEORY_SD = 0.5
 
 
 @dataclass(frozen=True, eq=False)
 class Squeeze:
-    """Changes (n,) under a tyre that takes one newton off the mean tension.
+    """Changes per newton that the tyre takes off the mean tension; linear."""
 
-    Lateral and radial shift of the rim [m/N], tension of each spoke [N/N].
-    """
-
-    lateral: Floats
-    radial: Floats
-    tension: Floats
+    lateral: Floats  # (n,) shift of the rim at its section's centre, plus right [m/N]
+    radial: Floats  # (n,) plus outward [m/N]
+    tension: Floats  # (n,) of each spoke, mean -1 [N/N]
 
 
 def squeeze(wheel: Wheel) -> Squeeze:
-    """Changes under an even radial squeeze of the rim, at the nominal prestress."""
+    """Changes under an even radial pressure on the rim, about the equilibrium of ``resting``."""
     lateral, radial, tension = _pressed(wheel)
     scale = -tension.sum() / np.count_nonzero(tension)
     return Squeeze(lateral / scale, radial / scale, tension / scale)
 
 
 def _pressed(wheel: Wheel) -> tuple[Floats, Floats, Floats]:
-    """Lateral, radial [m/N] and tension [N/N] change of each station per newton of hoop force pressed on the rim."""
+    """Lateral, radial [m/N] and tension [N/N] change at each station, (n,), per newton of the tyre's hoop force."""
     rest, g = resting(wheel), wheel_geometry(wheel)
     load = np.zeros((wheel.n, 6))
-    # A station's share of the circumference, in radians: a hoop force S is a pull of S per radian.
+    # Each station takes its share of the circumference: a hoop force S presses inward with S per radian.
     load[:, RAD] = -((np.roll(g.angle, -1) - np.roll(g.angle, 1)) % (2 * np.pi)) / 2
     shift = rest.factor.solve(load)
     return shift[:, LAT], shift[:, RAD], -rest.stiffness * np.sum(pull_direction(rest.axis, rest.lever) * shift, axis=1)
 
 
 def membrane_loss(wheel: Wheel) -> float | None:
-    """Mean tension that a tyre takes by membrane theory, None if its pressure or width isn't known. [N]
+    """Loss of mean tension by membrane theory; None if the tyre's pressure or width isn't known. [N]
 
     Notes
     -----
-    A tube of radius a at pressure p pushes its halves apart with p pi a^2; a casing of cords at 45
-    degrees pulls along its run with twice that, so the rim is pressed with the difference, p pi a^2.
-    Textbook membrane theory, value from memory. Bead wires that sit tight press harder.
+    The air in a tube of radius a at pressure p pushes a cut through it apart with p pi a^2. A casing with cords at 45
+    degrees pulls along the tube with twice that. The difference, p pi a^2, is the hoop force that presses on the rim.
+    Textbook membrane theory, result from memory. Tight beads press harder than this.
     """
     tyre = wheel.tyre
     if tyre is None or tyre.pressure is None or tyre.width is None:
@@ -61,11 +60,13 @@ def membrane_loss(wheel: Wheel) -> float | None:
 
 
 def expected_loss(wheel: Wheel) -> tuple[float, float]:
-    """Share of the mean tension that an inflated tyre takes, and its standard deviation.
+    """Expected share of the mean tension lost to an inflated tyre, and its standard deviation.
 
-    Without pressure and width practice alone speaks. With them theory and practice are equally likely to be
-    right, each with its own width, and the mean and standard deviation are those of both together: a tight
-    bead presses harder than a membrane, a loose one no harder.
+    Notes
+    -----
+    Without pressure and width: the middle and half the width of the range reported from practice. With them: mean and
+    standard deviation of a mixture of practice and membrane theory with equal weights (own choice), since tight beads
+    press harder than the membrane and loose ones don't.
     """
     middle, width = sum(PRACTICE) / 2, (PRACTICE[1] - PRACTICE[0]) / 2
     theory = membrane_loss(wheel)

@@ -8,14 +8,14 @@ from wheelsim.arrays import Floats
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import SIDES, Wheel
 
-FRICTION = 0.12  # of oiled steel on brass: 0.10 to 0.15, Shigley, table of thread friction (value from memory)
-HALF_ANGLE = math.radians(30)  # of a 60 degree thread
+FRICTION = 0.12  # coefficient, oiled steel on brass: 0.10 to 0.15, Shigley, table of thread friction (from memory)
+HALF_ANGLE = math.radians(30)  # flank angle of a 60 degree thread [rad]
 POISSON = 0.3  # steel: shear modulus E / (2 (1 + nu))
 
 
 def screw_torque(load: float, diameter: float, lead: float, friction: float, half_angle: float = 0.0, *,
                  against: bool = True) -> float:
-    """Torque that turns a nut on a loaded screw, what rubs beside the thread left out.
+    """Torque that turns a nut on a loaded screw: thread friction only, no friction of a collar or seat.
 
     Parameters
     ----------
@@ -28,14 +28,15 @@ def screw_torque(load: float, diameter: float, lead: float, friction: float, hal
     friction : float
         Coefficient.
     half_angle : float
-        Of the thread's flanks; nought for a square thread. [rad]
+        Flank angle; 0 for a square thread. [rad]
     against : bool
-        Against the load (tighten), or with it (loosen).
+        True: the nut moves against the load (tighten); False: with it (loosen).
 
     Returns
     -------
     float
-        Below nought where the load turns the screw back by itself. [N m]
+        Positive in the direction of turning; for loosening negative where the load drives the screw back by
+        itself. [N m]
 
     References
     ----------
@@ -54,20 +55,20 @@ def wind_up(wheel: Wheel, tension: Floats, *, tighten: bool = True) -> Floats:
     ----------
     wheel : Wheel
     tension : (n,) ndarray
-        [N]
+        Of the spokes. [N]
     tighten : bool
-        Or loosen, which takes less: the tension helps.
+        True for tightening, False for loosening (less, because the tension helps).
 
     Returns
     -------
     (n,) ndarray
-        Nought where a spoke is missing or hangs loose. [turn]
+        Twist of the spoke at its nipple, 0 where the spoke is missing or slack. [turn]
 
     Notes
     -----
-    The spoke is held at its elbow; a straight-pull spoke that turns in the hub is not. A rolled thread's mean diameter
-    is that of the wire it is rolled on, the spoke's first part. Friction of real threads, dry or glued, differs by a
-    factor of two either way.
+    Torsion of a stepped shaft by the thread's friction torque. Assumes that the elbow holds the spoke; a straight-pull
+    spoke may turn in the hub instead. The mean diameter of the rolled thread is taken as that of the wire it is rolled
+    on (the spoke's first segment). Friction of real threads, dry or glued, may be half or twice the value used.
     """
     g, spokes = wheel_geometry(wheel), wheel.spokes
     shear = spokes.modulus / (2 * (1 + POISSON))
@@ -75,7 +76,7 @@ def wind_up(wheel: Wheel, tension: Floats, *, tighten: bool = True) -> Floats:
     for side in SIDES:
         mine = wheel.pulling(side)
         diameters, parts = np.array(spokes.side(side).segments, dtype=float).T
-        # Twist per torque of shafts in a row: sum of l / (G J), J = pi d^4 / 32.
+        # Twist per torque of shafts in series: sum of l / (G J), J = pi d^4 / 32.
         compliance = g.length[mine] * float(np.sum(parts / parts.sum() * 32 / (math.pi * diameters**4))) / shear
         torque = screw_torque(1.0, float(diameters[0]), spokes.thread_pitch, FRICTION, HALF_ANGLE, against=tighten)
         out[mine] = np.maximum(torque, 0.0) * np.maximum(np.asarray(tension)[mine], 0.0) * compliance / (2 * math.pi)

@@ -10,7 +10,8 @@ from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.outlook import Outlook
-from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.bounds import Bounds, within
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.units import MM, turns_text
@@ -51,8 +52,9 @@ def marks(seen: View, limits: Bounds, doubted: Collection[int] = ()) -> Marks:
     """What is wrong with which spoke of a wheel."""
     tension, slack, gone = seen.state.tension, seen.slack, sorted(seen.wheel.spokes.missing)
     there = [i for i in range(1, seen.wheel.n + 1) if i not in gone and i not in slack]
-    return Marks(tuple(slack), tuple(i for i in there if tension[i - 1] > limits.max_tension),
-                 tuple(i for i in there if tension[i - 1] < limits.min_tension), tuple(sorted(doubted)), tuple(gone))
+    over, under = (~within(name, tension, limits.of(name)) for name in (Quantity.HIGHEST, Quantity.LOWEST))
+    return Marks(tuple(slack), tuple(i for i in there if over[i - 1]), tuple(i for i in there if under[i - 1]),
+                 tuple(sorted(doubted)), tuple(gone))
 
 
 def face_of(before: View, after: View, turns: Turns, limits: Bounds, doubted: Collection[int] = (),
@@ -84,7 +86,8 @@ def with_outlook(face: Face, after: View, outlook: Outlook) -> Face:
 def read_face(wheel: Wheel, limits: Bounds, lateral: Floats | None, tension: Mapping[int, float]) -> Face:
     """Readings alone: a dial from its mean (n,) [m], and tensions of some spokes [N]; its keys choose spokes."""
     pull = np.array([tension.get(i + 1, math.nan) for i in range(wheel.n)])
-    wrong = Marks(over=tuple(i for i, value in tension.items() if value > limits.max_tension),
+    wrong = Marks(over=tuple(i for i, value in tension.items()
+                             if not within(Quantity.HIGHEST, value, limits.max_tension)),
                   slack=tuple(i for i, value in tension.items() if value == 0),
                   missing=tuple(sorted(wheel.spokes.missing)))
     face = _face(wheel, None if lateral is None else _mm(lateral), pull, limits, wrong, 0.0)

@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -9,7 +10,7 @@ from nicegui import events, run, ui
 
 from wheelsim.files.errors import FileError
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.page.around import dressed
+from wheelsim.page.around import Choice, dressed, press
 from wheelsim.page.face import face_of, marks, with_outlook
 from wheelsim.page.history_picture import history_picture
 from wheelsim.page.pass_cards import PassCards, PlanCard
@@ -21,11 +22,12 @@ from wheelsim.report.terminal.assess import learnt_lines
 from wheelsim.report.words.estimation import doubt_words
 from wheelsim.report.words.measures import gap_words
 from wheelsim.report.words.planning import CAUTIONS
-from wheelsim.report.words.stand import advice_words
-from wheelsim.units import MM, turns_text
-from wheelsim.wheel.sides import Side
+from wheelsim.report.words.shared import no_stable_words
+from wheelsim.report.words.stand import JUDGED, advice_words
+from wheelsim.units import MM, QUARTER, turns_text
+from wheelsim.wheel.sides import SIDES, Side
 
-STEPS = {"1/4": 0.25, "1/8": 0.125, "1/2": 0.5, "1/16": 0.0625}
+STEPS = {step: turns_text(step) for step in (QUARTER, 0.125, 0.5, 0.0625)}
 IDLE = 0.3  # without a tap, before the outlook is drawn [s]
 LOOK_AGAIN = 2.0  # whether another wrote to the job [s]
 
@@ -35,7 +37,6 @@ class BenchPage:
 
     def __init__(self, path: Path, folder: Path | None) -> None:
         self.folder, self.table = folder, Table(path)
-        self.step, self.sign = 0.25, 1.0
         dressed("/")
         with ui.row().classes("w-full items-center"):
             self.title = ui.label().classes("big").props("role=heading aria-level=1")
@@ -48,8 +49,8 @@ class BenchPage:
         self._hands()
         self.verdict = ui.column().classes("card")
         with ui.row().classes("w-full"):
-            self._press("Plan", self._plan)
-            self._press("Sheet", self._sheet)
+            press("Plan", self._plan)
+            press("Sheet", self._sheet)
         self.planned = PlanCard(self._keep)
         self.passes = PassCards(lambda number: self._safely(
             lambda: self.table.log(done=(number,)), f"Pass {number} logged. Read again."), self.planned.stop)
@@ -63,37 +64,24 @@ class BenchPage:
         self.later = ui.timer(IDLE, self._draw_outlook, active=False, immediate=False)
         self._show_all()
 
-    def _press(self, text: str, on_click: Callable[..., Any], label: str | None = None) -> ui.button:
-        button = ui.button(text, on_click=on_click, color=None).props("no-caps flat").classes("press")
-        return button.props(f'aria-label="{label}"') if label else button
-
     def _hands(self) -> None:
         """What a tap turns: by how much, which way, a whole side; and steps back."""
         with ui.row().classes("w-full"):
-            self.signs = {sign: self._press(word, lambda sign=sign: self._set(sign=sign))
-                          for sign, word in ((1.0, "tighten"), (-1.0, "loosen"))}
-            self.steps = {step: self._press(word, lambda step=step: self._set(step=step), f"step {word} turn")
-                          for word, step in STEPS.items()}
-            for side in ("right", "left"):
-                self._press(f"whole {side}", lambda side=side: self._side(side))
-            self._press("undo", lambda: self._then(self.table.undo))
-            self._press("redo", lambda: self._then(self.table.redo))
-            self._press("clear", lambda: self._then(self.table.clear))
-            self._press("made: log these turns", self._log_turns)
-        self._set()
-
-    def _set(self, *, sign: float | None = None, step: float | None = None) -> None:
-        self.sign, self.step = sign or self.sign, step or self.step
-        for one, chosen in ((self.signs, self.sign), (self.steps, self.step)):
-            for value, button in one.items():
-                button.classes(add="on" if value == chosen else "", remove="" if value == chosen else "on")
-                button.props(f"aria-pressed={'true' if value == chosen else 'false'}")
+            self.sign = Choice({1.0: "tighten", -1.0: "loosen"}, 1.0, "tighten or loosen")
+            self.step = Choice(STEPS, QUARTER, "by how many turns")
+            for side in SIDES:
+                press(f"whole {side}", partial(self._side, side))
+            # Asked for when pressed: another job has another table.
+            press("undo", lambda: self._then(self.table.undo))
+            press("redo", lambda: self._then(self.table.redo))
+            press("clear", lambda: self._then(self.table.clear))
+            press("made: log these turns", self._log_turns)
 
     def _tapped(self, spoke: int, steps: int, way: int) -> None:
-        self._then(lambda: self.table.tap(spoke, steps * (way or self.sign) * self.step))
+        self._then(lambda: self.table.tap(spoke, steps * (way or self.sign.value) * self.step.value))
 
     def _side(self, side: Side) -> None:
-        self._then(lambda: self.table.tap_side(side, self.sign * self.step))
+        self._then(lambda: self.table.tap_side(side, self.sign.value * self.step.value))
 
     def _then(self, change: Callable[[], object]) -> None:
         """Change the turns tried and show what they would do; what no wheel stands is taken back."""
@@ -102,13 +90,13 @@ class BenchPage:
             self._show()
         except Unstable as error:
             self.table.undo()
-            ui.notify(f"Not possible: {error}", type="warning")
+            ui.notify(f"Not possible: {no_stable_words(error.because)}", type="warning")
             self._show()
 
     def _show(self) -> None:
         found = self.table.predicted()
         before, after = found.before, found.after
-        self.strip.show(face_of(before, after, self.table.turns, found.limits, self._doubted(), self.step))
+        self.strip.show(face_of(before, after, self.table.turns, found.limits, self._doubted(), self.step.value))
         self.found, self.tapped_at = found, time.monotonic()
         self.later.activate()
         self.marks.text = marks(after, found.limits, self._doubted()).sentence
@@ -138,8 +126,7 @@ class BenchPage:
         self.seen = self.table.stand.assess()
         self.verdict.clear()
         with self.verdict:
-            words = {"within": "Within its limits.", "outside": "Outside its limits.", "unknown": "Can't tell yet."}
-            ui.label(words[self.seen.verdict]).classes("big")
+            ui.label(f"{JUDGED[self.seen.verdict]}.").classes("big")
             for line in (*map(doubt_words, self.seen.suspects), *map(advice_words, self.seen.advice)):
                 ui.label(line).classes("why")
             for line in learnt_lines(self.seen):
@@ -160,7 +147,8 @@ class BenchPage:
         try:
             self.table = Table(within(self.folder, str(event.value)))
         except (FileError, ValueError, Unstable) as error:
-            ui.notify(str(error), type="negative", multi_line=True)
+            words = no_stable_words(error.because) if isinstance(error, Unstable) else str(error)
+            ui.notify(words, type="negative", multi_line=True)
             return
         self._show_all()
 

@@ -14,8 +14,9 @@ from wheelsim.page.around import press
 from wheelsim.page.solver import Solver
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan
+from wheelsim.report.words.estimation import chance_words, check_words
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import pass_words, way_words
+from wheelsim.report.words.passes import SQUEEZE, pass_words, way_words
 from wheelsim.report.words.planning import first_words, plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back
@@ -108,10 +109,8 @@ class PlanCard:
                 ui.label(line)
             ahead = plan.outlook
             if ahead is not None and plan.passes:
-                k = ahead.check_after
-                check = "" if k is None else (
-                    f" Read again after pass {plan.passes[k - 1].number}: {100 * ahead.with_check[k - 1]:.0f}.")
-                ui.label(f"Of 100 such wheels {100 * ahead.chance_within:.0f} end within every limit.{check}")
+                numbers = [one.number for one in plan.passes]
+                ui.label(f"Outlook: {chance_words(ahead)}.{check_words(ahead, numbers)}")
 
 
 def _ways(plan: Plan) -> None:
@@ -150,7 +149,7 @@ class PassCards:
         self.column = ui.column().classes("w-full")
 
     def show(self, passes: tuple[PlannedPass, ...]) -> None:
-        """A card for each; the first one's nipples can be walked one by one."""
+        """A card for each; only the first can be made next, and its nipples be walked one by one."""
         self.column.clear()
         with self.column:
             for k, one in enumerate(passes):
@@ -159,14 +158,13 @@ class PassCards:
                     words = past_and_back(one)
                     ui.label(f"Then gap {gap_words(one.after)}, {one.side} {one.after.mean[one.side]:.0f} N; highest "
                              f"on the way {one.peak_tension:.0f} N." + (f" {words}" if words else "")
-                             + (" Squeeze parallel pairs once round, then read." if one.settles else ""))
-                    with ui.row():
-                        press("made", partial(self._made, one.number),
-                              f"pass {one.number} made as planned")
-                        if k == 0:
-                            walk = Walk(one, partial(self._made, one.number))
-                            press("one nipple at a time", partial(self._walk, walk))
+                             + (f" Then {SQUEEZE}." if one.settles else ""))
                     if k == 0:
+                        made = partial(self._made, one.number)
+                        walk = Walk(one, made)
+                        with ui.row():
+                            press("made", made, f"pass {one.number} made as planned")
+                            press("one nipple at a time", partial(self._walk, walk))
                         walk.place()
 
     def _walk(self, walk: "Walk") -> None:

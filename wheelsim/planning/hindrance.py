@@ -9,6 +9,7 @@ from wheelsim.job.job import Work
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import State
+from wheelsim.mechanics.structure import NoStableState
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.notes import HeldStill, Hold, RimBent
 from wheelsim.planning.programme import MOST_NIPPLE_TURNS, Programme, Task
@@ -31,8 +32,8 @@ class Blocking(Encoded):
         The limit as the file states it; more than what is kept where something is kept from it.
     alone : bool
         Whether this one giving way is enough; else all of them must.
-    because : str
-        What the equilibrium says, for "stability".
+    because : NoStableState or None
+        For "stability".
     """
 
     name: str
@@ -41,7 +42,7 @@ class Blocking(Encoded):
     unit: str
     stated: float
     alone: bool = True
-    because: str = ""
+    because: NoStableState | None = None
 
 
 def what_blocks(task: Task, limits: Bounds, watch: Watch) -> tuple[Blocking, ...]:

@@ -16,7 +16,7 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.on_the_way import RISE_ABOVE, SLIGHT, tension_on_the_way
+from wheelsim.measures.on_the_way import RISE_ABOVE, ROUNDING, tension_on_the_way
 from wheelsim.measures.quantities import SLACK
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import State, equilibrium
@@ -95,18 +95,24 @@ class _Step:
     def peak(self) -> float:
         return max(float(self.way.max()), float(self.before.tension.max()), float(self.after.tension.max()))
 
+    def numbered(self, number: int, target_dish: float) -> PlannedPass:
+        """As a pass of a plan."""
+        return PlannedPass(number=number, side=self.side, verb=self.verb, turns=self.turns,
+                           before=view(self.before, target_dish), after=view(self.after, target_dish),
+                           peak_tension=self.peak, half_way_true=self.half_way_true)
+
 
 class _Allowed:
     """What spokes may have on the way, by what they came in with: (n,), or (n, k) for drawn wheels. [N]"""
 
     def __init__(self, received: Floats, bounds: Bounds, ease: bool, room: float = 0.0) -> None:
-        self.limit = bounds.max_tension + SLIGHT
+        self.limit = bounds.max_tension + ROUNDING
         self.inside = self.limit - room
         self.top = received + RISE_ABOVE
         # On a wheel that comes in near its limit, loosening a nipple lifts its neighbours until they are loosened too.
         near = ease & (received > bounds.max_tension - RISE_ABOVE)
         self.loosening = np.where(near, np.maximum(self.limit, self.top), self.inside)
-        self.low = np.where(received >= bounds.min_tension - SLIGHT, bounds.min_tension - SLIGHT, -np.inf)
+        self.low = np.where(received >= bounds.min_tension - ROUNDING, bounds.min_tension - ROUNDING, -np.inf)
 
     def most(self, before: Floats, verb: Verb) -> Floats:
         """From tensions ``before``: one that is within stays within; one above rises so far and no further."""
@@ -171,7 +177,8 @@ class _Keeper:
 _Way: TypeAlias = Callable[[State, Parts, list[Kind], _Keeper, bool], list[_Step] | None]
 
 
-def _take(state: State, kind: Kind, turns: Turns) -> _Step:
+def take(state: State, kind: Kind, turns: Turns) -> _Step:
+    """A pass followed on the real wheel, nipple by nipple; raises Unstable."""
     after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
     spokes = np.flatnonzero(turns)
     way = tension_on_the_way(state, after, turns)
@@ -183,7 +190,7 @@ def _take(state: State, kind: Kind, turns: Turns) -> _Step:
 def _halved(state: State, kind: Kind, turns: Turns, keeps: _Keeper, floor: bool,
             parts: bool = True) -> list[_Step] | None:
     """A pass as steps that keep the way: whole, or halves of it, or None."""
-    step = _take(state, kind, turns)
+    step = take(state, kind, turns)
     if keeps.holds(step, floor):
         return [step]
     amount = np.abs(turns).max()
@@ -256,7 +263,7 @@ def _round(state: State, kind: Kind, left: Turns, amount: float, keeps: _Keeper,
             tension, turns[spoke] = then, sign * amount
     if not turns.any():
         return None
-    step = _take(state, kind, turns)
+    step = take(state, kind, turns)
     return step if keeps.holds(step, floor) else None
 
 
@@ -264,13 +271,10 @@ def _plain(state: State, work: Parts, kinds: list[Kind]) -> list[_Step]:
     steps: list[_Step] = []
     for kind in kinds:
         for turns in work[kind]:
-            steps.append(_take(state, kind, turns))
+            steps.append(take(state, kind, turns))
             state = steps[-1].after
     return steps
 
 
 def _numbered(steps: list[_Step], target_dish: float) -> tuple[PlannedPass, ...]:
-    return tuple(PlannedPass(number=k + 1, side=step.side, verb=step.verb, turns=step.turns,
-                             before=view(step.before, target_dish), after=view(step.after, target_dish),
-                             peak_tension=step.peak, half_way_true=step.half_way_true)
-                 for k, step in enumerate(steps))
+    return tuple(step.numbered(k + 1, target_dish) for k, step in enumerate(steps))

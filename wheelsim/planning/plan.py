@@ -130,7 +130,7 @@ def _no_wheel(job: Job, to: str, error: Unstable) -> Plan:
     aims = limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(limits)
     critical = critical_tension(job.wheel)
     blocking = (Blocking("stability", round(critical, 1), round(job.wheel.tension, 1), "N", round(critical, 1),
-                         because=str(error)),)
+                         because=error.because),)
     verdict = verdict_of("none", None, None, None, (), limits, blocking)
     return Plan(wheel=job.wheel.name, status="none", verdict=verdict, blocking=blocking, step=job.work.step,
                 target_dish=job.work.target_dish, limits=limits, aims=aims, label=job.last.label if job.last else "")

@@ -115,4 +115,4 @@ def kept_of_the_gap(gauge: Gauge | None, read: dict[str, bool], margin: float) -
 
     Unread, the rim is taken as true, and the assumption is told; no turns could make up for it.
     """
-    return {} if gauge is None or read["lateral_runout"] else {Quantity.GAP: margin * 2 * gauge.dish_sd}
+    return {} if gauge is None or read["lateral_runout"] else {Quantity.GAP: margin * gauge.gap_sd}

@@ -157,9 +157,8 @@ def best_plan(case: Case) -> tuple[Plan, Row | None]:
 
 
 def _reading(values: list[Floats], dish: float) -> Reading:
-    gap = abs(2 * dish)
     lateral, radial, tension = (tuple((i + 1, float(v)) for i, v in enumerate(one)) for one in values)
-    return Reading("as it is", Gauge("left" if dish > 0 else "right", "hub", gap, gap), lateral, radial, tension)
+    return Reading("as it is", Gauge.showing(2 * dish), lateral, radial, tension)
 
 
 def ending_of(session: "Session", reject: bool) -> Ending:

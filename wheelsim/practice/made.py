@@ -7,7 +7,8 @@ from typing import TypedDict
 import numpy as np
 
 from wheelsim.arrays import Turns
-from wheelsim.units import number_list, parse_turns, turns_text
+from wheelsim.report.words.shared import spokes_words
+from wheelsim.units import parse_turns, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 
 
@@ -27,14 +28,14 @@ class Turned:
         Spokes whose nipple did not turn.
     slack : tuple of int
         Spokes that now hang loose.
-    folded : str or None
-        Why the wheel would have lost its shape: it was then put back as it was.
+    folded : bool
+        The wheel would have lost its shape: it was then put back as it was.
     """
 
     turns: Turns
     seized: tuple[int, ...]
     slack: tuple[int, ...]
-    folded: str | None = None
+    folded: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,6 +93,6 @@ def turns_named(turns: Turns) -> str:
     parts = []
     for amount in sorted({float(t) for t in turns if t}):
         spokes = [i + 1 for i, t in enumerate(turns) if t == amount]
-        parts.append(f"{'tighten' if amount > 0 else 'loosen'} spoke{'s' * (len(spokes) > 1)} {number_list(spokes)} by "
+        parts.append(f"{'tighten' if amount > 0 else 'loosen'} {spokes_words(spokes)} by "
                      f"{turns_text(abs(amount))}")
     return "; ".join(parts)

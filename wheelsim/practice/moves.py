@@ -6,7 +6,7 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds, broken
-from wheelsim.measures.on_the_way import SLIGHT, most_allowed, top_on_the_way
+from wheelsim.measures.on_the_way import ROUNDING, most_allowed, top_on_the_way
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
@@ -61,7 +61,7 @@ class Bench:
         self.state, self.limits = state, limits
         # A spoke that was taken past its limit since is not to go higher, but does not bar every move.
         self.most = np.maximum(most_allowed(received, limits.max_tension), state.tension)
-        self.low = limits.min_tension - SLIGHT
+        self.low = limits.min_tension - ROUNDING
         self.seen, self.wheel = view(state), state.wheel
         self.free = np.array([i + 1 not in stuck for i in range(self.wheel.n)])
         self.distance = distance(self.seen, limits)
@@ -80,7 +80,7 @@ class Bench:
         except Unstable:
             return None
         then = view(after)
-        over = top_on_the_way(self.state, after, turns) > self.most + SLIGHT
+        over = top_on_the_way(self.state, after, turns) > self.most + ROUNDING
         under = (after.tension < self.low) & (self.state.tension >= self.low)
         return None if over.any() or under.any() or set(then.slack) - set(self.seen.slack) else then
 

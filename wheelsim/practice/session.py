@@ -109,9 +109,7 @@ class Session:
         shown = self._tools("gauge").gauge(self.state, QUARTER_ROUND if quarter else VALVE)
         self._note("gauge", bool(quarter), shown)
         self.moves.append("gauge " + set_on + (" quarter" if quarter else ""))
-        gap = round(abs(shown) / MM, 1) * MM
-        toward_read = (shown < 0) == (set_on == "right")
-        return Gauge(set_on, "hub" if toward_read else "feet", gap, gap)
+        return Gauge.showing(round(shown / MM, 1) * MM, set_on)
 
     def dial(self, which: str = "true") -> Floats:
         """The dial at every spoke from a zero at their mean, (n,), to the hundredth. [m]
@@ -213,10 +211,10 @@ class Session:
         guess, self._guess = self._guess, None
         try:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
-        except Unstable as error:
+        except Unstable:
             self.folded += 1
             self._guess = guess  # the wheel is as it was, and so is what was said of it
-            return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), str(error))
+            return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), folded=True)
         self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
         passed = passed_on_the_way(self.case.state.tension, self.limits.max_tension, self.state, after, turns)
         for spoke, tension in passed.items():

@@ -83,7 +83,7 @@ class Exercise:
 
     @property
     def lies(self) -> Side:
-        return "right" if self.gauge.dish > 0 else "left"
+        return "right" if self.gauge.gap > 0 else "left"
 
     @property
     def go(self) -> Side:
@@ -153,8 +153,7 @@ class WhichWay:
         wheel, turns = invented_wheel(tension=rng.uniform(low, high)), np.zeros(36)
         turns[wheel.on_side(lies)] = rng.uniform(0.4, 0.8)
         state = equilibrium(wheel, turns)
-        gap = round(abs(2 * state.dish) / MM, 1) * MM
-        return Exercise(number, state, Gauge(set_on, gap_at, gap, gap), stands)
+        return Exercise(number, state, Gauge.showing(round(2 * state.dish / MM, 1) * MM, set_on), stands)
 
     @property
     def exercise(self) -> Exercise | None:
@@ -182,7 +181,7 @@ class WhichWay:
         moves = (side == one.go) == (action == "tighten")
         right = moves and one.action in (None, action)
         other = (OTHER[side], ACTIONS[1 - ACTIONS.index(action)])
-        gap, then = (abs(g) / MM for g in (one.gauge.dish * 2, one.gap_after(side, action)))
+        gap, then = (abs(g) / MM for g in (one.gauge.gap, one.gap_after(side, action)))
         pull = (f"{'more' if action == 'tighten' else 'less'} pull from the {side} spokes, so the rim goes "
                 f"{one.go if moves else one.lies}")
         words = (f"{'Yes' if right else 'No'}: {pull}. A quarter turn of each of them takes the gap from {gap:.1f} to "

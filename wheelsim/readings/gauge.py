@@ -6,6 +6,7 @@ Common practice, no source: the gauge is set on one contact face and read on the
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Self
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -13,6 +14,7 @@ from numpy.typing import ArrayLike
 from wheelsim.arrays import Floats
 from wheelsim.readings.errors import GAUGE_SD
 from wheelsim.wheel.rules import Fault, Part, require
+from wheelsim.wheel.sides import Side
 
 GAP_AT = ("hub", "feet", "one foot")
 
@@ -49,25 +51,43 @@ class Gauge(Part):
             if low is None and high is None and self.high < self.low:
                 yield Fault("high", self.high, "expected the feeler that stops to be thicker than the one that passes")
 
+    @classmethod
+    def showing(cls, gap: float, set_on: Side | None = None) -> Self:
+        """A gauge set on that side, or so that the gap is at the hub, that shows this ``gap``. [m]"""
+        if set_on is None:
+            return cls("left" if gap > 0 else "right", "hub", abs(gap), abs(gap))
+        toward_read_face = (math.copysign(1.0, gap) < 0) == (set_on == "right")
+        return cls(set_on, "hub" if toward_read_face else "feet", abs(gap), abs(gap))
+
     @property
-    def dish(self) -> float:
-        """Lateral offset of the rim from the hub's middle that the gap shows, plus right. [m]
+    def gap(self) -> float:
+        """Twice the lateral offset of the rim from the hub's middle, plus right, which is the gap at the hub. [m]
 
         The rim lies toward the second face when the gap is at the hub, away from it when the feet
-        lift. The gap is twice the offset; read at one foot while the other rests, four times.
+        lift; read at one foot while the other rests, it is twice as large.
         """
         toward_read_face = 1.0 if self.gap_at == "hub" else -1.0
         read_face = -1.0 if self.set_on == "right" else 1.0
-        return toward_read_face * read_face * (self.low + self.high) / 2 / self._gap_per_offset
+        return toward_read_face * read_face * (self.low + self.high) / 2 / self._times
+
+    @property
+    def gap_sd(self) -> float:
+        """Standard deviation of ``gap``; feelers add that of an even spread between them. [m]"""
+        return math.hypot(GAUGE_SD, (self.high - self.low) / math.sqrt(12)) / self._times
+
+    @property
+    def dish(self) -> float:
+        """Lateral offset of the rim from the hub's middle, plus right. [m]"""
+        return self.gap / 2
 
     @property
     def dish_sd(self) -> float:
-        """Standard deviation of ``dish``; feelers add that of an even spread between them. [m]"""
-        return math.hypot(GAUGE_SD, (self.high - self.low) / math.sqrt(12)) / self._gap_per_offset
+        """Standard deviation of ``dish``. [m]"""
+        return self.gap_sd / 2
 
     @property
-    def _gap_per_offset(self) -> float:
-        return 4.0 if self.gap_at == "one foot" else 2.0
+    def _times(self) -> float:
+        return 2.0 if self.gap_at == "one foot" else 1.0
 
 
 def feet_deviation(angle: ArrayLike, lateral: ArrayLike, place: ArrayLike) -> Floats:

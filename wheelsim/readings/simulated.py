@@ -76,8 +76,7 @@ class Tools:
         def numbered(values: Floats) -> tuple[tuple[int, float], ...]:
             return tuple((i + 1, float(value)) for i, value in enumerate(values))
 
-        gap = self.gauge(state, place)
-        return Reading("", Gauge("left" if gap > 0 else "right", "hub", abs(gap), abs(gap)), numbered(self.dial(state)),
+        return Reading("", Gauge.showing(self.gauge(state, place)), numbered(self.dial(state)),
                        numbered(self.dial(state, "radial")), numbered(self.meter(state)), after_pass=after_pass)
 
 

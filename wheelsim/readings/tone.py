@@ -5,9 +5,18 @@ from collections.abc import Sequence
 import numpy as np
 
 from wheelsim.arrays import Floats
+from wheelsim.wheel.geometry import side_name, wheel_geometry
+from wheelsim.wheel.parts import Wheel
 
 SPOKE_DENSITY = 7900.0  # stainless spring steel, value from memory [kg/m3]
 ELEMENTS = 24  # of each part of a spoke, shorter toward its ends, where a clamped spoke bends most
+
+
+def tension_of_spoke(wheel: Wheel, spoke: int, tone: float) -> float:
+    """Tension of a spoke of a wheel, by number, that rings at a tone [Hz]; as ``tension_from_tone``. [N]"""
+    geometry = wheel_geometry(wheel)
+    segments = wheel.spokes.side(side_name(geometry.side[spoke - 1])).segments
+    return tension_from_tone(tone, float(geometry.length[spoke - 1]), segments, wheel.spokes.modulus)
 
 
 def tension_from_tone(tone: float, length: float, segments: Sequence[tuple[float, float]], modulus: float) -> float:

@@ -1,1 +1,1 @@
-"""Shipped wheel and job files; all invented."""
+"""Wheel and job files that come with the program; all numbers in them are invented."""

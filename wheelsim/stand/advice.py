@@ -1,10 +1,11 @@
-"""What an assessment advises and warns of: data, put into words by `report.words.stand`."""
+"""Pieces of advice and warnings as data; `report.words.stand` makes the sentences."""
 
 from dataclasses import dataclass
 from typing import TypeAlias
 
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.view import Stands
+from wheelsim.mechanics.structure import NoStableState
 from wheelsim.planning.what_first import NotReadSince as NotReadSince
 from wheelsim.planning.what_first import TrueFirst
 from wheelsim.readings.reading import Dial
@@ -12,49 +13,49 @@ from wheelsim.readings.reading import Dial
 
 @dataclass(frozen=True)
 class NoStableWheel:
-    """No stable wheel explains the readings: what the equilibrium says of it."""
+    """No stable wheel explains the readings."""
 
-    because: str
+    because: NoStableState
 
 
 @dataclass(frozen=True)
 class SideUnknown:
-    """The rim's offset is less than its own standard deviation, so which side it lies can't be told. [m]"""
+    """The rim's offset is smaller than its standard deviation, so the side can't be told."""
 
-    sd: float
+    sd: float  # of the offset [m]
 
 
 @dataclass(frozen=True)
 class TurnSides:
-    """Whole sides to turn, plus tightens [turn], and how the tension stands that decides it."""
+    """Whole sides to turn, and the overall tension that decides between tightening and loosening."""
 
     stands: Stands
-    right: float
-    left: float
+    right: float  # plus tightens [turn]
+    left: float  # [turn]
 
 
 @dataclass(frozen=True)
 class WithinAim:
-    """The gap is left as it is: within the aim. [m]"""
+    """The gap is left as it is because it is within the aim."""
 
-    aim: float
+    aim: float  # largest gap by the aims [m]
 
 
 @dataclass(frozen=True)
 class NoQuarterHelps:
-    """The gap is left as it is: within its limit, and no quarter of a side brings it nearer."""
+    """The gap is left as it is: within its limit, and a quarter turn of a side brings it no nearer to the target."""
 
 
 @dataclass(frozen=True)
 class RimLies:
-    """Where the rim lies and what to do about it.
+    """Where the rim lies, and what to do about it.
 
     Attributes
     ----------
     off, target : float
-        From where the frame wants it, and where that is, plus right. [m]
+        Dish less its target, and the target itself, plus right. [m]
     then : TurnSides, WithinAim, NoQuarterHelps or None
-        None: it is outside its limit, and whole sides by quarters don't mend it.
+        None: the gap is outside its limit, but quarter turns of whole sides don't mend it.
     """
 
     off: float
@@ -64,45 +65,46 @@ class RimLies:
 
 @dataclass(frozen=True)
 class ReadGauge:
-    """The gauge is to be read next: nothing else tells the dish."""
+    """Read the dish gauge next: no other tool measures the dish."""
 
 
 @dataclass(frozen=True)
 class ReadDial:
-    """A dial is to be read next."""
+    """Read this dial next."""
 
     dial: Dial
 
 
 @dataclass(frozen=True)
 class ReadTensions:
-    """Spokes whose tension is to be read next; how well all are known, on average, before and after. [N]"""
+    """Read the tension of these spokes next; they reduce the uncertainty of all tensions most."""
 
     spokes: tuple[int, ...]
-    sd: float
-    sd_then: float
+    sd: float  # root mean square of the tensions' standard deviations now [N]
+    sd_then: float  # and after reading them [N]
 
 
 @dataclass(frozen=True)
 class Bowed:
-    """The rim is so much less round between its spokes than at them. [m]"""
+    """The radial run-out is larger if places between the spokes are included."""
 
-    more: float
+    more: float  # by how much [m]
 
 
 @dataclass(frozen=True)
 class SlackAtTheGround:
-    """The first spoke to go slack under a load from the side where the wheel bears on the ground.
+    """The first spoke to go slack under a sideways load at the ground.
 
     Attributes
     ----------
     lever : float
-        Of the load, outside the rim's section. [m]
+        Distance of the load outside the rim section's centre. [m]
     radial : float
-        Wheel load beside it. [N]
+        Radial load that acts at the same time. [N]
     spoke : int
+        Number, from 1.
     load, stated : float
-        At which it goes slack, and that of the wheel file. [N]
+        Sideways load at which that spoke goes slack, and the one stated in the wheel file. [N]
     """
 
     lever: float
@@ -118,18 +120,18 @@ Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | Ri
 
 @dataclass(frozen=True)
 class SlackSpokes:
-    """Spokes that hang loose: the wheel is not to be ridden."""
+    """Spokes are slack: the wheel must not be ridden."""
 
-    spokes: tuple[int, ...]
+    spokes: tuple[int, ...]  # numbers, from 1
 
 
 @dataclass(frozen=True)
 class NearBuckling:
-    """The right side's mean is above half of where the wheel buckles, in so many waves. [N]"""
+    """The right side's mean tension is above ``PRACTICAL_SHARE`` of the buckling tension."""
 
-    mean: float
-    critical: float
-    waves: int
+    mean: float  # [N]
+    critical: float  # mean of the right side at buckling [N]
+    waves: int  # of the buckling mode
 
 
 Warned: TypeAlias = SlackSpokes | NearBuckling

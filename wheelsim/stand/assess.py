@@ -1,4 +1,4 @@
-"""Is the wheel within its limits, how surely, and what would a quarter turn of each side do?"""
+"""Assess a wheel: is it within its limits, how sure is that, what would a quarter turn of each side do, what next?"""
 
 from statistics import NormalDist
 
@@ -11,7 +11,7 @@ from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.known import Known, known
 from wheelsim.estimation.outliers import GaugeAstray
 from wheelsim.job.job import Job
-from wheelsim.measures.bounds import Bounds, from_load, resolved
+from wheelsim.measures.bounds import Bounds, from_load, resolved, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
@@ -44,38 +44,39 @@ from wheelsim.threads import one_thread
 from wheelsim.units import QUARTER, rounded
 from wheelsim.wheel.parts import SIDES, Wheel
 
-CHECK_DRAWS = 4000  # wheels that the readings allow
-# A verdict on true, round or tension signs a wheel off: nine in ten at the default margin. With the plan's 84 in 100
-# one line in 24 was wrong without a dial (tests.benchmarks.coverage); we accept three in 100. The gap keeps
-# the plan's margin: its doubt is wobble that nobody read, and setting the gauge once more is all a wrong word costs.
+CHECK_DRAWS = 4000  # wheels drawn from the posterior; own choice: a share of 0.9 is then known to half a per cent
+# A check needs so many times the job's margin (standard deviations) before it is called within or outside: 1.3 is 90 of
+# 100 drawn wheels at the default margin of 1. Own choice: with 1.0 (84 of 100) one line in 24 was wrong on wheels read
+# without a dial (tests.benchmarks.coverage), and we accept three in 100. The gap keeps 1.0: its uncertainty is mostly
+# unread out-of-true under the gauge's feet, and a wrong verdict costs no more than setting the gauge once more.
 VERDICT_MARGINS = 1.3
-# An offset of less is not told of: a gauge's feeler shows no less; our own choice. [m]
+# Smaller offsets are not reported. Own choice: a feeler at the gauge shows no less. [m]
 TOLD_OFF = 0.05e-3
-# What a rim does between its spokes beyond what it does at them gets a line of its own from a dial's division on; our
-# own choice. [m]
+# Run-out with the places between spokes included gets its own check if it is larger by more than this. Own choice: one
+# division of a dial. [m]
 SEEN_BETWEEN = 0.05e-3
 
 
 @one_thread
 def assess(subject: Wheel | Job | Known) -> Assessment:
-    """Assess a wheel from its last reading.
+    """Assess a wheel from all readings of its job.
 
     Parameters
     ----------
-    subject : Wheel or Job
+    subject : Wheel, Job or Known
         A wheel alone is true and centred at its nominal tension.
 
     Returns
     -------
     Assessment
+        With verdict "outside" and no view if no stable wheel explains the readings.
 
     Notes
     -----
-    A check is within when as many of the wheels that the readings allow are, as lie on one side of 1.3 times the
-    job's margin of standard deviations (default 1: 90 of 100; for the gap the margin itself, 84); outside when as many
-    are; else it can't be told.
-    What was never read can't be told; nor where the likeliest wheel lies on the other side of the limit than most
-    of those that the readings allow.
+    A check is "within" if the best estimate is within the limit and so is a sufficient share of the wheels drawn from
+    the posterior; "outside" if both are outside; else "unknown". The share is the normal probability below
+    ``VERDICT_MARGINS`` times the job's margin (90 of 100 by default; for the gap below the margin itself, 84). What was
+    never read is "unknown". Gap, true and round are never "within" if they were not read since the last turns.
     """
     told = known(subject)
     job = told.job
@@ -84,7 +85,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
         found = told.found
     except Unstable as error:
         return Assessment(wheel=job.wheel.name, label=label, verdict="outside", checks=(), view=None, quarter_turns=(),
-                          assumed=(), suspects=(), advice=(NoStableWheel(str(error)),),
+                          assumed=(), suspects=(), advice=(NoStableWheel(error.because),),
                           readings=_readings(told, None))
     seen = view(found.state, job.work.target_dish)
     checks = _checks(told, found, seen)
@@ -100,7 +101,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
 
 
 def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:
-    """How far a quarter turn of one nipple moves the rim at its spoke, on average: as learnt, and by its kind. [m]"""
+    """As ``Assessment.nipple_moves``."""
     if not found.learnt:
         return None
     state = found.state
@@ -110,13 +111,13 @@ def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:
 
 
 def _gauge_fit(told: Known, seen: View) -> GaugeFit | None:
-    """What the gauge read beside what the estimate made of it; None where it was not read since the last pass."""
+    """Gauge against estimate; None if the gauge was not read since the last pass."""
     gauge = told.log[-1].reading.gauge if told.log else None
-    return None if gauge is None else GaugeFit(2 * gauge.dish, seen.gap)
+    return None if gauge is None else GaugeFit(gauge.gap, seen.gap)
 
 
 def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
-    """Every visit with the wheel as it was found, and as it was predicted; ``last`` is what the last one found."""
+    """The history of the job; ``last`` is the estimate at the last visit."""
     out: list[Once] = []
     log, job = told.log, told.job
     before: State | None = None
@@ -132,12 +133,16 @@ def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
         except Unstable:
             seen = None
         before = None if seen is None else seen.state
-        out.append(Once(visit.reading.label, seen, was_read(job.wheel, [visit.reading]), visit.after_pass, predicted))
+        reading = visit.reading
+        read = was_read(job.wheel, [reading])
+        few = frozenset(name for name, places in ((Quantity.TRUE, reading.lateral), (Quantity.ROUND, reading.radial),
+                                                  (Quantity.HIGHEST, reading.tension)) if places and not read[name])
+        out.append(Once(reading.label, seen, read, visit.after_pass, predicted, few))
     return tuple(out)
 
 
 def _read_before(told: Known) -> tuple[Assumed, ...]:
-    """What the last reading has not and an earlier one had; readings that are not used at all."""
+    """Which tools were read only before the last visit, and whether readings are not used at all."""
     out: list[Assumed] = []
     if told.log and told.log[0].forgotten:
         out.append(EarlierUnused())
@@ -150,6 +155,7 @@ def _read_before(told: Known) -> tuple[Assumed, ...]:
 
 
 def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
+    """All quantities against their limits, and the right mean against buckling."""
     job, target = told.job, told.job.work.target_dish
     wheel, limits = job.wheel, resolved(job.wheel)
     drawn = drawn_quantities(wheel, found, target, count=CHECK_DRAWS)
@@ -159,25 +165,25 @@ def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     high = int(state.tension.argmax()) + 1
     low = int(there[state.tension[there].argmin()]) + 1
     read = told.read
-    # No wheel is signed off by a prediction: what turns moved since it was read is read again.
+    # A prediction doesn't sign a wheel off: what has been turned since it was read must be read again.
     since = {Quantity.GAP: bool(told.log) and told.log[-1].reading.gauge is None,
              Quantity.TRUE: bool(told.unread_since), Quantity.ROUND: bool(told.unread_since)}
-    # As rare as a normal error of so many standard deviations on one side.
-    doubts = {key: NormalDist().cdf(-(1.0 if key is Quantity.GAP else VERDICT_MARGINS) * job.work.margin)
-              for key in Quantity}
+    # Share of drawn wheels that may lie on the other side: the normal tail beyond so many standard deviations.
+    tails = {key: NormalDist().cdf(-(1.0 if key is Quantity.GAP else VERDICT_MARGINS) * job.work.margin)
+             for key in Quantity}
     value = seen.values
     out = []
 
     def add(name: str, key: Quantity, amount: float, limit: float, of: str, read: bool,
             spoke: int | None = None, beyond: float = 0.0) -> None:
         unit, scale, sign = key.unit, key.per_si, key.sign
-        # Highest, run-out and spread of what is little known lie beyond those of the likeliest wheel: counted, not
-        # reckoned from the standard deviation.
+        # Maxima and ranges over uncertain spokes are larger on average than those of the best estimate, and their
+        # distribution is skewed. So the share is counted over draws, not computed from the standard deviation.
         shown = drawn[of] + beyond
-        sure = float(np.mean(sign * shown <= sign * limit + 1e-9 * abs(limit)))
-        inside, doubt = sign * amount <= sign * limit + 1e-9 * abs(limit), doubts[key]
-        status: Judgement = ("unknown" if not read else "within" if inside and sure >= 1 - doubt else
-                             "outside" if not inside and sure <= doubt else "unknown")
+        sure = float(within(key, shown, limit).mean())
+        inside, tail = bool(within(key, amount, limit)), tails[key]
+        status: Judgement = ("unknown" if not read else "within" if inside and sure >= 1 - tail else
+                             "outside" if not inside and sure <= tail else "unknown")
         if status == "within" and since.get(key):
             status = "unknown"
         digits = 1 if unit == "N" else 3
@@ -190,7 +196,7 @@ def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     for key in (Quantity.GAP, Quantity.TRUE, Quantity.ROUND, Quantity.HIGHEST, Quantity.LOWEST):
         spoke = {Quantity.HIGHEST: high, Quantity.LOWEST: low}.get(key)
         add(key.trade, key, value[key], limits.of(key), key, read[key], spoke)
-        more = seen.all_round.get(key, 0.0) - value.get(key, 0.0)
+        more = seen.runout_between.get(key, 0.0) - value.get(key, 0.0)
         if more > SEEN_BETWEEN:
             add(f"{key.trade} between spokes", key, value[key] + more, limits.of(key), key, read[key], beyond=more)
     for side in SIDES:
@@ -203,6 +209,7 @@ def _checks(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
 
 
 def _quarter_turns(state: State) -> tuple[QuarterTurn, ...]:
+    """Effect of a quarter turn of each side in each direction."""
     influence, wheel = state.influence, state.wheel
     out = []
     for side in SIDES:
@@ -216,6 +223,7 @@ def _quarter_turns(state: State) -> tuple[QuarterTurn, ...]:
 
 
 def _advice(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
+    """What to do or read next, in the order in which it is told."""
     job, wheel = told.job, told.job.wheel
     out: list[Advice] = []
     if told.unread_since:
@@ -223,11 +231,11 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
     target = job.work.target_dish
     off = seen.dish - target
     gauged = not told.log or told.gauge is not None
-    # The bounds a plan strives for, with the same margin kept.
+    # The aims as a plan uses them, with the same safety margin.
     aims = resolved(wheel, aims=True).tighter_of(resolved(wheel))
     promise = promise_of(wheel, found, job.work.margin, told.read)
     moves = _by_sides(seen, aims.less(kept_from(aims, promise, found.state, told.gauge, told.read)))
-    # A side named wrongly sends the mechanic the wrong way: below its own deviation it is not named.
+    # Naming the wrong side would send the mechanic the wrong way, so an offset within its standard deviation has none.
     if gauged and abs(off) < found.dish_sd and abs(off) > TOLD_OFF:
         out.append(SideUnknown(found.dish_sd))
     elif gauged and abs(off) > TOLD_OFF:
@@ -241,7 +249,7 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
         nearest = _next_reading(told, found)
         if nearest:
             out.append(nearest)
-    bows = seen.all_round[Quantity.ROUND] - seen.round
+    bows = seen.runout_between[Quantity.ROUND] - seen.round
     if bows > SEEN_BETWEEN:
         out.append(Bowed(bows))
     if "from load" in (wheel.limits.min_tension, wheel.striving.min_tension):
@@ -255,20 +263,24 @@ def _advice(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
 
 
 def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHelps | None:
-    """Why a gap [m] that no side is turned for is left as it is; None where it is outside its limit."""
-    if gap <= aims.gap:
+    """Why no side is turned for this gap [m]; None where it is outside its limit."""
+    if within(Quantity.GAP, gap, aims.gap):
         return WithinAim(aims.gap)
-    return NoQuarterHelps() if gap <= limits.gap else None
+    return NoQuarterHelps() if within(Quantity.GAP, gap, limits.gap) else None
 
 
 def _by_sides(seen: View, aims: Bounds) -> TurnSides | None:
-    """Tighten or loosen, which sides, decided as a plan by whole sides decides it; None where neither is called for."""
+    """Quarter turns of whole sides as a plan would choose them; None where none are needed."""
     turns = quarters_of_sides(seen, aims)
     return TurnSides(seen.stands(aims.off_usual), turns["right"], turns["left"]) if any(turns.values()) else None
 
 
 def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
-    """The reading that would tell most: a missing gauge or dial, else the spokes that leave least unknown."""
+    """The most useful next reading: a missing gauge or dial, else up to three spokes.
+
+    The spokes are chosen greedily: each is the one whose reading reduces the summed variance of all tensions most
+    (Kalman update of the covariance).
+    """
     read, wheel = told_so_far.read, told_so_far.job.wheel
     if not read[Quantity.GAP]:
         return ReadGauge()
@@ -283,12 +295,12 @@ def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial |
     variance = float(np.sum(found.tension_root**2))
     noise = meter_sd(found.state.tension) ** 2
     chosen: list[int] = []
-    for _ in unread[:3]:
-        # What reading one spoke takes from the variance of all.
-        gain = np.sum(with_shown**2, axis=0) / (np.diag(shown) + noise)
-        best = max((i for i in unread if i not in chosen), key=lambda i: gain[i])
+    for _ in unread[:3]:  # own choice: after three more readings it is better to assess again
+        # Reduction of the sum of all tensions' variances by reading each spoke.
+        reduction = np.sum(with_shown**2, axis=0) / (np.diag(shown) + noise)
+        best = max((i for i in unread if i not in chosen), key=lambda i: reduction[i])
         chosen.append(best)
-        variance -= float(gain[best])
+        variance -= float(reduction[best])
         told = shown[best] / (shown[best, best] + noise[best])
         with_shown, shown = with_shown - np.outer(with_shown[:, best], told), shown - np.outer(shown[:, best], told)
     was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(variance / wheel.n)

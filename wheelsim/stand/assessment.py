@@ -1,4 +1,4 @@
-"""What an assessment says: checks against the limits, quarter turns, every reading, and what to do next."""
+"""Records of which an assessment consists: checks, quarter turns, readings, comparison with the usual tension."""
 
 from dataclasses import dataclass
 from typing import Literal, TypeAlias
@@ -7,6 +7,7 @@ from wheelsim.encoded import Encoded
 from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.course import Learnt
 from wheelsim.estimation.doubts import Doubt
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.sides import Verb
 from wheelsim.stand.advice import Advice
@@ -17,71 +18,66 @@ Judgement: TypeAlias = Literal["within", "outside", "unknown"]
 
 @dataclass(frozen=True)
 class Check(Encoded):
-    """One line of the verdict, in the unit of the bench.
-
-    ``value`` is that of the wheel that fits the readings best and ``margin`` how far inside the limit it
-    lies, negative outside; ``likely`` and ``sd`` are mean and standard deviation over all wheels that the
-    readings allow, and ``sure`` the share of those that lie within; ``status`` is "within", "outside" or
-    "unknown" (can't tell); ``spoke`` where it is; ``read`` False where the reading says nothing of it directly.
-    """
+    """One quantity against its limit; numbers are in ``unit`` and rounded for display."""
 
     name: str
-    spoke: int | None
-    value: float
+    spoke: int | None  # the spoke that has the value, where it is one spoke's
+    value: float  # of the best estimate (the wheel that fits all readings best)
     limit: float
-    unit: str
-    margin: float
-    sd: float
-    status: Judgement
-    read: bool
-    likely: float
-    sure: float
+    unit: str  # "mm", "N" or "%"
+    margin: float  # how far ``value`` is inside the limit; negative outside
+    sd: float  # standard deviation over wheels drawn from the posterior
+    status: Judgement  # "unknown": can't tell
+    read: bool  # False: no reading measures it, so the status is "unknown"
+    likely: float  # mean over the drawn wheels
+    sure: float  # share of the drawn wheels that are within the limit, 0 to 1
 
 
 
 @dataclass(frozen=True, eq=False)
 class QuarterTurn(Encoded):
-    """What a quarter turn of a whole side would do: change of dish [m] and of the sides' means [N]."""
+    """Linear effect of a quarter turn of every nipple of one side."""
 
-    side: Side
+    side: Side  # that is turned
     verb: Verb
-    dish: float
-    right: float
-    left: float
+    dish: float  # change of the dish, plus right [m]
+    right: float  # change of the right side's mean tension [N]
+    left: float  # and of the left side's [N]
 
 
 
 @dataclass(frozen=True, eq=False)
 class Once(Encoded):
-    """The wheel as one of several readings found it: ``view`` is None where no stable wheel explains it."""
+    """One visit in the job's history: the wheel as estimated from the readings up to then."""
 
     label: str
-    view: View | None
-    read: dict[str, bool]
-    after_pass: int = 0
-    predicted: View | None = None
+    view: View | None  # None where no stable wheel explains the readings
+    read: dict[str, bool]  # which quantities this reading itself measured; see ``certainty.was_read``
+    after_pass: int = 0  # number of the last pass before it
+    predicted: View | None = None  # predicted from the visit before it and the turns between; None for the first
+    few: frozenset[Quantity] = frozenset()  # something was read of these, and not enough to tell them
 
 
 
 @dataclass(frozen=True)
 class AgainstUsual(Encoded):
-    """A side's mean tension against what it should usually carry; ``read`` False where it was taken, not read. [N]"""
+    """A side's mean tension against its usual tension."""
 
     side: Side
-    mean: float
-    usual: float
-    read: bool
+    mean: float  # [N]
+    usual: float  # [N]
+    read: bool  # False: tensions were not read, so the mean is an assumption
 
     @property
     def off(self) -> float:
-        """Departure from the usual, as a fraction of it, minus below."""
+        """Departure from the usual tension, as a fraction of it, minus below."""
         return self.mean / self.usual - 1 if self.usual > 0 else 0.0
 
 
 
 @dataclass(frozen=True)
 class GaugeFit(Encoded):
-    """Twice the rim's offset as the gauge read it and as the wheel that fits all best has it, plus right. [m]"""
+    """The gauge's reading against the best estimate; both twice the rim's offset, plus right. [m]"""
 
     read: float
     fits: float
@@ -92,10 +88,33 @@ class GaugeFit(Encoded):
 class Assessment(Encoded):
     """A wheel against its limits.
 
-    ``verdict`` is "outside" if any check is, or no stable wheel explains what was read (``view`` is then
-    None); else "unknown" if any can't tell, else "within". ``readings`` are all of the job's, in time order.
-    ``nipple_moves``: how far a quarter turn of one nipple moves the rim there, on average, as learnt and by its
-    kind. [m] ``doubted`` are the spokes at which something read or turned is in doubt.
+    Attributes
+    ----------
+    wheel, label : str
+        Names of the wheel and of the last reading.
+    verdict : "within", "outside" or "unknown"
+        "outside" if any check is, or if no stable wheel explains the readings; else "unknown" if any check is; else
+        "within".
+    checks : tuple of Check
+    view : View or None
+        The best estimate; None if no stable wheel explains the readings.
+    quarter_turns : tuple of QuarterTurn
+    assumed : tuple of Assumed
+    suspects : tuple of Doubt
+        Readings and turns that are probably wrong, the worst first.
+    advice : tuple of Advice
+    readings : tuple of Once
+        All visits of the job, in time order.
+    usual : tuple of AgainstUsual
+        Right, then left.
+    gauge : GaugeFit or None
+        None if the gauge was not read at the last visit.
+    learnt : tuple of Learnt
+    nipple_moves : (float, float) or None
+        Shift of the rim at a spoke by a quarter turn of its nipple, mean over the spokes: with the rim's stiffness as
+        learnt from the passes, and as stated for its kind. None where nothing was learnt. [m]
+    doubted : frozenset of int
+        Numbers of spokes at which a reading or a turn is in doubt.
     """
 
     wheel: str

@@ -1,4 +1,4 @@
-"""What a set of nipple turns would do to this wheel."""
+"""Predict the effect of nipple turns on a wheel."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -26,26 +26,23 @@ from wheelsim.wheel.parts import Wheel
 
 @dataclass(frozen=True, eq=False)
 class Prediction(Encoded):
-    """Before and after a set of turns (n,) [turn], plus tightens; what was assumed.
+    """A wheel before and after turns."""
 
-    ``untouchable`` are the spokes turned here that the job marks as stuck or to be left.
-    """
-
-    wheel: str
-    turns: Turns
+    wheel: str  # its name
+    turns: Turns  # (n,) plus tightens [turn]
     before: View
     after: View
-    assumed: tuple[Assumed, ...]
+    assumed: tuple[Assumed, ...]  # what was not read
     limits: Bounds
-    untouchable: tuple[int, ...]
-    warnings: tuple[Warned, ...]
+    untouchable: tuple[int, ...]  # spokes turned here although the job marks them as stuck or to be left
+    warnings: tuple[Warned, ...]  # of the wheel after
     suspects: tuple[Doubt, ...]
-    found: Estimate
-    target_dish: float
+    found: Estimate  # of the wheel before
+    target_dish: float  # plus right [m]
 
     @cached_property
     def outlook(self) -> Outlook:
-        """What may happen, rather than what should; drawn when it is first asked for."""
+        """Distribution of the outcome with the errors of readings, hand, thread and rim; computed when first used."""
         states, passes = [self.before.state], []
         if self.turns.any():
             states, passes = [*states, self.after.state], [self.turns]
@@ -54,7 +51,7 @@ class Prediction(Encoded):
 
 def gather_turns(wheel: Wheel, right: float | str = 0.0, left: float | str = 0.0,
                  spokes: Mapping[int, float | str] | None = None) -> Turns:
-    """Turns of every nipple, sides and single ones added up: (n,) [turn].
+    """Turns of every nipple: those of its side plus its own.
 
     Parameters
     ----------
@@ -63,10 +60,15 @@ def gather_turns(wheel: Wheel, right: float | str = 0.0, left: float | str = 0.0
     spokes : dict of int to float or str, optional
         By spoke number, from 1. [turn]
 
+    Returns
+    -------
+    (n,) ndarray
+        0 for missing spokes. [turn]
+
     Raises
     ------
     ValueError
-        If a spoke number is none of the wheel's, or its spoke is missing.
+        If the wheel has no spoke of a number, or that spoke is missing.
     """
     turns = np.zeros(wheel.n)
     turns[wheel.on_side("right")] += turns_of(right)
@@ -82,13 +84,13 @@ def gather_turns(wheel: Wheel, right: float | str = 0.0, left: float | str = 0.0
 
 
 def _warnings(state: State) -> tuple[Warned, ...]:
-    """What is not a limit of the file, but of the wheel: slack spokes, and tension near buckling."""
+    """Dangers that no limit in the file covers: slack spokes, and tension near buckling."""
     slack, near = view(state).slack, near_buckling(state)
     return (*([SlackSpokes(tuple(slack))] if slack else []), *([near] if near else []))
 
 
 def near_buckling(state: State) -> NearBuckling | None:
-    """A warning when the right side's mean is above half of where the wheel buckles, else None."""
+    """A warning if the right side's mean is above ``PRACTICAL_SHARE`` of the buckling tension, else None."""
     wheel = state.wheel
     critical = buckling(wheel)
     mean = float(state.tension[wheel.pulling("right")].mean())
@@ -100,14 +102,14 @@ def near_buckling(state: State) -> NearBuckling | None:
 @one_thread
 def predict(subject: Wheel | Job | Known, *, right: float | str = 0.0, left: float | str = 0.0,
             spokes: Mapping[int, float | str] | None = None) -> Prediction:
-    """Predict what turns would do.
+    """Predict the wheel after turns, by its nonlinear equilibrium.
 
     Parameters
     ----------
     subject : Wheel, Job or Known
-        A wheel alone is true and centred at its nominal tension; a job is its last reading.
+        A wheel alone is true and centred at its nominal tension; a job is estimated from its readings.
     right, left : float or str
-        Turns of every nipple of the side, plus tightens; words such as "1/4" will do. [turn]
+        Turns of every nipple of the side, plus tightens; text such as "1/4" is allowed. [turn]
     spokes : dict of int to float or str, optional
         Further turns by spoke number. [turn]
 
@@ -120,7 +122,7 @@ def predict(subject: Wheel | Job | Known, *, right: float | str = 0.0, left: flo
     Unstable
         When the wheel has no stable equilibrium before or after.
     ValueError
-        If a spoke number is none of the wheel's, or turns are no turns.
+        If the wheel has no spoke of a number, that spoke is missing, or turns can't be read.
     """
     told = known(subject)
     job, found = told.job, told.found

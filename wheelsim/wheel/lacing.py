@@ -6,14 +6,13 @@ structure read the wheel off this graph, so an edge taken away is noticed, not a
 """
 
 from functools import lru_cache
+from itertools import pairwise
 from typing import Literal, TypeAlias, TypedDict
 
 import networkx as nx
 import numpy as np
-from numpy.typing import ArrayLike
 
-from wheelsim.arrays import Floats
-from wheelsim.wheel.parts import Rim, Spokes, Wheel
+from wheelsim.wheel.hub_rim_spokes import Rim, Spokes
 from wheelsim.wheel.rules import Fault
 from wheelsim.wheel.sides import SIDES, Side
 
@@ -41,10 +40,17 @@ def lacing_faults(rim: Rim, spokes: Spokes) -> list[Fault]:
     if len(spokes.sides) != rim.holes:
         faults.append(Fault("spokes.sides", spokes.sides,
                             f"expected one letter for each of the {rim.holes} rim holes, not {len(spokes.sides)}"))
-    for side in SIDES:
-        count = spokes.sides.count(side[0].upper())
+    # Of holes that alternate each flange has its half: where none of it fits, it is their number that is wrong.
+    alternate = all(a != b for a, b in pairwise(spokes.sides))
+    counted = {side: spokes.sides.count(side[0].upper()) for side in SIDES}
+    wrong = alternate and any(spokes.side(side).cross and count % 2 for side, count in counted.items())
+    if wrong:
+        below = rim.holes // 4 * 4
+        faults.append(Fault("rim.holes", rim.holes, "looks wrong: crossed spokes on sides that alternate take a "
+                            f"multiple of four; expected {below} or {below + 4}"))
+    for side, count in counted.items():
         cross = spokes.side(side).cross
-        if not cross:
+        if not cross or wrong:
             continue
         lean = 360 * cross / count
         if count % 2:
@@ -130,40 +136,3 @@ def spoke_edges(graph: nx.Graph) -> list[tuple[Node, Node, SpokeData]]:
         rim_node, flange_node = (a, b) if a[0] == "rim" else (b, a)
         rows.append((rim_node, flange_node, data))
     return sorted(rows, key=lambda row: row[2]["spoke"])
-
-
-def crossing_graph(wheel: Wheel) -> nx.Graph:
-    """Which spokes of a flange cross which, seen along the axle.
-
-    Returns
-    -------
-    networkx.Graph
-        Nodes are spoke numbers; an edge carries ``radius``, the distance of the crossing from the
-        axle. [m] The outermost crossing of two spokes is the pair a hand squeezes.
-    """
-    graph = lacing_graph(wheel.rim, wheel.spokes)
-    edges = spoke_edges(graph)
-    crossings = nx.Graph()
-    crossings.add_nodes_from(row[2]["spoke"] for row in edges)
-    for side in SIDES:
-        rows = [row for row in edges if row[2]["side"] == side and not row[2]["missing"]]
-        outer = wheel.rim.seat_radius * _direction([graph.nodes[r[0]]["angle"] for r in rows])
-        inner = wheel.hub.flange(side).hole_circle / 2 * _direction([graph.nodes[r[1]]["angle"] for r in rows])
-        along = inner - outer
-        for i in range(len(rows)):
-            for k in range(i + 1, len(rows)):
-                det = along[i, 0] * along[k, 1] - along[i, 1] * along[k, 0]
-                if abs(det) < 1e-12:
-                    continue
-                gap = outer[k] - outer[i]
-                s = (gap[0] * along[k, 1] - gap[1] * along[k, 0]) / det
-                t = (gap[0] * along[i, 1] - gap[1] * along[i, 0]) / det
-                if 1e-9 < s < 1 - 1e-9 and 1e-9 < t < 1 - 1e-9:
-                    point = outer[i] + s * along[i]
-                    crossings.add_edge(rows[i][2]["spoke"], rows[k][2]["spoke"], radius=float(np.hypot(*point)))
-    return crossings
-
-
-def _direction(angles: ArrayLike) -> Floats:
-    angles = np.asarray(angles)
-    return np.stack([np.sin(angles), np.cos(angles)], axis=1)

@@ -1,1 +1,1 @@
-"""Results as JSON, a module for each room they come from."""
+"""Results as JSON: one module for each package of `wheelsim` that has results."""

@@ -1,4 +1,4 @@
-"""Outlooks and what passes taught as JSON."""
+"""Outlooks and learnt properties as JSON."""
 
 from functools import singledispatch
 from typing import Any
@@ -10,7 +10,7 @@ from wheelsim.units import MM, rounded
 
 @singledispatch
 def encode(result: object) -> dict[str, Any]:
-    """The JSON of a result of this room."""
+    """JSON of a result of `wheelsim.estimation`; chosen by its type. Raises TypeError for any other type."""
     raise TypeError(f"no JSON is written for {type(result).__name__}")
 
 
@@ -29,7 +29,7 @@ def _outlook(told: Outlook) -> dict[str, Any]:
 
 @encode.register
 def _learnt(told: Learnt) -> dict[str, Any]:
-    """``unit`` says of what it is a share."""
+    """``unit`` says what the value is a share of."""
     unit = "of what was turned" if told.name == "gain_per_turn" else \
         "of the true tension" if told.name.startswith("meter") else "of its kind"
     return {"name": told.name, "prior": told.prior, "value": round(told.value, 5), "sd": round(told.sd, 5),

@@ -1,4 +1,4 @@
-"""One wheel at rest as JSON."""
+"""A state with its quantities as JSON."""
 
 from functools import singledispatch
 from typing import Any
@@ -9,7 +9,7 @@ from wheelsim.units import MM, rounded
 
 @singledispatch
 def encode(result: object) -> dict[str, Any]:
-    """The JSON of a result of this room; lists are (n,), ``slack`` holds spoke numbers."""
+    """JSON of a result of `wheelsim.measures`; lists have one value per spoke, ``slack`` holds spoke numbers."""
     raise TypeError(f"no JSON is written for {type(result).__name__}")
 
 

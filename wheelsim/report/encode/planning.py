@@ -1,4 +1,4 @@
-"""Plans and what the rule of thumb did as JSON."""
+"""Plans and results of the rule of thumb as JSON."""
 
 from functools import singledispatch
 from typing import Any
@@ -22,7 +22,7 @@ from wheelsim.units import MM, rounded
 
 @singledispatch
 def encode(result: object) -> dict[str, Any]:
-    """The JSON of a result of this room."""
+    """JSON of a result of `wheelsim.planning`; chosen by its type. Raises TypeError for any other type."""
     raise TypeError(f"no JSON is written for {type(result).__name__}")
 
 

@@ -9,14 +9,14 @@ from wheelsim.stand.assessment import AgainstUsual, Assessment, Check, GaugeFit,
 from wheelsim.stand.predict import Prediction
 from wheelsim.units import MM, rounded
 
-# What a change is told of, and the digits of it where it is one number a spoke.
+# Keys of the change between two states: single numbers, and lists of one number per spoke with their digits.
 ONE_NUMBER = ("dish_mm", "gauge_gap_mm")
 ONE_A_SPOKE = (("lateral_mm", 6), ("radial_mm", 6), ("tension_N", 3))
 
 
 @singledispatch
 def encode(result: object) -> dict[str, Any]:
-    """The JSON of a result of this room."""
+    """JSON of a result of `wheelsim.stand`; chosen by its type. Raises TypeError for any other type."""
     raise TypeError(f"no JSON is written for {type(result).__name__}")
 
 
@@ -49,7 +49,7 @@ def _assessment(told: Assessment) -> dict[str, Any]:
 
 @encode.register
 def _check(told: Check) -> dict[str, Any]:
-    """Values, limit, margin and sd in ``unit``."""
+    """``value``, ``limit``, ``margin``, ``sd`` and ``likely`` are in ``unit``."""
     return vars(told).copy()
 
 
@@ -61,7 +61,7 @@ def _quarter_turn(told: QuarterTurn) -> dict[str, Any]:
 
 @encode.register
 def _once(told: Once) -> dict[str, Any]:
-    """One reading: what it says nothing of is None."""
+    """One visit; what its reading didn't measure is None."""
     seen, said = told.view, told.predicted
     values: dict[str, tuple[str, float, int]] = {} if seen is None else {
         "gauge_gap_mm": ("gap", seen.gap / MM, 6), "lateral_runout_mm": ("lateral_runout", seen.true / MM, 6),

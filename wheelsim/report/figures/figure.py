@@ -1,4 +1,4 @@
-"""A picture of a result, for Python."""
+"""The public function ``wheelsim.figure``."""
 
 from __future__ import annotations
 
@@ -16,12 +16,22 @@ if TYPE_CHECKING:
 
 
 def figure(result: Prediction | Plan | Assessment) -> Figure:
-    """The wheel laid out flat, before and after a prediction or a plan; of an assessment its readings, if several.
+    """Draw a result.
+
+    Parameters
+    ----------
+    result : Prediction, Plan or Assessment
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Of a prediction or plan: the rim laid out flat, before and after. Of an assessment: its history if there are
+        several readings, else the rim laid out flat.
 
     Raises
     ------
     ValueError
-        Where the result has no wheel to draw: nothing stable was found, or there is no plan.
+        When the result has no wheel to draw: no stable one was found, or there is no plan.
     """
     if len(getattr(result, "readings", ())) > 1:
         return history(cast("Assessment", result))

@@ -1,4 +1,4 @@
-"""The work on one wheel: gap, true and highest spoke at each reading, what was predicted beside what was read."""
+"""Figure of the work on one wheel: gap, true and highest tension at each reading, read and predicted."""
 
 import textwrap
 from collections.abc import Callable, Sequence
@@ -31,17 +31,21 @@ SIZE = (10.0, 6.4)  # [in]
 
 
 def history(found: Assessment) -> Figure:
-    """Draw every reading of a job in the order of the work.
+    """Draw gap, true and highest tension over all readings of a job.
 
     Parameters
     ----------
     found : Assessment
         Of a wheel that was read more than once.
 
+    Returns
+    -------
+    matplotlib.figure.Figure
+
     Raises
     ------
     ValueError
-        Where no stable wheel explains the readings, or there is only one.
+        When no stable wheel explains the readings, or there is only one reading.
     """
     if found.view is None or len(found.readings) < 2:
         raise ValueError("nothing to draw: a history needs two readings of a wheel")
@@ -73,7 +77,7 @@ def history(found: Assessment) -> Figure:
 
 
 def _sentence(readings: Sequence[Once]) -> str:
-    """Gap and true, first to last."""
+    """The sentence above the figure: gap and true at the first and last reading."""
     first, last = (next(one.view for one in some if one.view is not None) for some in (readings, readings[::-1]))
     gap = f"{signed(first.gap / MM, 2)} to {signed(last.gap / MM, 2)}"
     return (f"Over {len(readings)} readings the gap went from {gap} mm, true from {first.true / MM:.2f} to "
@@ -82,7 +86,7 @@ def _sentence(readings: Sequence[Once]) -> str:
 
 def _panel(axes: Axes, readings: Sequence[Once], of: Callable[[View], float], name: str, label: str,
            accepted: tuple[float | None, float], digits: int) -> None:
-    """One quantity over the readings, with what is accepted as a band."""
+    """One panel: a quantity over the readings, its limits as a band."""
     low, high = accepted
     seen = np.array([np.nan if one.view is None else of(one.view) for one in readings]).round(4)
     said = np.array([np.nan if one.predicted is None else of(one.predicted) for one in readings]).round(4)
@@ -94,7 +98,7 @@ def _panel(axes: Axes, readings: Sequence[Once], of: Callable[[View], float], na
     axes.set_ylim(0.0 if low == 0.0 else bottom, top)
     axes.axhspan(bottom if low is None else low, high, color=BAND, lw=0, zorder=0)
     axes.plot(at, seen, color=INK, lw=1.6)
-    for k in at[1:]:  # from what was known then to what was foretold
+    for k in at[1:]:  # from each estimate to the prediction made from it
         axes.plot([k - 1, k], [seen[k - 1], said[k]], color=FAINT, lw=1.2, ls=(0, (2, 2)), zorder=1)
     axes.plot(at, said, ls="none", marker="D", ms=6.5, mfc="white", mec=FAINT, mew=1.2, zorder=2)
     for chosen, face in ((read, INK), (~read, "white")):
@@ -112,7 +116,8 @@ def _panel(axes: Axes, readings: Sequence[Once], of: Callable[[View], float], na
 
 
 def _reading_axis(axes: Axes, readings: Sequence[Once]) -> None:
-    room = min(28, 100 // len(readings))  # letters side by side
+    """Label the readings below the last panel."""
+    room = min(28, 100 // len(readings))  # letters per label, so that labels don't overlap
     names = [textwrap.shorten(plain(one.label), room, placeholder=" ...") or f"reading {k + 1}"
              for k, one in enumerate(readings)]
     axes.set_xticks(range(len(readings)), [f"{name}\nafter pass {one.after_pass}" if one.after_pass else f"{name}\n "

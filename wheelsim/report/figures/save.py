@@ -1,4 +1,4 @@
-"""Figures to files: the same figure gives the same bytes, and a file is whole or not there."""
+"""Write figures to files: reproducible bytes, and atomically (a file is complete or not there)."""
 
 import errno
 import io
@@ -9,7 +9,7 @@ from matplotlib.figure import Figure
 
 from wheelsim.report.figures.look import fixed_look
 
-# What matplotlib would write of itself and of the clock.
+# Metadata that matplotlib writes by default and that differ by time or version; None leaves them out.
 _SILENT = {
     "svg": {"Date": None, "Creator": None},
     "png": {"Software": None},
@@ -19,12 +19,12 @@ RESOLUTION = 150  # [dots per inch] of a PNG
 
 
 def picture_kind(path: str | os.PathLike[str]) -> str:
-    """Kind of picture a path asks for by its extension: "svg", "png" or "pdf".
+    """Format of a picture by the extension of its path: "svg", "png" or "pdf".
 
     Raises
     ------
     ValueError
-        When it is none of these.
+        When the extension is none of these.
     """
     kind = Path(path).suffix.lower().removeprefix(".")
     if kind not in _SILENT:
@@ -33,7 +33,7 @@ def picture_kind(path: str | os.PathLike[str]) -> str:
 
 
 def render(figure: Figure, kind: str) -> bytes:
-    """The bytes of a figure as "svg", "png" or "pdf"; its sentence becomes the document's title."""
+    """The bytes of a figure as "svg", "png" or "pdf"; its heading becomes the document's title."""
     out = io.BytesIO()
     title = " ".join(figure.get_suptitle().split()) or None
     with fixed_look():
@@ -42,14 +42,14 @@ def render(figure: Figure, kind: str) -> bytes:
 
 
 def save(figure: Figure, path: str | os.PathLike[str]) -> None:
-    """Write a figure, in the kind its extension names.
+    """Write a figure in the format of the path's extension.
 
     Raises
     ------
     ValueError
         When the extension is not .svg, .png or .pdf.
     OSError
-        When there is no such directory, or it can't be written to.
+        When the directory doesn't exist or can't be written to.
     """
     kind, path = picture_kind(path), Path(path)
     if not path.parent.is_dir():

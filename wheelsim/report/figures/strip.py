@@ -1,4 +1,4 @@
-"""The strip: the rim laid out flat, valve to valve, position over tension over turns."""
+"""The strip: rim position, tensions and turns over the spoke number, as if the rim were laid out flat."""
 
 import re
 import textwrap
@@ -38,7 +38,7 @@ from wheelsim.units import MM, QUARTER, turns_text
 from wheelsim.wheel.parts import Side, Wheel
 
 SIZE = (10.0, 7.0)  # [in]
-HEIGHTS = (2.05, 0.95, 2.2, 1.1)  # of the panels, to one another
+HEIGHTS = (2.05, 0.95, 2.2, 1.1)  # relative heights of the panels
 
 
 def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, title: str | None = None,
@@ -49,15 +49,15 @@ def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, titl
     ----------
     wheel : Wheel
     before, after : View
-        Of one and the same state when nothing is compared.
+        With the same state in both, only one is drawn.
     turns : (n,) array_like
         Plus tightens. [turn]
     title : str, optional
-        Default the wheel's name.
+        Default: the wheel's name.
     sentence : str, optional
-        What to see; default the gap, the run-out and the highest spoke.
+        Heading that says what to see; default: gap, run-out and highest tension.
     ahead : Outlook, optional
-        Drawn as a band about the rim and the tensions after.
+        Its 95 per cent intervals are drawn as bands around the rim and the tensions after.
 
     Returns
     -------
@@ -66,7 +66,7 @@ def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, titl
 
     Notes
     -----
-    A lowest tension that follows "from load" has no line.
+    A lowest tension given as "from load" is not drawn.
     """
     turned: Turns = np.round(np.asarray(turns, dtype=float), 6) + 0.0
     sentence = what_to_see(wheel, before, after) if sentence is None else sentence
@@ -90,9 +90,9 @@ def strip(wheel: Wheel, before: View, after: View, turns: npt.ArrayLike, *, titl
 
 
 def _head(figure: Figure, title: str, sentence: str) -> float:
-    """Title and sentence at the top; returns where the panels may begin, as a fraction of the height."""
+    """Write title and heading; returns the top of the panels as a fraction of the figure's height."""
     line = LINE / 72 / SIZE[1]
-    # A number stays with its unit, and a limit with its number.
+    # No line break between a number and its unit, nor between "limit" and its number.
     whole = re.sub(r"(?<=\d) (?=mm|N\b|%)|(?<=limit) (?=\d)", "\N{NO-BREAK SPACE}", sentence)
     lines = textwrap.wrap(whole, 88, max_lines=4, placeholder=" ...")
     figure.text(0.02, 0.985, title if len(title) <= 110 else title[:106] + " ...", fontsize=TEXT, color=LIMIT,
@@ -103,23 +103,24 @@ def _head(figure: Figure, title: str, sentence: str) -> float:
 
 
 def _there(wheel: Wheel, side: Side) -> tuple[npt.NDArray[np.intp], npt.NDArray[np.intp]]:
-    """Spoke numbers, from 1, of a side's spokes that are there, and their indices."""
+    """Numbers (from 1) and indices of a side's spokes, missing ones left out."""
     index = np.array(wheel.pulling(side))
     return index + 1, index
 
 
 def _mark_size(n: int) -> float:
+    """Marker size for n spokes. [pt]"""
     return float(np.clip(190 / n, 3.0, 6.5))
 
 
 def _in_mm(values: npt.ArrayLike) -> Floats:
-    # Rounded, so that the last bits of the arithmetic never reach the file.
+    # Rounded, so that floating-point noise doesn't change the file's bytes.
     rounded: Floats = np.round(np.asarray(values, dtype=float) / MM, 4) + 0.0
     return rounded
 
 
 def _rim_line(axes: Axes, wheel: Wheel, before: Floats | None, after: Floats, band: float) -> float:
-    """A rim position before and after, with its allowed band round the mean of after; both in mm."""
+    """Rim position before and after, allowed run-out as a band around the mean after; returns that mean. [mm]"""
     number = np.arange(1, wheel.n + 1)
     mean = float(after.mean())
     axes.axhspan(mean - band / 2, mean + band / 2, color=BAND, lw=0, zorder=0, label="band")
@@ -165,7 +166,7 @@ def _radial(axes: Axes, wheel: Wheel, before: View | None, after: View) -> None:
 
 
 def _room(axes: Axes, *values: npt.ArrayLike | None, share: float, ticks: int) -> None:
-    """Limits that hold all values (or None) with a share of room beyond, and about so many ticks."""
+    """Set y limits that contain all values, with a margin (share of their range), and the number of ticks."""
     held = np.concatenate([np.ravel(v) for v in values if v is not None])
     room = share * max(float(np.ptp(held)), 0.1)
     axes.set_ylim(float(held.min()) - room, float(held.max()) + room)
@@ -182,7 +183,7 @@ def _tension(axes: Axes, wheel: Wheel, before: View | None, after: View, ahead: 
     was = None if before is None else np.round(before.state.tension, 2) + 0.0
     labels = [(limits.max_tension, f"max {limits.max_tension:,.0f} N", LIMIT)]
     axes.axhline(limits.max_tension, color=LIMIT, lw=1.2, ls="dashed", label="max tension")
-    if not isinstance(limits.min_tension, str):  # a lowest tension "from load" is no line
+    if not isinstance(limits.min_tension, str):  # "from load": no number to draw
         axes.axhline(limits.min_tension, color=LIMIT, lw=1.2, ls="dashed", label="min tension")
         labels.append((limits.min_tension, f"min {limits.min_tension:,.0f} N", LIMIT))
     for side, style in STYLES.items():
@@ -203,14 +204,14 @@ def _tension(axes: Axes, wheel: Wheel, before: View | None, after: View, ahead: 
     label_margin(axes, labels)
 
 
-# Keywords of a matplotlib line, whose types differ from key to key.
+# Keyword arguments for matplotlib lines; Any, since their types differ.
 _SLACK: dict[str, Any] = {"ls": "none", "marker": "v", "ms": 8.0, "mfc": "white", "mec": INK, "mew": 1.5, "zorder": 4}
 _CROSS: dict[str, Any] = {"ls": "none", "marker": "x", "ms": 7.0, "mec": INK, "mew": 1.8, "zorder": 4}
 _AHEAD: dict[str, Any] = {"color": "#9db7d6", "alpha": 0.45, "lw": 0, "zorder": 0.5, "label": "ahead"}
 
 
 def _crosses(axes: Axes, wheel: Wheel) -> None:
-    """A cross at nought where a spoke is missing."""
+    """A cross at zero for each missing spoke."""
     missing = sorted(wheel.spokes.missing)
     axes.plot(missing, np.zeros(len(missing)), **_CROSS, clip_on=False, label="missing")
 
@@ -234,7 +235,7 @@ def _turns(axes: Axes, wheel: Wheel, turns: Turns) -> None:
     if not turns.any():
         axes.text(0.5, 0.75, "no nipple turned", transform=axes.transAxes, ha="center", va="center",
                   fontsize=TEXT, color=INK)
-    step = QUARTER * 2 ** max(0.0, np.ceil(np.log2(most / 0.5)))  # at most five of them
+    step = QUARTER * 2 ** max(0.0, np.ceil(np.log2(most / 0.5)))  # at most five ticks
     axes.yaxis.set_major_locator(MultipleLocator(step))
     if most <= 1.5:
         axes.yaxis.set_minor_locator(MultipleLocator(QUARTER))
@@ -252,7 +253,7 @@ def _spoke_axis(panels: Sequence[Axes], n: int) -> None:
         axes.tick_params(axis="x", length=3 if axes is panels[-1] else 0)
         axes.grid(axis="y", color="#e4e4e4", lw=0.6)
     panels[0].set_xlim(0.5 - 0.008 * n, n + 0.5 + 0.008 * n)
-    room = 72 * SIZE[0] * panels[-1].get_position().width / n  # [pt] a spoke
+    room = 72 * SIZE[0] * panels[-1].get_position().width / n  # [pt] per spoke
     step = next(step for step in (1, 2, 4, 8) if step * room > 2.5 + 6 * len(str(n)))
     panels[-1].xaxis.set_major_locator(FixedLocator(range(1, n + 1, step)))
     for end in ends:

@@ -1,4 +1,4 @@
-"""The one sentence above a picture."""
+"""The heading of a strip: one sentence that says what to see."""
 
 from dataclasses import replace
 
@@ -7,7 +7,7 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.wheel.parts import Wheel
 
-# In the order they are told: the form of a value and, where a picture needs other words than the trade's, those.
+# Quantities in the order of the sentence: number format, and a name where a picture needs another than ``trade``.
 _TOLD = {
     Quantity.GAP: (".1f", None),
     Quantity.TRUE: (".2f", None),
@@ -16,21 +16,23 @@ _TOLD = {
     Quantity.SPREAD: (".0f", "side spread"),
     Quantity.LOWEST: (",.0f", "lowest spoke"),
 }
-_ALWAYS = (Quantity.GAP, Quantity.TRUE, Quantity.HIGHEST)
+_ALWAYS = (Quantity.GAP, Quantity.TRUE, Quantity.HIGHEST)  # told even if within their limits
 
 
 def what_to_see(wheel: Wheel, before: View, after: View) -> str:
-    """Gap, run-out and highest spoke, before to after; then all else that is still outside its limit.
+    """Gap, run-out and highest tension before and after; then whatever else is outside its limit after.
 
     Parameters
     ----------
     wheel : Wheel
+        For its limits.
     before, after : View
-        For a frame built off-centre the gap is told from its target, and said so.
+        With a target dish the gap is given from the target.
 
     Returns
     -------
     str
+        One sentence.
     """
     bounds = resolved(wheel)
     if wheel.limits.min_tension == "from load":

@@ -1,1 +1,1 @@
-"""Paper: sheets for the stand, the customer and the class; one content, written as PDF or HTML."""
+"""Printed sheets (job, record, practice): one description of the content, written as PDF or HTML."""

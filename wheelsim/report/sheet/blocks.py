@@ -1,4 +1,4 @@
-"""What stands on a sheet, whatever kind of file it is written to: the one content of PDF and HTML."""
+"""Content of a sheet as blocks, independent of the file format."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -9,23 +9,23 @@ from wheelsim.report.sheet.shapes import TYPE, Drawing
 
 @dataclass(frozen=True)
 class Heading:
-    """The head of a part; it stays with what follows."""
+    """A heading; no page break follows it."""
 
     text: str
 
 
 @dataclass(frozen=True)
 class Text:
-    """A paragraph; ``head`` stands before it in bold."""
+    """A paragraph, with ``head`` before it in bold."""
 
     text: str
     head: str = ""
-    size: float = TYPE
+    size: float = TYPE  # [pt]
 
 
 @dataclass(frozen=True)
 class Tick:
-    """A box to tick and what it is for; ticked already where ``done``."""
+    """A box to tick with text; ``head`` in bold before it; already ticked if ``done``."""
 
     text: str
     head: str = ""
@@ -34,14 +34,14 @@ class Tick:
 
 @dataclass(frozen=True)
 class Ticks:
-    """Short things to tick, one after the other, as many in a line as fit."""
+    """Short texts with boxes to tick, as many in a line as fit."""
 
     texts: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Rows:
-    """A table: the first column to the left, the others to the right; None is room to write in."""
+    """A table; first column left-aligned, others right-aligned; a None cell is left empty to write in."""
 
     columns: tuple[str, ...]
     rows: tuple[tuple[str | None, ...], ...]
@@ -49,54 +49,54 @@ class Rows:
 
 @dataclass(frozen=True)
 class Fill:
-    """Labels, each with a line to write on. ``(label, room [mm])``"""
+    """Labels, each with a line to write on."""
 
-    labels: tuple[tuple[str, float], ...]
+    labels: tuple[tuple[str, float], ...]  # (label, length of the line [mm])
 
 
 @dataclass(frozen=True)
 class Boxes:
-    """One flange's nipples from valve to valve: spoke number and amount, "" where it is not turned."""
+    """Boxes to tick, one per nipple of a flange, in order from the valve."""
 
-    cells: tuple[tuple[int, str], ...]
+    cells: tuple[tuple[int, str], ...]  # (spoke number, amount; "" where it is not turned)
 
 
 @dataclass(frozen=True)
 class Picture:
-    """A drawing for a width [mm] and a stretch of its height, and what it shows for who can't see it."""
+    """A drawing."""
 
-    draw: Callable[[float, float], Drawing]
-    alt: str
+    draw: Callable[[float, float], Drawing]  # of width [mm] and a factor on the usual height
+    alt: str  # description for readers who can't see it
 
 
 @dataclass(frozen=True)
 class Card:
-    """Blocks in a frame that no page break parts."""
+    """Blocks in a frame, kept on one page."""
 
     blocks: tuple["Block", ...]
 
 
 @dataclass(frozen=True)
 class Beside:
-    """A picture with blocks to its right; ``share`` of the width is the picture's."""
+    """A picture with blocks to its right."""
 
     picture: Picture
     blocks: tuple["Block", ...]
-    share: float = 0.4
+    share: float = 0.4  # of the width, for the picture
 
 
 @dataclass(frozen=True)
 class Columns:
-    """Blocks beside blocks where the paper is wide enough, else below them; ``share`` of the width is the left's."""
+    """Two columns of blocks; on narrow paper one below the other."""
 
     left: tuple["Block", ...]
     right: tuple["Block", ...]
-    share: float = 0.5
+    share: float = 0.5  # of the width, for the left column
 
 
 @dataclass(frozen=True)
 class NewPage:
-    """What follows begins a page."""
+    """Page break."""
 
 
 Block: TypeAlias = Heading | Text | Tick | Ticks | Rows | Fill | Boxes | Picture | Card | Beside | Columns | NewPage
@@ -104,17 +104,17 @@ Block: TypeAlias = Heading | Text | Tick | Ticks | Rows | Fill | Boxes | Picture
 
 @dataclass(frozen=True)
 class Sheet:
-    """A whole sheet: title, the line below it, blocks; ``foot`` stands at the bottom of every page."""
+    """A whole sheet."""
 
     title: str
-    about: str
+    about: str  # line below the title
     blocks: tuple[Block, ...]
-    foot: str
+    foot: str  # at the bottom of every page
 
 
 @dataclass(frozen=True)
 class Paper:
-    """A size of paper and its margin. [mm]"""
+    """Paper size and margin. [mm]"""
 
     name: str
     width: float
@@ -127,6 +127,6 @@ class Paper:
         return self.width - 2 * self.margin
 
 
-WIDE = 150.0  # between margins, from which two columns have room [mm]
+WIDE = 150.0  # least width between the margins for two columns; own choice: A4 has two, A5 one [mm]
 PAPERS = {paper.name: paper
           for paper in (Paper("A3", 297, 420, 16), Paper("A4", 210, 297, 12), Paper("A5", 148, 210, 9))}

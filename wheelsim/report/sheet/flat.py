@@ -1,4 +1,4 @@
-"""The rim laid out flat, valve to valve: as received, planned, as read; vectors, told apart without colour."""
+"""Vector drawing of the strip for print: rim, tensions and turns as received, planned and read, without colour."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -29,43 +29,44 @@ from wheelsim.units import MM, QUARTER, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
 Scale: TypeAlias = Callable[[float], float]
-LEFT = 15.0  # for the numbers of the upright axes [mm]
+LEFT = 15.0  # room for the numbers of the vertical axes [mm]
 HEIGHTS = (22.0, 30.0, 13.0)  # of the panels: lateral, tension, turns [mm]
-NARROW = 150.0  # a narrower strip is lower as well [mm]
-TEXT = TYPE * LINE * PT
-DASH = (1.6, 1.0)
+NARROW = 150.0  # a strip narrower than this gets lower panels as well [mm]
+TEXT = TYPE * LINE * PT  # height of a line of text [mm]
+DASH = (1.6, 1.0)  # lengths on and off [mm]
 
 
 @dataclass(frozen=True, eq=False)
 class Three:
-    """One wheel at up to three times; ``turns`` (n,) lead from the first to the last, or to what is planned."""
+    """One wheel at up to three times."""
 
     wheel: Wheel
     received: View
     planned: View | None
-    read: View | None
-    turns: Turns
+    read: View | None  # as last read
+    turns: Turns  # (n,) from ``received`` to ``read``, or to ``planned`` [turn]
 
     @property
     def marked(self) -> View:
-        """The one that is drawn with marks: the latest that there is."""
+        """The latest of them, which is drawn with markers."""
         return self.read or self.planned or self.received
 
 
 def flat(three: Three) -> Callable[[float, float], Drawing]:
-    """The strip, for any width [mm] and stretch of its height."""
+    """A function that draws the strip for a width [mm] and a factor on its height."""
     return lambda width, stretch: _strip(three, width, stretch)
 
 
 @dataclass(frozen=True)
 class _Frame:
-    """Where the panels stand: left and right edge and one spoke's room. [mm]"""
+    """Horizontal extent of the panels [mm], and the number of spokes on it."""
 
     left: float
     right: float
     n: int
 
     def x(self, spoke: float) -> float:
+        """Horizontal place of a spoke number. [mm]"""
         return self.left + (spoke - 0.5) * (self.right - self.left) / self.n
 
 
@@ -101,7 +102,7 @@ def _scale(y: float, height: float, low: float, high: float) -> Scale:
 
 
 def _axis(places: Sequence[tuple[float, str]], frame: _Frame, shapes: list[Shape]) -> None:
-    """Numbers left of a panel, never over one another, each with a short line at its height."""
+    """Numbers left of a panel, moved apart where they would overlap, each with a short line at its height."""
     places = sorted(places)
     rows = spread_out([y for y, _ in places], TYPE * PT * 1.05)
     for (y, text), at in zip(places, rows, strict=True):
@@ -138,7 +139,7 @@ def _lateral(three: Three, frame: _Frame, y: float, height: float, shapes: list[
 
 
 def _marks(three: Three, frame: _Frame, values: Floats, at: Scale, shapes: list[Shape]) -> None:
-    """A mark a spoke: a filled circle right, an open square left."""
+    """A marker per spoke: filled circle for right, open square for left."""
     for side in SIDES:
         for i in three.wheel.pulling(side):
             shapes.append(_mark(side, frame.x(i + 1), at(float(values[i])), _size(frame)))
@@ -203,7 +204,7 @@ def _turns(three: Three, frame: _Frame, y: float, height: float, shapes: list[Sh
 
 
 def _spokes(frame: _Frame, y: float, shapes: list[Shape]) -> float:
-    """Spoke numbers, the valve at both ends, and the way they run; returns where it ends."""
+    """Spoke numbers, the valve at both ends, and their direction; returns the lower edge. [mm]"""
     room = (frame.right - frame.left) / frame.n
     widest = text_width(str(frame.n), TYPE) + 1.2
     step = next(step for step in (1, 2, 4, 5, 8, 10, 20, 40, 80) if step * room > widest)
@@ -220,7 +221,7 @@ def _spokes(frame: _Frame, y: float, shapes: list[Shape]) -> float:
 
 
 def _key(three: Three, width: float, y: float, shapes: list[Shape]) -> float:
-    """What the lines and marks are, in as many rows as they take; returns where it ends."""
+    """Legend, in as many rows as needed; returns the lower edge. [mm]"""
     both = three.read is not None and three.planned is not None
     alone = three.marked is three.received
     entries: list[tuple[str, Callable[[float, float], list[Shape]]]] = [

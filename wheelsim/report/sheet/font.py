@@ -1,6 +1,6 @@
-"""The one family of type on sheets: its files, the width of a text, and lines that fit.
+"""The font of sheets: its files, width of text, and line breaking.
 
-DejaVu Sans travels with matplotlib, so it is the same everywhere and may be embedded.
+DejaVu Sans is shipped with matplotlib, so it is the same everywhere; its licence allows embedding.
 """
 
 import re
@@ -14,9 +14,9 @@ from fontTools.ttLib import TTFont
 from wheelsim.report.sheet.shapes import PT
 
 Run: TypeAlias = tuple[str, bool]  # text, and whether it is bold
-SLIGHT = 1e-6  # rounding [mm]
-WHOLE = re.compile(r"(?<=\d) (?=(?:mm|N|%)(?:\W|$))")  # a number stays with its unit
-UNKNOWN = "\N{REPLACEMENT CHARACTER}"  # for what the family has no letter for
+WIDTH_ROUNDING = 1e-6  # tolerance for sums of widths, so that text that just fits is not broken [mm]
+WHOLE = re.compile(r"(?<=\d) (?=(?:mm|N|%)(?:\W|$))")  # the space between a number and its unit: no line break there
+UNKNOWN = "\N{REPLACEMENT CHARACTER}"  # drawn for letters that the font lacks
 
 
 def font_file(bold: bool) -> Path:
@@ -28,14 +28,14 @@ def font_file(bold: bool) -> Path:
 
 @lru_cache(maxsize=2)
 def _advances(bold: bool) -> dict[int, float]:
-    """Advance of each letter by its code point, in sizes of type."""
+    """Advance width of each letter by its code point, as a multiple of the font size."""
     with TTFont(font_file(bold), lazy=True) as face:
         units, metrics = face["head"].unitsPerEm, face["hmtx"]
         return {code: metrics[name][0] / units for code, name in face.getBestCmap().items()}
 
 
 def known(text: str) -> str:
-    """Free text on one line, in letters that the family has."""
+    """Free text on one line; letters that the font lacks are replaced by ``UNKNOWN``."""
     upright, bold = _advances(False), _advances(True)
     shown = "".join(c if c.isprintable() else " " for c in text)
     letters = "".join(c if ord(c) in upright and ord(c) in bold else UNKNOWN for c in shown)
@@ -43,15 +43,15 @@ def known(text: str) -> str:
 
 
 def text_width(text: str, size: float, bold: bool = False) -> float:
-    """Width of one line of type, ``size`` in points. [mm]"""
+    """Width of text on one line [mm]; ``size`` in points."""
     advance = _advances(bold)
     return sum(advance.get(ord(c), advance[ord(UNKNOWN)]) for c in text) * size * PT
 
 
 def wrapped(runs: Sequence[Run], width: float, size: float, first: float | None = None) -> list[list[Run]]:
-    """Lines no wider than ``width``, broken at spaces, and inside a word only where it alone is wider. [mm]
+    """Break text into lines no wider than ``width`` [mm], at spaces; inside a word only if it alone is wider.
 
-    ``first`` is the width of the first line, if it has less room.
+    ``first`` [mm] is the width of the first line if that differs; ``size`` in points.
     """
     words = [(word, bold) for text, bold in runs for word in text.split(" ") if word]
     lines: list[list[Run]] = [[]]
@@ -61,7 +61,7 @@ def wrapped(runs: Sequence[Run], width: float, size: float, first: float | None 
         word, bold = words.pop(0)
         wide = text_width(word, size, bold)
         space = text_width(" ", size, bold) if lines[-1] else 0.0
-        if used + space + wide <= room + SLIGHT:
+        if used + space + wide <= room + WIDTH_ROUNDING:
             lines[-1].append((word, bold))
             used += space + wide
         elif lines[-1]:
@@ -78,7 +78,7 @@ def wrapped(runs: Sequence[Run], width: float, size: float, first: float | None 
 
 
 def _joined(words: Sequence[Run]) -> list[Run]:
-    """Words of one weight as one run."""
+    """Neighbouring words of the same weight joined to one run."""
     out: list[Run] = []
     for word, bold in words:
         if out and out[-1][1] == bold:

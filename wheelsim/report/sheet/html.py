@@ -1,4 +1,4 @@
-"""A sheet as one HTML file that stands alone: drawings inside it, type embedded, no address of anything outside."""
+"""Write a sheet as a single self-contained HTML file: drawings and fonts embedded, no external references."""
 
 import base64
 import io
@@ -65,7 +65,7 @@ svg { display: block; max-width: 100%%; height: auto; margin-top: 1.6mm; break-i
 
 
 def html_bytes(sheet: Sheet, paper: Paper) -> bytes:
-    """The HTML of a sheet for a size of paper."""
+    """The HTML of a sheet for a paper size, as UTF-8."""
     parts = [part for block in sheet.blocks for part in _block(block, paper.inside)]
     body = "\n".join((f"<h1>{_text(sheet.title)}</h1>", f"<p>{_text(sheet.about)}</p>", *parts))
     foot = known(sheet.foot).replace("\\", "\\\\").replace('"', '\\"').replace("<", "\\3c ")
@@ -79,6 +79,7 @@ def html_bytes(sheet: Sheet, paper: Paper) -> bytes:
 
 
 def _amounts(blocks: Sequence[Block]) -> list[tuple[int, str]]:
+    """All cells of ``Boxes`` in these blocks; their longest amount sets the width of the boxes."""
     found: list[tuple[int, str]] = []
     for one in blocks:
         if isinstance(one, Boxes):
@@ -91,7 +92,7 @@ def _amounts(blocks: Sequence[Block]) -> list[tuple[int, str]]:
 
 
 def _faces(used: str) -> str:
-    """Both faces with the letters that are used, inside the file."""
+    """CSS with both font faces embedded, reduced to the letters used."""
     out = []
     for bold in (False, True):
         options = subset.Options(drop_tables=[*subset.Options().drop_tables, "FFTM"], flavor="woff",
@@ -119,7 +120,7 @@ def _headed(head: str, text: str) -> str:
 
 
 def _block(block: Block, width: float) -> list[str]:
-    """The lines of a block that is ``width`` wide. [mm]"""
+    """HTML lines of a block of this width. [mm]"""
     match block:
         case Heading(text):
             return [f"<h2>{_text(text)}</h2>"]
@@ -168,7 +169,7 @@ def _rows(table: Rows) -> list[str]:
 
 
 def svg(drawing: Drawing, alt: str) -> str:
-    """A drawing to stand in a page, at its own size."""
+    """A drawing as SVG at its own size, with ``alt`` for screen readers."""
     size = f'width="{drawing.width:.2f}mm" height="{drawing.height:.2f}mm"'
     return (f'<svg role="img" aria-label="{escape(known(alt), quote=True)}" {size} '
             f'viewBox="0 0 {drawing.width:.2f} {drawing.height:.2f}">'

@@ -1,4 +1,4 @@
-"""The sheet of a job: before the work its instruction, after it the record."""
+"""The sheet of a job: instructions before the work, a record after it."""
 
 from collections.abc import Iterator
 
@@ -27,24 +27,24 @@ from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
 from wheelsim.report.words.estimation import assumed_words, doubt_words
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import SPANNER, pass_words
+from wheelsim.report.words.passes import SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.stand import JUDGED, NOT_ENOUGH
 from wheelsim.report.words.verdict import verdict_words
-from wheelsim.report.words.windup import SLIGHT, near_degrees
+from wheelsim.report.words.windup import LEAST_TWIST, near_degrees
 from wheelsim.stand.assessment import Once
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
-# As ``assess`` has them, in few words.
+# The checks by eye and hand of ``assess``, shortened.
 EYE_CHECKS = ("no crack at spoke holes, rim bed, flanges or hub: else stop", "brake track not worn out",
               "axle straight, end caps on, no play", "no nipple seized or rounded, no spoke bent or nicked",
               "tyre off, or written down as inflated")
-SETTLE = "Settle: squeeze parallel pairs, once round both flanges; read gauge, dial, a few tensions."
 
 
 def job_sheet(told: Record) -> Sheet:
-    """The content of a job's sheet."""
+    """The sheet of a job."""
     wheel = told.wheel
     label = f", {told.job.readings[0].label}" if told.job.readings and told.job.readings[0].label else ""
     return Sheet("Job sheet: the record" if told.finished else "Job sheet",
@@ -70,7 +70,7 @@ def _blocks(told: Record) -> Iterator[Block]:
 
 
 def _described(wheel: Wheel) -> str:
-    """The wheel in one line, so that a wrong spoke count or flange shows."""
+    """The wheel in one line, so that the user notices a wrong spoke count or flange."""
     crosses = [wheel.spokes.right.cross, wheel.spokes.left.cross]
     crossed = ("straight-pull" if None in crosses else f"{crosses[0]} cross" if crosses[0] == crosses[1] else
                f"{crosses[0]} cross right, {crosses[1]} left")
@@ -81,7 +81,7 @@ def _described(wheel: Wheel) -> str:
 
 
 def _verdict(told: Record) -> Iterator[Block]:
-    """Tighten or loosen and why, or that nothing is to be done, or what stands in the way."""
+    """What to do and why; or that nothing is to be done; or what prevents a plan."""
     plan = told.plan
     if plan is not None:
         yield Text(verdict_words(plan.verdict))
@@ -120,7 +120,7 @@ def _found(told: Record) -> Iterator[Block]:
 
 
 def _as_read(reading: Reading) -> str:
-    """What the tools showed, as they show it."""
+    """The reading in words, in the units of the tools."""
     said = []
     gauge = reading.gauge
     if gauge is not None:
@@ -139,7 +139,7 @@ def _as_read(reading: Reading) -> str:
 
 
 def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | None, str]]:
-    """(words, quantity, side, limit) of each row of the table."""
+    """(name, quantity, side, limit) of each row of the table."""
     limits = told.limits
     yield "gap, mm", Quantity.GAP, None, f"{limits.gap / MM:.2f}"
     yield "true, mm", Quantity.TRUE, None, f"{limits.lateral_runout / MM:.2f}"
@@ -152,9 +152,9 @@ def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | Non
 
 
 def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | None) -> str:
-    """A value as the bench reads it; what was taken and not read is said so."""
+    """A table cell with a value; marked where it was assumed, not read."""
     if once is not None and not once.read[name or Quantity.HIGHEST]:
-        return "not read"
+        return NOT_ENOUGH if (name or Quantity.HIGHEST) in once.few else "not read"
     if name is None:
         assert side is not None, "a mean is that of a side"
         return f"{seen.mean[side]:.0f}"
@@ -166,7 +166,7 @@ def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | Non
 
 
 def _limits_from(told: Record) -> str:
-    """Where the limits come from: the file, common practice, the load; whose limit comes before them."""
+    """Which limits come from the file, from common practice or from the load, and whose limits take precedence."""
     limits = told.wheel.limits
     names = {name: limit_words(name) for name in Quantity if name is not Quantity.OFF_USUAL}
     stated = [words for name, words in names.items() if name in limits.stated]
@@ -204,7 +204,7 @@ def _made_pass(told: Record, made: MadePass) -> Iterator[Block]:
 
 
 def _once_words(once: Once) -> str:
-    """What a reading after a pass found."""
+    """What was read after a pass, in words."""
     seen = once.view
     assert seen is not None, "asked only of a stable wheel"
     said = []
@@ -232,13 +232,13 @@ def _turned_words(wheel: Wheel, turns: Turns) -> str:
 
 
 def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
-    """What to turn, what tools should then show, and room to write what they did."""
+    """A pass to be made: what to turn, what the tools should show then, and room for what they show."""
     after = one.after
     boxed = len({float(one.turns[i]) for i in wheel.pulling(one.side)}) > 1 and np.count_nonzero(one.turns) > 1
-    # That each goes once round from the valve stands above all of them.
+    # "Once round from the valve" is written once, above all passes.
     what = (f"{one.side.capitalize()} flange, {one.verb} as boxed" if boxed else
             pass_words(one).removesuffix(", from the valve round"))
-    past = f" Past and back {near_degrees(one.wind_up)} degrees." if 360 * one.wind_up >= SLIGHT else ""
+    past = f" Past and back {near_degrees(one.wind_up)} degrees." if 360 * one.wind_up >= LEAST_TWIST else ""
     yield Tick(f"{what}; mean then {after.mean[one.side]:.0f} N, highest on the way {one.peak_tension:.0f} N.{past}",
                f"Pass {one.number}.")
     if boxed:
@@ -247,7 +247,7 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
     yield Fill(((f"Gap {_cell(after, Quantity.GAP, None, None)}", 12.0), (f"true {after.true / MM:.2f}", 12.0),
                 (f"highest {after.highest:.0f} N", 12.0)))
     if one.settles:
-        yield Tick(SETTLE)
+        yield Tick(f"Settle: {SQUEEZE}.")
 
 
 def _alt(told: Record) -> str:
@@ -257,14 +257,13 @@ def _alt(told: Record) -> str:
 
 
 def _ending(told: Record) -> Iterator[Block]:
-    """The verdict where one can be given, boxes for it where not; date, name, signature."""
+    """Final verdict, or boxes to tick for it; date, name, signature."""
     found = told.assessment
     if told.finished or (not told.todo and found.verdict == "within" and found.readings):
-        yield Text("Within its limits, as read last.", size=12.0)
+        yield Text(f"{JUDGED['within']}, as read last.", size=12.0)
         yield Tick("Handed back.")
     elif told.made and told.read is not None and not told.todo:
-        words = {"outside": "Outside its limits, as read last", "unknown": "Can't tell: not read enough, or too near "
-                 "a limit", "within": "Within its limits"}[found.verdict]
+        words = JUDGED[found.verdict] + (", as read last" if found.verdict == "outside" else "")
         over = [check.name for check in found.checks if check.status == found.verdict]
         yield Text(words + (f": {', '.join(over)}." if over else "."), size=12.0)
     if not told.finished:

@@ -1,4 +1,4 @@
-"""From blocks to drawings of a given width, and from those to pages."""
+"""Layout of a sheet for print: blocks to drawings of a given width, drawings to pages."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -37,30 +37,27 @@ from wheelsim.report.sheet.shapes import (
     tick_box,
 )
 
-TITLE, HEAD = 17.0, 13.0  # [pt]
-GAP, HEAD_GAP = 1.2, 2.6  # between blocks, and before a heading [mm]
-PAD = 1.6  # inside a frame and between columns [mm]
-FOOT = 6.4  # at the bottom of a page [mm]
-STRETCHES = (1.3, 1.0, 0.8, 0.65)  # of a picture's height, the best first
-LEAST_CELL = 6.6  # width of a nipple's box [mm]
+TITLE, HEAD = 17.0, 13.0  # font sizes [pt]
+GAP, HEAD_GAP = 1.2, 2.6  # space between blocks, and before a heading [mm]
+PAD = 1.6  # space inside a frame and between columns [mm]
+FOOT = 6.4  # height of the footer [mm]
+STRETCHES = (1.3, 1.0, 0.8, 0.65)  # factors tried on the height of pictures, the preferred one first
+LEAST_CELL = 6.6  # least width of a nipple's box [mm]
 
 
 @dataclass(frozen=True)
 class Piece:
-    """A drawing that no page break parts; ``gap`` before it; ``keep`` with what follows; ``new`` begins a page.
-
-    ``again`` is drawn above it where it comes first on a page: a table's head.
-    """
+    """A drawing that is kept on one page."""
 
     drawing: Drawing
-    gap: float = GAP
-    keep: bool = False
-    new: bool = False
-    again: Drawing | None = None
+    gap: float = GAP  # space before it [mm]
+    keep: bool = False  # no page break after it
+    new: bool = False  # starts a new page
+    again: Drawing | None = None  # drawn above it if it is the first on a page: the head of its table
 
 
 def type_lines(runs: Sequence[Run], width: float, size: float = TYPE, left: float = 0.0) -> list[Drawing]:
-    """A paragraph as a drawing a line."""
+    """A paragraph as drawings, one per line; ``left`` is an indent. [mm, pt]"""
     out = []
     for one in wrapped([(known(text), bold) for text, bold in runs], width - left, size):
         x, shapes = left, []
@@ -72,7 +69,7 @@ def type_lines(runs: Sequence[Run], width: float, size: float = TYPE, left: floa
 
 
 def pieces(block: Block, width: float, stretch: float = 1.0) -> Iterator[Piece]:
-    """The drawings of a block, in parts that a page break may fall between; ``stretch`` of a picture's height."""
+    """The pieces of a block, between which a page may break; ``stretch`` is a factor on the height of pictures."""
     match block:
         case Heading(text):
             yield Piece(stacked(type_lines([(text, True)], width, HEAD), width), HEAD_GAP, keep=True)
@@ -109,6 +106,7 @@ def pieces(block: Block, width: float, stretch: float = 1.0) -> Iterator[Piece]:
 
 
 def _together(blocks: Sequence[Block], width: float) -> Drawing:
+    """Blocks below each other as one drawing."""
     shapes: list[Shape] = []
     y = 0.0
     for k, piece in enumerate(piece for block in blocks for piece in pieces(block, width)):
@@ -141,7 +139,7 @@ def _tick(text: str, head: str, done: bool, width: float) -> Drawing:
 
 
 def _ticks(texts: Sequence[str], width: float) -> Drawing:
-    """Boxes and words in a row, and in the next where they don't fit."""
+    """Boxes with text in rows, as many per row as fit."""
     size, high = TYPE * PT, TYPE * LINE * PT + 0.8
     shapes: list[Shape] = []
     x = y = 0.0
@@ -157,7 +155,7 @@ def _ticks(texts: Sequence[str], width: float) -> Drawing:
 
 
 def _rows(table: Rows, width: float) -> Iterator[Piece]:
-    """A row a piece. The first column takes what the others leave; these are as wide as their widest cell."""
+    """A table, one piece per row. Columns are as wide as their widest cell; the first takes the rest."""
     edges = _edges(table, width)
     head: Drawing | None = None
     written = [j for j in range(1, len(table.columns)) if any(row[j] is None for row in table.rows)]
@@ -177,7 +175,7 @@ def _rows(table: Rows, width: float) -> Iterator[Piece]:
 
 
 def _edges(table: Rows, width: float) -> list[float]:
-    """Where the columns of a table begin, and the right edge. [mm]"""
+    """Left edges of a table's columns, and its right edge. [mm]"""
     widths = []
     for j, column in enumerate(table.columns):
         cells = [known(row[j] or "") for row in table.rows]
@@ -189,8 +187,8 @@ def _edges(table: Rows, width: float) -> list[float]:
 
 
 def _fill(labels: Sequence[tuple[str, float]], width: float) -> Drawing:
-    """Labels and lines to write on, as many in a row as fit; lines in a row share what is left over."""
-    high = 7.4  # room for a hand
+    """Labels with lines to write on, as many per row as fit; the lines share the remaining width."""
+    high = 7.4  # row height for handwriting [mm]
     rows: list[list[tuple[str, float]]] = [[]]
     used = 0.0
     for label, room in labels:
@@ -214,7 +212,7 @@ def _fill(labels: Sequence[tuple[str, float]], width: float) -> Drawing:
 
 
 def _boxes(cells: Sequence[tuple[int, str]], width: float) -> Drawing:
-    """Number over a box with the amount and room to tick below it; a dash where nothing is turned."""
+    """Per nipple its number above a box with the amount and room to tick; a dash where it is not turned."""
     widest = max([LEAST_CELL, *(text_width(amount, TYPE, True) + 1.0 for _, amount in cells)])
     rows = -(-len(cells) * widest // width)
     a_row = int(-(-len(cells) // rows))
@@ -234,17 +232,14 @@ def _boxes(cells: Sequence[tuple[int, str]], width: float) -> Drawing:
 
 
 def pages(sheet: Sheet, paper: Paper) -> list[Drawing]:
-    """The pages of a sheet: what no page has room for goes to the next, whole.
-
-    Pictures are as high as they can be on as few pages as may be.
-    """
+    """The pages of a sheet: as few as possible, and with that number the highest pictures of ``STRETCHES``."""
     done = min((_flow(sheet, paper, stretch) for stretch in STRETCHES), key=len)
     return [Drawing(paper.width, paper.height, (*shapes, *_foot(sheet, paper, k + 1, len(done))))
             for k, shapes in enumerate(done)]
 
 
 def _flow(sheet: Sheet, paper: Paper, stretch: float) -> list[list[Shape]]:
-    """The shapes of each page."""
+    """The shapes of each page, with this factor on the height of pictures; pieces with ``keep`` stay together."""
     width = paper.inside
     top = paper.height - 2 * paper.margin - FOOT
     flow = [Piece(one, 0.0, keep=True) for one in type_lines([(sheet.title, True)], width, TITLE)]
@@ -272,6 +267,7 @@ def _flow(sheet: Sheet, paper: Paper, stretch: float) -> list[list[Shape]]:
 
 
 def _foot(sheet: Sheet, paper: Paper, number: int, of: int) -> Iterator[Shape]:
+    """Footer: the sheet's text, cut to fit, and the page number."""
     base = paper.height - paper.margin
     count = f"page {number} of {of}"
     yield line(paper.margin, base - 5.0, paper.width - paper.margin, base - 5.0, 0.2, GREY)

@@ -1,4 +1,4 @@
-"""Pages as a PDF: vectors and embedded type, the same bytes from the same pages."""
+"""Write pages as PDF with vector graphics and embedded fonts; the same pages give the same bytes."""
 
 from collections.abc import Sequence
 from datetime import UTC, datetime
@@ -9,12 +9,12 @@ from wheelsim.report.sheet.font import font_file
 from wheelsim.report.sheet.shapes import Area, Drawing, Shape, Stroke, Words
 
 FAMILY = "sheet"
-# A PDF must say when it was made; a clock would make every copy another file.
+# A PDF has a creation date; a fixed one keeps the bytes reproducible.
 NO_TIME = datetime(2000, 1, 1, tzinfo=UTC)
 
 
 def pdf_bytes(pages: Sequence[Drawing], title: str) -> bytes:
-    """The PDF of pages, each of its own size."""
+    """The PDF of these pages, each in its own size."""
     pdf = FPDF(unit="mm")
     pdf.set_auto_page_break(False)
     pdf.set_margin(0)

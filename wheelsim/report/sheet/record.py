@@ -1,4 +1,4 @@
-"""What a job sheet tells, as data: the wheel as received, as planned and as read; passes made and to be made."""
+"""Data of a job sheet: the wheel as received, planned and read; passes made and still to be made."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,12 +9,12 @@ from wheelsim.arrays import Turns
 from wheelsim.estimation.known import known
 from wheelsim.job.job import Job, Pass
 from wheelsim.measures.bounds import Bounds, broken, resolved
-from wheelsim.measures.on_the_way import tension_on_the_way
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.highs import Watch
+from wheelsim.planning.order import take
 from wheelsim.planning.passes import PlannedPass, rounds
 from wheelsim.planning.plan import plan
 from wheelsim.planning.plan_result import Plan
@@ -26,34 +26,40 @@ from wheelsim.wheel.parts import Wheel
 
 @dataclass(frozen=True, eq=False)
 class MadePass:
-    """A pass that was made: what was turned, what was planned where that is known and differs, what was read after."""
+    """A pass that was made."""
 
     number: int
-    turned: Turns
-    planned: Turns | None
-    read: Once | None
+    turned: Turns  # (n,) [turn]
+    planned: Turns | None  # (n,) what was planned, if known and different [turn]
+    read: Once | None  # what was read after it, before the next pass
 
 
 @dataclass(frozen=True, eq=False)
 class Record:
-    """A job as its sheet tells it.
+    """Data of a job sheet.
 
     Attributes
     ----------
+    job : Job
+    limits : Bounds
+    assessment : Assessment
     received, read : View or None
-        As first and as last read; ``read`` None before anything was read after turning.
+        The wheel at the first and at the last reading; ``read`` is None if nothing was read after turning.
     received_once, read_once : Once or None
-        Which of it was read, and not taken.
+        The same visits; they say which quantities were measured.
     planned : View or None
-        Where the passes end, made or still to be made.
+        The wheel after all passes, made and still to be made.
     turns : (n,) ndarray
-        From received to read, or to planned. [turn]
+        From ``received`` to ``read``, or to ``planned``. [turn]
+    made : tuple of MadePass
     todo : tuple of PlannedPass
-        Still to be made: those kept in the job, else a plan made now.
+        Passes still to be made: those stored in the job, else those of a plan made now.
     kept : bool
-        Whether they are those of the job; ``missed`` are then the limits that they leave broken, by name.
+        Whether ``todo`` comes from the job.
+    missed : tuple of str
+        If so, names of the limits that are still broken after these passes.
     plan : Plan or None
-        Where one was made.
+        The plan, if one was made now.
     """
 
     job: Job
@@ -77,19 +83,23 @@ class Record:
 
     @property
     def finished(self) -> bool:
-        """Whether turns were made, all that were planned, and the wheel was read within its limits after."""
+        """Whether all planned passes were made and the wheel was read afterwards and is within its limits."""
         return bool(self.made) and not self.todo and self.read is not None and self.assessment.verdict == "within"
 
 
 @one_thread
 def record(job: Job, watch: Watch | None = None) -> Record:
-    """Everything that the sheet of a job tells; makes a plan where none is kept and the wheel is not finished.
+    """Collect the data of a job sheet; makes a plan if the job stores none and the wheel is not finished.
 
     Parameters
     ----------
     job : Job
     watch : Watch, optional
-        Of the plan: told of progress, it can be stopped.
+        Gets the plan's progress and can stop it.
+
+    Returns
+    -------
+    Record
     """
     told = known(job)
     found = assess(told)
@@ -111,7 +121,7 @@ def record(job: Job, watch: Watch | None = None) -> Record:
         planned_now = plan(told, watch=watch)
         todo = planned_now.passes
         if received is found.view:
-            received = planned_now.before or received  # the same wheel, with a missing spoke put in
+            received = planned_now.before or received  # the plan starts from the wheel with missing spokes replaced
     turned = _sum((one.made for one in made_passes), job.wheel.n)
     ahead = np.sum([one.turns for one in todo], axis=0) if todo else np.zeros(job.wheel.n)
     planned = todo[-1].after if todo else _planned_end(received, made_passes, job)
@@ -120,6 +130,7 @@ def record(job: Job, watch: Watch | None = None) -> Record:
 
 
 def _sum(pairs: object, n: int) -> Turns:
+    """Sum (n,) of several collections of (spoke number, turns)."""
     out = np.zeros(n)
     for one in pairs:  # type: ignore[attr-defined]
         for spoke, turns in one:
@@ -128,11 +139,12 @@ def _sum(pairs: object, n: int) -> Turns:
 
 
 def _intended(one: Pass) -> BySpoke:
-    """What a pass was planned as, where that is known; else what was made."""
+    """The turns that were planned for a pass, if known; else those made."""
     return one.planned if isinstance(one.planned, tuple) else one.made
 
 
 def _made(one: Pass, job: Job, visits: Sequence[Once]) -> MadePass:
+    """A pass that was made, with what was read after it."""
     n = job.wheel.n
     turned = _sum([one.made], n)
     planned = _sum([one.planned], n) if isinstance(one.planned, tuple) else None
@@ -142,7 +154,7 @@ def _made(one: Pass, job: Job, visits: Sequence[Once]) -> MadePass:
 
 
 def _planned_end(received: View | None, passes: Sequence[Pass], job: Job) -> View | None:
-    """Where the passes made should have ended, as they were planned, from the wheel as received."""
+    """The wheel as received, after the turns that were planned for the passes made."""
     if received is None or not passes:
         return None
     state = received.state
@@ -155,27 +167,19 @@ def _planned_end(received: View | None, passes: Sequence[Pass], job: Job) -> Vie
 
 
 def followed(start: View, passes: Sequence[Pass], target_dish: float) -> tuple[PlannedPass, ...]:
-    """Passes kept in a job, followed from a wheel: what each leaves, and the highest tension on its way.
+    """Follow the passes stored in a job: the wheel after each, and the highest tension on the way.
 
-    One that turns both flanges or both ways is told as one for each. None where the wheel would not stand.
+    A pass that turns both flanges, or in both directions, is split by flange and direction. Empty if a state is
+    unstable.
     """
     out: list[PlannedPass] = []
-    before = start
-    n = start.wheel.n
+    state = start.state
     try:
         for one in passes:
-            for (side, verb), parts in rounds(_sum([_intended(one)], n), start.wheel, alike_most=np.inf).items():
-                turns = np.sum(parts, axis=0)
-                state = before.state
-                after = view(equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state), target_dish)
-                way = tension_on_the_way(state, after.state, turns)
-                spokes = np.flatnonzero(turns)
-                half = spokes[:(len(spokes) + 1) // 2]
-                rim = state.edge + state.influence.edge[:, half] @ turns[half]
-                peak = max(float(way.max()), before.highest, after.highest)
-                out.append(PlannedPass(number=one.number, side=side, verb=verb, turns=turns, before=before, after=after,
-                                       peak_tension=peak, half_way_true=float(np.ptp(rim))))
-                before = after
+            for kind, parts in rounds(_sum([_intended(one)], start.wheel.n), start.wheel, alike_most=np.inf).items():
+                step = take(state, kind, np.sum(parts, axis=0))
+                out.append(step.numbered(one.number, target_dish))
+                state = step.after
     except Unstable:
         return ()
     return tuple(out)

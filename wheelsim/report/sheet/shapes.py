@@ -1,4 +1,4 @@
-"""A drawing as data: lines, areas and words in millimetres, for every kind of file to write its own way."""
+"""Vector drawings as data (lines, areas, text, in millimetres), independent of the file format."""
 
 import math
 from collections.abc import Iterable, Sequence
@@ -8,24 +8,24 @@ from typing import Literal, TypeAlias
 Point: TypeAlias = tuple[float, float]
 Align: TypeAlias = Literal["left", "middle", "right"]
 PT = 25.4 / 72  # [mm]
-TYPE = 11.0  # [pt], the smallest on any sheet: read at arm's length
-LINE = 1.32  # height of a line of type over its size
-INK, GREY, PALE = "#000000", "#6e6e6e", "#e2e2e2"  # grey still dark enough to copy
+TYPE = 11.0  # smallest font size on any sheet [pt]; own choice: legible at arm's length
+LINE = 1.32  # line height over font size
+INK, GREY, PALE = "#000000", "#6e6e6e", "#e2e2e2"  # the grey is dark enough for a photocopier
 
 
 @dataclass(frozen=True)
 class Stroke:
-    """A line through points; ``dash`` lengths on and off, ``width`` [mm]."""
+    """A line through points."""
 
     points: tuple[Point, ...]
-    width: float = 0.25
+    width: float = 0.25  # [mm]
     colour: str = INK
-    dash: tuple[float, ...] = ()
+    dash: tuple[float, ...] = ()  # lengths on and off [mm]; empty: solid
 
 
 @dataclass(frozen=True)
 class Area:
-    """A closed outline, filled and edged; either colour may be None."""
+    """A closed polygon; a colour of None means no fill or no edge."""
 
     points: tuple[Point, ...]
     fill: str | None = None
@@ -35,11 +35,11 @@ class Area:
 
 @dataclass(frozen=True)
 class Words:
-    """One line of type at its baseline; ``size`` [pt]."""
+    """One line of text."""
 
-    at: Point
+    at: Point  # on the baseline [mm]
     text: str
-    size: float = TYPE
+    size: float = TYPE  # [pt]
     bold: bool = False
     colour: str = INK
     align: Align = "left"
@@ -50,7 +50,7 @@ Shape: TypeAlias = Stroke | Area | Words
 
 @dataclass(frozen=True)
 class Drawing:
-    """Shapes from the top left corner, x to the right and y down, within a width and a height. [mm]"""
+    """Shapes in a rectangle; origin at its top left corner, x to the right, y down. [mm]"""
 
     width: float
     height: float
@@ -58,7 +58,7 @@ class Drawing:
 
 
 def moved(shape: Shape, dx: float, dy: float) -> Shape:
-    """The shape elsewhere."""
+    """The shape shifted by (dx, dy). [mm]"""
     if isinstance(shape, Words):
         return replace(shape, at=(shape.at[0] + dx, shape.at[1] + dy))
     return replace(shape, points=tuple((x + dx, y + dy) for x, y in shape.points))
@@ -85,7 +85,7 @@ def disc(x: float, y: float, radius: float, fill: str | None = INK, edge: str | 
 
 
 def arrow(points: Sequence[Point], width: float = 0.5, colour: str = INK, head: float = 2.4) -> tuple[Shape, ...]:
-    """A line with a head at its last point."""
+    """A line with an arrowhead at its last point; ``head`` is its length. [mm]"""
     (x0, y0), (x1, y1) = points[-2:]
     along = math.hypot(x1 - x0, y1 - y0) or 1.0
     ux, uy = (x1 - x0) / along, (y1 - y0) / along
@@ -96,7 +96,7 @@ def arrow(points: Sequence[Point], width: float = 0.5, colour: str = INK, head: 
 
 
 def tick_box(x: float, y: float, size: float, done: bool) -> tuple[Shape, ...]:
-    """A box to tick, ticked where it is done already."""
+    """A box to tick; ticked if ``done``."""
     frame = box(x, y, size, size, line=0.4)
     if not done:
         return (frame,)
@@ -105,7 +105,7 @@ def tick_box(x: float, y: float, size: float, done: bool) -> tuple[Shape, ...]:
 
 
 def stacked(drawings: Iterable[Drawing], width: float, gap: float = 0.0, left: float = 0.0) -> Drawing:
-    """Drawings one below the other."""
+    """Drawings below each other, with ``gap`` between them and indented by ``left``. [mm]"""
     shapes: list[Shape] = []
     y = 0.0
     for k, one in enumerate(drawings):

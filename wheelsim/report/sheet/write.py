@@ -1,4 +1,4 @@
-"""A sheet to its file: the kind its name asks for, whole or not there."""
+"""Write a sheet to a file: format by its extension, atomically."""
 
 import errno
 import os
@@ -10,7 +10,7 @@ KINDS = (".pdf", ".html")
 
 
 class SheetError(ValueError):
-    """A sheet can't be written as asked: the message says what and what was expected."""
+    """A wish for a sheet can't be met; the message says what was expected."""
 
 
 def sheet_kind(path: str | os.PathLike[str]) -> str:
@@ -19,6 +19,7 @@ def sheet_kind(path: str | os.PathLike[str]) -> str:
     Raises
     ------
     SheetError
+        For any other extension.
     """
     kind = Path(path).suffix.lower()
     if kind not in KINDS:
@@ -27,11 +28,12 @@ def sheet_kind(path: str | os.PathLike[str]) -> str:
 
 
 def paper_named(name: str) -> Paper:
-    """A4 or A5, however it was typed.
+    """The paper A4 or A5 by its name, in capital or small letters.
 
     Raises
     ------
     SheetError
+        For any other name.
     """
     if name.upper() not in ("A4", "A5"):
         raise SheetError(f"{name!r}; expected A4 or A5")
@@ -51,12 +53,12 @@ def render(sheet: Sheet, paper: Paper, kind: str) -> bytes:
 
 
 def check_place(path: str | os.PathLike[str]) -> None:
-    """Whether a sheet can be written there, asked before the work is done.
+    """Check that a sheet can be written there, before time is spent on making it.
 
     Raises
     ------
     OSError
-        When there is no such directory, it can't be written to, or the path is a directory.
+        When the directory doesn't exist or can't be written to, or the path is a directory.
     """
     path = Path(path)
     if path.is_dir():
@@ -68,14 +70,14 @@ def check_place(path: str | os.PathLike[str]) -> None:
 
 
 def write(sheet: Sheet, path: str | os.PathLike[str], paper: Paper) -> None:
-    """Write a sheet, in the kind its extension names.
+    """Write a sheet in the format of the path's extension.
 
     Raises
     ------
     SheetError
         When the extension is neither .pdf nor .html.
     OSError
-        When it can't be written there; what stood there stays.
+        When it can't be written there; an existing file is then unchanged.
     """
     path = Path(path)
     data = render(sheet, paper, sheet_kind(path))

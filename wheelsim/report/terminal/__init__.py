@@ -1,1 +1,1 @@
-"""Results in words and tables, for people at a terminal; a module a verb, imported by that verb alone."""
+"""Results as text and tables at a terminal: one module per command, imported by that command only."""

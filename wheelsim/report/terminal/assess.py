@@ -1,4 +1,4 @@
-"""An assessment in words and tables."""
+"""An assessment as text and tables."""
 
 from collections.abc import Sequence
 
@@ -6,9 +6,10 @@ from rich.console import Console
 from rich.table import Table
 
 from wheelsim.files.errors import one_line
+from wheelsim.measures.quantities import Quantity
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
 from wheelsim.report.words.shared import signed_gap
-from wheelsim.report.words.stand import EYE_CHECKS, advice_words
+from wheelsim.report.words.stand import EYE_CHECKS, JUDGED, NOT_ENOUGH, advice_words
 from wheelsim.stand.assessment import Assessment, Once
 from wheelsim.units import MM
 
@@ -16,14 +17,12 @@ STATUS_WORDS = {"within": "within", "outside": "OUTSIDE", "unknown": "can't tell
 
 
 def tell_assessment(found: Assessment, console: Console) -> None:
-    """Print an assessment: first what eye and hand must say, then the verdict, then tighten or loosen."""
+    """Print an assessment: checks by eye and hand first, then the verdict, then advice."""
     console.print(one_line(found.wheel + (f", {found.label}" if found.label else "")))
     console.print("\nBefore any number, by eye and hand:")
     for line in EYE_CHECKS:
         console.print(f"  {line}")
-    verdict = {"within": "Within its limits.", "outside": "Outside its limits.",
-               "unknown": "Can't tell: what was read is not enough, or too near a limit."}
-    console.print(f"\n{verdict[found.verdict]}\n")
+    console.print(f"\n{JUDGED[found.verdict]}.\n")
     print_suspects(found.suspects, console)
     if found.view is None:
         for line in map(advice_words, found.advice):
@@ -35,10 +34,10 @@ def tell_assessment(found: Assessment, console: Console) -> None:
         table.add_row(check.name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
                       f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", f"{check.limit:.{digits}f}", check.unit,
                       f"{check.margin:+.{digits}f}", STATUS_WORDS[check.status],
-                      _sure(check.sure) if check.read else "not enough read")
+                      _sure(check.sure) if check.read else NOT_ENOUGH)
     for side in found.usual:
         table.add_row(f"{side.side} mean against usual", "", f"{side.mean:.0f}", "", f"{side.usual:.0f}", "N",
-                      f"{100 * side.off:+.0f} %", "", "" if side.read else "not enough read")
+                      f"{100 * side.off:+.0f} %", "", "" if side.read else NOT_ENOUGH)
     console.print(table)
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")
@@ -61,27 +60,31 @@ def tell_assessment(found: Assessment, console: Console) -> None:
 
 
 def _sure(share: float) -> str:
-    """How many of a hundred wheels, never all of them: that no reading can say."""
+    """A share as "how many of 100 wheels"; never 0 or 100, since readings can't give certainty."""
     return "over 99" if share > 0.995 else "under 1" if share < 0.005 else f"{100 * share:.0f}"
 
 
 def _readings(readings: Sequence[Once]) -> Table:
-    """Every visit as it was found; beside it what was predicted of it from the visit before."""
-    keys = ("gauge_gap_mm", "predicted_gap_mm", "lateral_runout_mm", "predicted_runout_mm", "radial_runout_mm",
-            "right_N", "left_N", "highest_N", "predicted_highest_N")
+    """All visits, with the prediction from the visit before beside what was read."""
+    tells: dict[str, Quantity | None] = {
+        "gauge_gap_mm": Quantity.GAP, "predicted_gap_mm": None, "lateral_runout_mm": Quantity.TRUE,
+        "predicted_runout_mm": None, "radial_runout_mm": Quantity.ROUND, "right_N": Quantity.HIGHEST,
+        "left_N": Quantity.HIGHEST, "highest_N": Quantity.HIGHEST, "predicted_highest_N": None}
     table = columns_table("reading", "after pass", "gap (+ right), mm", "predicted", "true, mm", "predicted",
                           "round, mm", "right, N", "left, N", "highest, N", "predicted")
     for one in readings:
         values = one.as_dict()
-        cells = [values.get(key) for key in keys]
-        table.add_row(one_line(one.label) or "-", str(one.after_pass or "-"),
-                      *("-" if cell is None else f"{cell:.{0 if key.endswith('_N') else 2}f}"
-                        for key, cell in zip(keys, cells, strict=True)))
+        cells = []
+        for key, name in tells.items():
+            value = values.get(key)
+            cells.append(f"{value:.{0 if key.endswith('_N') else 2}f}" if value is not None else
+                         NOT_ENOUGH if name in one.few else "-")
+        table.add_row(one_line(one.label) or "-", str(one.after_pass or "-"), *cells)
     return table
 
 
 def learnt_lines(found: Assessment) -> list[str]:
-    """What the passes taught, where it is more than a guess: half of the doubt, or further off than that."""
+    """What was learnt from passes, a line for each property that differs from its prior by more than its sd."""
     words = {
         "lateral_stiffness": "this rim is {} {} sideways than its kind: one nipple's quarter turn moves it {}; "
                              "side passes are unchanged",
@@ -89,7 +92,7 @@ def learnt_lines(found: Assessment) -> list[str]:
     }
     out: list[str] = []
     if found.suspects:
-        return out  # nothing is learnt from readings in doubt
+        return out  # readings in doubt would teach something wrong
     moves = found.nipple_moves
     for one in found.learnt:
         off, way = abs(100 * (one.value - 1)), one.value > 1

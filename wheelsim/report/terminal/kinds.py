@@ -1,4 +1,4 @@
-"""Generic kinds of rim, and the stiffness of a tapped one, in words and tables."""
+"""Generic kinds of rim, and the stiffness of a rim measured by tapping, as text and tables."""
 
 from rich.console import Console
 
@@ -15,7 +15,7 @@ Half a per cent in a tone is several per cent in torsion and lateral bending; th
 
 
 def tell_kinds(tapped: Tapped | None, console: Console) -> None:
-    """Print the generic kinds, and a tapped rim's stiffness or how to tap one."""
+    """Print the generic kinds, and the stiffness of a tapped rim, or how to tap one if none was."""
     table = columns_table("kind", "bending, radial N.m2", "bending, lateral N.m2", "torsion N.m2", "stretch MN")
     for name, kind in KINDS.items():
         cells = []

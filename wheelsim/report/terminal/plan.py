@@ -1,4 +1,4 @@
-"""A plan in words and tables."""
+"""A plan as text and tables."""
 
 import numpy as np
 from rich.console import Console
@@ -12,7 +12,7 @@ from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import SETTLE, SPANNER, instruction, pass_words, way_words
+from wheelsim.report.words.passes import SETTLE, SPANNER, SQUEEZE, instruction, pass_words, way_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back, past_and_back_of_all
@@ -21,10 +21,10 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 
 def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, full: bool = True) -> None:
-    """Print a plan; beside it, if given, what the rule of thumb would have done (``RuleResult``).
+    """Print a plan, and if given the result of the rule of thumb beside it.
 
-    Without ``full`` what fits one screen: why and what, the wheel it was made for, the ways, a line a pass, before and
-    after, two lines of caution.
+    Without ``full`` only what fits on one screen: the verdict, the wheel, the ways, one line per pass, before and
+    after, cautions.
     """
     console.print(one_line(plan.wheel + (f", {plan.label}" if plan.label else "")))
     if plan.before is not None:
@@ -66,7 +66,7 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
 
 
 def _made_for(wheel: Wheel) -> str:
-    """The wheel in one line, so that a wrong spoke count shows."""
+    """The wheel in one line, so that the user notices a wrong spoke count or lacing."""
     crosses = [wheel.spokes.right.cross, wheel.spokes.left.cross]
     crossed = f"{crosses[0]} cross" if crosses[0] == crosses[1] else f"{crosses[0]} cross right, {crosses[1]} left"
     kind = f", {wheel.rim.kind}" if wheel.rim.kind else ""
@@ -84,7 +84,7 @@ def _passes_in_short(plan: Plan, console: Console) -> None:
     if wound:
         console.print(wound)
     if any(one.settles for one in plan.passes):
-        console.print("After each tightened round squeeze parallel pairs once round both flanges and read again.")
+        console.print(f"After each tightened round {SQUEEZE}.")
     console.print()
 
 
@@ -121,7 +121,7 @@ def _passes(plan: Plan, console: Console) -> None:
 
 
 def _beside(plan: Plan, wheel: Wheel, after: View, turns: Turns, rule: RuleResult | None) -> Table:
-    """This plan, the literal fewest turns and the rule of thumb: what each takes and what each leaves."""
+    """This plan, the fewest turns by count alone and the rule of thumb: turns needed and result of each."""
     gap = "gap from target, mm" if plan.target_dish else "gap, mm"
     table = columns_table("beside each other", "turns", "named nipples", "passes", gap, "true, mm", "round, mm",
                           "spread, %", "highest on the way, N")
@@ -149,7 +149,7 @@ def _count(number: int, word: str) -> str:
 
 
 def _standing(plan: Plan, wheel: Wheel, turns: Turns, console: Console) -> None:
-    """How good the plan is, the literal fewest turns beside it, aims not met."""
+    """Whether the plan is proven, how it compares with the fewest turns by count alone, and aims not met."""
     console.print(f"Limits: {_bounds_words(plan.limits)}.")
     console.print(f"Aims: {_bounds_words(plan.aims)}.")
     in_all = turns_text(float(np.abs(turns).sum()))

@@ -1,10 +1,10 @@
-"""A prediction in words and tables."""
+"""A prediction as text and tables."""
 
 import numpy as np
 from rich.console import Console
 
 from wheelsim.files.errors import one_line
-from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.report.terminal.shared import (
@@ -37,7 +37,7 @@ def tell_prediction(result: Prediction, console: Console) -> None:
 
 
 def _outside(seen: View, limits: Bounds, console: Console) -> None:
-    """What of a state lies outside its limits, and how many spokes."""
+    """Quantities outside their limits after the turns, and for tensions at how many spokes."""
     values = seen.values
     lines = []
     for name in broken(values, limits):
@@ -47,8 +47,8 @@ def _outside(seen: View, limits: Bounds, console: Console) -> None:
         line = f"{name.trade} {value}, limit {limit}"
         if name.is_tension:
             tension = seen.state.tension
-            past = tension > limits.max_tension if name is Quantity.HIGHEST else tension < limits.min_tension
-            line += f" ({np.count_nonzero(past)} of {len(tension)} spokes)"
+            past = np.count_nonzero(~within(name, tension, limits.of(name)))
+            line += f" ({past} of {len(tension)} spokes)"
         lines.append(line)
     if lines:
         console.print("\nOutside limits after: " + "; ".join(lines) + ".")

@@ -1,4 +1,4 @@
-"""What every verb prints with: the console, tables, and words that several of them use."""
+"""Shared by all commands: the console, tables, and lines that several of them print."""
 
 from collections.abc import Iterator, Sequence
 from typing import TextIO
@@ -12,7 +12,7 @@ from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.view import View
-from wheelsim.report.words.estimation import assumed_words, doubt_words
+from wheelsim.report.words.estimation import assumed_words, chance_words, check_words, doubt_words
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
@@ -20,19 +20,19 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 class _Console(Console):
     def on_broken_pipe(self) -> None:
-        """Raise, so that the command ends well; rich would end the program as a failure."""
+        """Re-raise, so that the command can end with success; rich itself would exit with an error."""
         raise BrokenPipeError
 
 
 def printer(stream: TextIO) -> Console:
-    """A console on a stream: no colour, boxes or wrapping unless it is a terminal's own width."""
+    """A console on a stream; colour and wrapping only if it is a terminal."""
     tty = stream.isatty()
     return _Console(file=stream, highlight=False, markup=False, emoji=False, no_color=not tty,
                    width=None if tty else 100_000, soft_wrap=not tty)
 
 
 def columns_table(*columns: str) -> Table:
-    """An empty table without lines: the first column to the left, the others to the right."""
+    """An empty table without lines; first column left-aligned, the others right-aligned."""
     table = Table(box=None, pad_edge=False, show_edge=False, padding=(0, 2, 0, 0))
     for k, column in enumerate(columns):
         table.add_column(column, justify="left" if k == 0 else "right")
@@ -40,7 +40,7 @@ def columns_table(*columns: str) -> Table:
 
 
 def _lines(before: View, after: View) -> Iterator[tuple[str, str, float, float, int]]:
-    """(words, unit, before, after, digits) of what the bench reads of two states."""
+    """(name, unit, before, after, digits) of the quantities of two states."""
     yield "dish, plus right", "mm", before.dish / MM, after.dish / MM, 2
     yield "gauge gap, signed like the dish", "mm", before.gap / MM, after.gap / MM, 2
     yield "true (lateral run-out)", "mm", before.true / MM, after.true / MM, 2
@@ -53,7 +53,7 @@ def _lines(before: View, after: View) -> Iterator[tuple[str, str, float, float, 
 
 
 def comparison(before: View, after: View) -> Table:
-    """Table of two states and the change between them."""
+    """Table of two states and the change from one to the other."""
     table = columns_table("", "unit", "before", "after", "change")
     for words, unit, was, now, digits in _lines(before, after):
         change = round(now, digits) - round(was, digits) + 0.0
@@ -63,7 +63,7 @@ def comparison(before: View, after: View) -> Table:
 
 
 def turns_words(wheel: Wheel, turns: Turns) -> str:
-    """Turns (n,) in words: whole sides as such, the rest spoke by spoke."""
+    """Turns (n,) in words: sides turned alike as a whole, the rest by spoke."""
     parts = []
     for side in SIDES:
         spokes = [i for i in wheel.on_side(side) if i + 1 not in wheel.spokes.missing]
@@ -80,7 +80,7 @@ def turns_words(wheel: Wheel, turns: Turns) -> str:
 
 
 def print_suspects(suspects: Sequence[Doubt], console: Console) -> None:
-    """Readings in doubt, before anything that rests on them."""
+    """Print readings and turns in doubt; called before anything that depends on them."""
     for line in map(doubt_words, suspects):
         console.print(f"Suspect: {line}{'' if line.endswith('?') else '.'}")
     if suspects:
@@ -88,21 +88,16 @@ def print_suspects(suspects: Sequence[Doubt], console: Console) -> None:
 
 
 def print_outlook(ahead: Outlook, console: Console, numbers: Sequence[int] = ()) -> None:
-    """What may happen, in one sentence: hand, thread, rim and readings err; ``numbers`` are those of the passes."""
+    """Print the outlook in one sentence; ``numbers`` are the passes' numbers, for the advised check between them."""
     gap = " to ".join(f"{one / MM:+.1f}" for one in ahead.gap)
     highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
-    share = round(100 * ahead.chance_within)
-    chance = "fewer than 1" if share < 1 else "more than 99" if share > 99 else str(share)
     way = f", on the way no higher than {ahead.highest_on_the_way[1]:.0f} N" \
         if ahead.highest_on_the_way[1] > ahead.highest[1] + 1 else ""
-    check = "" if ahead.check_after is None else (
-        f" Read again after pass {numbers[ahead.check_after - 1]} and planned anew from there: "
-        f"{100 * ahead.with_check[ahead.check_after - 1]:.0f} in 100.")
-    console.print(f"\nOutlook: {chance} in 100 such wheels end within every limit; for 95 in 100 the gap ends at "
-                  f"{gap} mm (plus right), the highest spoke at {highest} N{way}.{check}")
+    console.print(f"\nOutlook: {chance_words(ahead)}; for 95 in 100 the gap ends at {gap} mm (plus right), the highest "
+                  f"spoke at {highest} N{way}.{check_words(ahead, numbers)}")
 
 
 def print_assumed(assumed: Sequence[Assumed], console: Console) -> None:
-    """What was taken for granted where nothing was read."""
+    """Print the assumptions made where nothing was read."""
     if assumed:
         console.print("\nTaken, not read: " + "; ".join(map(assumed_words, assumed)) + ".")

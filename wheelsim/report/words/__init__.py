@@ -1,1 +1,1 @@
-"""Results in sentences, for every screen and paper."""
+"""Results as sentences; the only place where they are written, for terminal, page, paper and JSON."""

@@ -1,4 +1,6 @@
-"""What was taken and not read, and readings in doubt, in words."""
+"""Assumptions, and readings or turns in doubt, in words."""
+
+from collections.abc import Sequence
 
 from wheelsim.estimation.assumed import (
     AsNominal,
@@ -23,11 +25,12 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
+from wheelsim.estimation.outlook import Outlook
 from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
-HARDLY = 0.35  # of what was logged: a nipple that moved less is said to have hardly moved; our own choice
+HARDLY = 0.35  # own choice: a nipple that moved by less than this share of the turn logged "hardly" moved
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
 READING = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
 SHOWN = {"kgf": "kgf", "meter": "on the meter", "Hz": "Hz"}
@@ -35,7 +38,7 @@ TOWARD = {"lateral": ("left", "right"), "radial": ("inward", "outward")}
 
 
 def assumed_words(one: Assumed) -> str:
-    """What was taken, without a full stop."""
+    """What was assumed, without a full stop."""
     match one:
         case AsNominal():
             return "the wheel is true and centred at its nominal tension"
@@ -63,7 +66,7 @@ def assumed_words(one: Assumed) -> str:
 
 
 def doubt_words(one: Doubt) -> str:
-    """What is in doubt, why, and what to look at; a full stop is wanting where it is no question."""
+    """What is in doubt, why, and what to check; without a full stop, or ending in a question mark."""
     match one:
         case Unbalanced(high, excess, read, balanced, gauged):
             gauge = "; the dish is taken from the gauge (set on the face that is written?)" if gauged else ""
@@ -102,8 +105,22 @@ def doubt_words(one: Doubt) -> str:
                     "numbering off by one?")
 
 
+def chance_words(ahead: Outlook) -> str:
+    """How many wheels end within, without a full stop."""
+    share = round(100 * ahead.chance_within)
+    chance = "fewer than 1" if share < 1 else "more than 99" if share > 99 else str(share)
+    return f"{chance} in 100 such wheels end within every limit"
+
+
+def check_words(ahead: Outlook, numbers: Sequence[int]) -> str:
+    """What reading again on the way is worth, as a further sentence after a blank; ``numbers`` are of the passes."""
+    k = ahead.check_after
+    return "" if k is None else (f" Read again after pass {numbers[k - 1]} and planned anew from there: "
+                                 f"{100 * ahead.with_check[k - 1]:.0f} in 100.")
+
+
 def _turned(one: TurnedOtherwise) -> str:
-    """What a nipple did, and what may be the cause."""
+    """How a nipple moved against its logged turn, and the possible cause."""
     which = f"pass{'es' * (len(one.passes) > 1)} {number_list(one.passes)}" if one.passes else "between the readings"
     moved = f"{abs(one.moved):.2f} turn {'tighter' if one.moved > 0 else 'looser'}"
     if not one.logged:

@@ -1,4 +1,4 @@
-"""Limits and what is measured, in words."""
+"""Limits and measured quantities in words."""
 
 from wheelsim.measures.bounds import LowerLimit, LowerLimitFrom
 from wheelsim.measures.quantities import Quantity
@@ -7,7 +7,7 @@ from wheelsim.units import MM
 
 
 def lower_limit_words(one: LowerLimit) -> str:
-    """Where a lowest tension that is wished "from load" comes from, in one sentence without a full stop."""
+    """How the lowest tension "from load" was found, in one sentence without a full stop."""
     used = f"{one.tension:.0f} N is used"
     if one.source is LowerLimitFrom.NO_LOAD_STATED:
         return f'min_tension_N is "from load" but [load] states no radial_N: {used}'
@@ -19,7 +19,7 @@ def lower_limit_words(one: LowerLimit) -> str:
 
 
 def limit_words(name: str) -> str:
-    """A limit's name in short words, for lists: a quantity's trade word, or the limit on turns."""
+    """Short name of a limit for lists: that of its quantity, or that of the limit on turns."""
     if name == "max_turns":
         return "more turns than allowed"
     quantity = Quantity(name)
@@ -27,7 +27,7 @@ def limit_words(name: str) -> str:
 
 
 def gap_words(seen: View) -> str:
-    """The gap as the gauge shows it, on which side the rim lies, and how far it is from a target.
+    """The gauge's gap, the side on which the rim lies, and the distance from a target.
 
     ``1.85 mm (rim left)``, or ``1.85 mm (rim left; 0.15 mm right of the target)`` for a frame built off-centre.
     """

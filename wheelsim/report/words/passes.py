@@ -1,4 +1,4 @@
-"""Passes and turns in words: what to turn, which way the spanner goes, what comes after."""
+"""Passes in words: what to turn, which way to turn the spanner, what to do afterwards."""
 
 import numpy as np
 
@@ -11,6 +11,7 @@ from wheelsim.wheel.sides import SIDES
 
 SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
           "the tension of a few spokes, for some of it is lost.")
+SQUEEZE = "squeeze parallel pairs, once round both flanges; read gauge, dial, a few tensions"  # the same in short
 SPANNER: dict[Verb, str] = {
     "tighten": "clockwise seen from the tyre side",
     "loosen": "anticlockwise seen from the tyre side",
@@ -18,8 +19,7 @@ SPANNER: dict[Verb, str] = {
 
 
 def pass_words(one: PlannedPass) -> str:
-    """The instruction without the spanner's direction: ``Left flange, loosen 1/4, every spoke, from the valve round``.
-    """
+    """The pass without the spanner's direction: ``Left flange, loosen 1/4, every spoke, from the valve round``."""
     wheel = one.before.state.wheel
     amounts = np.abs(one.turns)
     parts = []
@@ -35,19 +35,19 @@ def pass_words(one: PlannedPass) -> str:
 
 
 def instruction(one: PlannedPass) -> str:
-    """The instruction, in one sentence."""
+    """The whole instruction for a pass, in one sentence."""
     return f"{pass_words(one)}; turn the spanner {SPANNER[one.verb]}."
 
 
 def way_action(way: Way) -> str:
-    """What a way does, without how much: ``loosen left, then tighten right``."""
+    """The turns of a way without amounts: ``loosen left, then tighten right``."""
     parts = [f"{verb} {side}" for verb, side in (("loosen", way.loosen), ("tighten", way.tighten)) if side]
     return ", then ".join(parts)
 
 
 def way_words(way: Way) -> str:
-    """One way in a few words: ``loosen left 1/2``."""
+    """The turns of a way with amounts: ``loosen left 1/2``."""
     turned = {"right": way.right_turns, "left": way.left_turns}
-    # In the order of the alphabet: loosen comes first.
+    # Loosening comes before tightening, which is alphabetical order.
     return ", ".join(sorted(f"{'tighten' if turned[side] > 0 else 'loosen'} {side} {turns_text(abs(turned[side]))}"
                             for side in SIDES if turned[side]))

@@ -1,4 +1,4 @@
-"""What a plan tells beside its passes, in words: what comes first, what to mind, cautions."""
+"""What goes with a plan's passes, in words: what to do first, cautions, advice."""
 
 from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.measures.bounds import LowerLimit
@@ -38,7 +38,7 @@ HOLDS = {
 
 
 def first_words(one: First) -> str:
-    """What to do or to know before the first pass, in sentences."""
+    """What to do or know before the first pass, in full sentences."""
     match one:
         case NewSpokes(spokes):
             return (f"Put in a new spoke at {number_list(spokes)}, of the right length, and draw it up until it just "
@@ -57,7 +57,7 @@ def first_words(one: First) -> str:
 
 
 def plan_advice_words(one: PlanAdvice) -> str:
-    """A piece of advice, without a full stop."""
+    """Advice that follows a plan, without a full stop."""
     match one:
         case AimsNotHad():
             return "the aims can't all be had in the time: this plan ends within the limits"

@@ -1,4 +1,4 @@
-"""What the rule of thumb did, in words."""
+"""The rule of thumb's passes and its end, in words."""
 
 import numpy as np
 
@@ -24,7 +24,7 @@ def rule_pass_words(wheel: Wheel, one: RulePass) -> str:
 
 
 def stopped_words(told: RuleResult) -> str:
-    """Why it turned no further, without a full stop."""
+    """Why the rule of thumb stopped, without a full stop."""
     match told.stopped:
         case Stopped.WITHIN:
             return "its readings are within the limits"

@@ -1,16 +1,28 @@
-"""Words that several kinds of result use."""
+"""Phrases used for several kinds of result."""
 
 from collections.abc import Collection
 
+from wheelsim.mechanics.structure import Fails, NoStableState
 from wheelsim.units import MM, number_list
+
+FAILS = {Fails.STIFFNESS: "the wheel's stiffness is not positive", Fails.FOLDS: "the rim folds",
+         Fails.NO_REST: "no equilibrium found"}
+
+
+def no_stable_words(one: NoStableState) -> str:
+    """Why a wheel has no stable state."""
+    if one.readings:
+        return (f"no stable wheel explains the readings ({FAILS[one.fails]}); look at their units and at the wheel "
+                "file")
+    return FAILS[one.fails]
 
 
 def spokes_words(numbers: Collection[int]) -> str:
-    """Spoke numbers after the word, in the singular or the plural: ``spoke 7``, ``spokes 1, 3-5``."""
+    """Spoke numbers with the word before them: ``spoke 7``, ``spokes 1, 3-5``."""
     return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
 
 
 def signed_gap(gap: float) -> str:
-    """Twice the rim's offset, plus right [m], as the gauge has it: ``3.00 mm (rim left)``."""
+    """A gap (twice the rim's offset, plus right [m]) in words: ``3.00 mm (rim left)``."""
     lies = "" if abs(gap) < MM / 200 else f" (rim {'right' if gap > 0 else 'left'})"
     return f"{abs(gap) / MM:.2f} mm{lies}"

@@ -1,10 +1,10 @@
-"""What an assessment advises and a prediction warns of, in words; what eye and hand must say first."""
+"""Advice of an assessment and warnings of a prediction, in words; checks by eye and hand that come first."""
 
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.view import Stands
 from wheelsim.planning.what_first import TrueFirst
 from wheelsim.report.words.measures import lower_limit_words
-from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.shared import no_stable_words, spokes_words
 from wheelsim.report.words.what_first import true_first_words
 from wheelsim.stand.advice import (
     Advice,
@@ -24,6 +24,7 @@ from wheelsim.stand.advice import (
     Warned,
     WithinAim,
 )
+from wheelsim.stand.assessment import Judgement
 from wheelsim.units import MM, number_list
 
 EYE_CHECKS = (
@@ -33,6 +34,9 @@ EYE_CHECKS = (
     "no nipple seized or rounded; no spoke bent or nicked",
     "tyre off, or written down as inflated",
 )
+JUDGED: dict[Judgement, str] = {"within": "Within its limits", "outside": "Outside its limits",
+                                "unknown": "Can't tell: what was read is not enough, or too near a limit"}
+NOT_ENOUGH = "not enough read"
 STANDS = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
           Stands.ABOUT_RIGHT: "its tension is about right"}
 
@@ -41,7 +45,7 @@ def advice_words(one: Advice) -> str:
     """A piece of advice, without a full stop."""
     match one:
         case NoStableWheel(because):
-            return f"no stable answer: {because}"
+            return f"no stable answer: {no_stable_words(because)}"
         case NotReadSince(passes):
             return (f"not read since pass {number_list(passes)}: what stands here is the prediction; read the gauge, "
                     "the dial and a few tensions before the wheel is turned again or signed off")
@@ -92,7 +96,7 @@ def _by_sides(one: TurnSides) -> str:
     if one.right == one.left:
         what = f"{'tighten' if one.right > 0 else 'loosen'} both sides evenly, a quarter a round"
     else:
-        # In the order of the alphabet: loosen comes first.
+        # Loosening comes before tightening, which is alphabetical order.
         what = ", then ".join(sorted(f"{'tighten' if turns > 0 else 'loosen'} {side}"
                                      for side, turns in (("right", one.right), ("left", one.left)) if turns))
     return f"{STANDS[one.stands]}: {what}"

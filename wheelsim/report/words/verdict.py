@@ -1,4 +1,4 @@
-"""Tighten or loosen, which side, and why, in one sentence."""
+"""A plan's verdict in words: tighten or loosen, which side, and why."""
 
 import numpy as np
 
@@ -18,16 +18,16 @@ from wheelsim.planning.verdict import (
 )
 from wheelsim.planning.ways import Way
 from wheelsim.report.words.passes import way_words
-from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.shared import no_stable_words, spokes_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
 
-MOST_NAMED = 4  # so many exceptions still read as a whole side
-MOST_REFUSED = 2  # so many ways that won't do are told
+MOST_NAMED = 4  # own choice: a side with at most so many exceptions is described as a whole side
+MOST_REFUSED = 2  # own choice: rejected ways mentioned at most, so that the sentence stays readable
 
 
 def verdict_words(told: Verdict) -> str:
-    """Why, in a sentence or two, with their full stops."""
+    """The verdict and its reason, in one or two full sentences."""
     match told.why:
         case GaugeUnread():
             return "The gauge was not read, so where the rim stands isn't known: read it before anything is turned."
@@ -53,9 +53,9 @@ def verdict_words(told: Verdict) -> str:
 
 
 def blocking_words(one: Blocking) -> str:
-    """What a limit that stands in the way would have to be."""
+    """What a limit that prevents a plan would have to be."""
     if one.because:
-        return f"{one.because}; it buckles at {one.limit:.0f} N on the right"
+        return f"{no_stable_words(one.because)}; it buckles at {one.limit:.0f} N on the right"
     digits = 0 if one.unit == "N" else 2 if abs(one.needed - one.limit) > 0.02 else 3
     needed, kept, stated = (f"{value:.{digits}f} {one.unit}" for value in (one.needed, one.limit, one.stated))
     tighter = "" if one.limit == one.stated else (f" (kept here; the limit is {stated}, less what the readings leave "
@@ -64,6 +64,7 @@ def blocking_words(one: Blocking) -> str:
 
 
 def _move(why: Move) -> str:
+    """The sentence for a plan that turns something: reason, turns, effect, rejected ways."""
     before, after = why.before, why.after
     moved = (f"gap {_gap(before, after)}, "
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
@@ -76,7 +77,7 @@ def _move(why: Move) -> str:
 
 
 def _reason(why: Move) -> str | None:
-    """Why this side and this way, before what is done."""
+    """The reason for this side and direction, as the first part of the sentence; None if there is none to tell."""
     before, limit = why.before, why.limits.max_tension
     tension = f"{why.side} {before.mean[why.side]:.0f} N, usual {before.usual[why.side]:.0f} N"
     match why.reason:
@@ -94,7 +95,7 @@ def _reason(why: Move) -> str | None:
 
 
 def _refused(way: Way, why: Move) -> str:
-    """Why a way to centre the rim will not do: the first limit it passes."""
+    """Why a way to centre the rim is rejected: the first limit that it breaks."""
     if way.after is None:
         return f"to {way_words(way)} leaves no stable wheel"
     if way.outside[0] not in set(Quantity):
@@ -110,7 +111,7 @@ def _figure(value: float, unit: str) -> str:
 
 
 def _gap(before: View, after: View) -> str:
-    """The gap as the gauge shows it before and after; for a frame built off-centre also sides and what is left."""
+    """The gauge's gap before and after; with a target dish also the sides and the distance left to the target."""
     was, now = (abs(seen.gap) / MM for seen in (before, after))
     if not after.target_dish:
         return f"{was:.1f} to {now:.1f} mm"
@@ -120,7 +121,7 @@ def _gap(before: View, after: View) -> str:
 
 
 def _instruction(wheel: Wheel, turns: Turns) -> str:
-    """The moves of the sides in words, loosening first: ``Loosen left 1/2, then tighten right 1/4``."""
+    """The turns side by side, loosening first: ``Loosen the left side 1/2, then tighten the right side 1/4``."""
     moves = []
     for side in SIDES:
         mine = turns[wheel.on_side(side)]
@@ -148,7 +149,7 @@ def _instruction(wheel: Wheel, turns: Turns) -> str:
 
 
 def _otherwise(spoke: int, turn: float, usual: float) -> str:
-    """A spoke that is turned otherwise than its side: ``spoke 8 by only 1/8``."""
+    """A spoke turned differently from its side: ``spoke 8 by 1/8``, ``not spoke 8``."""
     if not turn:
         return f"not spoke {spoke}"
     verb = "" if turn * usual > 0 else "tighten " if turn > 0 else "loosen "
