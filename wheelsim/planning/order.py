@@ -27,6 +27,7 @@ from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import Side
 
 ROUGH = 4.0  # what linear steps may miss over a pass [N]
+FAR = 30.0  # several times what linear steps miss over half a turn of some nipples [N]
 MOST_PASSES = 60
 ORDER_ATTEMPTS = 1500  # passes followed on the real wheel in search of an order
 ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
@@ -157,6 +158,12 @@ class _Keeper:
         """Whether the search for an order must end: by its attempts, or by the clock."""
         return self.attempts >= ORDER_ATTEMPTS or time.monotonic() > self.deadline
 
+    def far_above(self, state: State, verb: Verb, turns: Turns) -> bool:
+        """Whether linear steps alone take a spoke so far above what it may have that the pass need not be followed."""
+        spokes = np.flatnonzero(turns)
+        way = state.tension[:, None] + np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
+        return bool((way.max(axis=1) > self.likeliest.most(state.tension, verb) + FAR).any())
+
     def holds(self, step: _Step, floor: bool) -> bool:
         """Whether a pass followed on the real wheel keeps every limit of the way."""
         self.attempts += 1
@@ -190,9 +197,10 @@ def take(state: State, kind: Kind, turns: Turns) -> _Step:
 def _halved(state: State, kind: Kind, turns: Turns, keeps: _Keeper, floor: bool,
             parts: bool = True) -> list[_Step] | None:
     """A pass as steps that keep the way: whole, or halves of it, or None."""
-    step = take(state, kind, turns)
-    if keeps.holds(step, floor):
-        return [step]
+    if not keeps.far_above(state, kind[1], turns):
+        step = take(state, kind, turns)
+        if keeps.holds(step, floor):
+            return [step]
     amount = np.abs(turns).max()
     if not parts or amount / 2 < LEAST - 1e-9:
         return None

@@ -107,7 +107,7 @@ def _no_worse_than_by_hand(told: Known, found: Plan, fewest: str, to: str, watch
 
     A search cut short may miss what whole sides and a few nipples do.
     """
-    if found.proven or found.turns is None or found.after is None:
+    if found.proven or found.turns is None or found.after is None or not watch.left():
         return found
     other = Planner(told, "hand", to, watch).run()
     fewer = other.turns is not None and _count(other, fewest) < _count(found, fewest) - 1e-9

@@ -39,6 +39,7 @@ QUICKLY = 1.0  # effort of a plan made anew, without proof, where no order of pa
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
 UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
+LEAST_TO_IMPROVE = 0.3  # effort below which branch and bound would not get past its root
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
 SAME_PRICE = 1e-6  # prices no further apart are one [turn]
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
@@ -266,7 +267,7 @@ class Planner:
         if first is not None:
             self.watch = self.whole_watch  # a plan is in hand: nothing need be left for another kind of it
         better = None
-        if not (found.proven or self.by_sides) and self.watch.left():
+        if not (found.proven or self.by_sides) and self.watch.left() > LEAST_TO_IMPROVE:
             better = self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
         if better is not None and first is not None and np.allclose(better.turns, first[0].turns):
             first = (better, first[1])

@@ -24,6 +24,7 @@ from wheelsim.planning.sides import price_of_missing
 MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search
 MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonlinear wheel, on the way to the proof
 QUICK_EFFORT = 0.5  # of the heuristic search before branch and bound
+QUICK_PART = 0.6  # of the effort there is, at most
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 DIVES = 4  # into the relaxation, for starts of that search; own choice
 DIVE_EFFORT = 0.1  # at most, of each: one takes a twentieth
@@ -170,11 +171,12 @@ def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch,
         state = exactly_after(task.start, known)
         if keeps(state, task.hard, task.target_dish):
             best = (known, state, _score(known, state, task, fewest))
-    before, kicks, start = watch.spent, False, relaxed
+    whole = watch.part(min(QUICK_EFFORT, QUICK_PART * watch.left()))
+    kicks, start = False, relaxed
     beside = [] if known is None else [known]
-    beside += _dives(task, watch)
+    beside += _dives(task, whole)
     for _ in range(MOST_ROUNDS):
-        part = watch.part(max(QUICK_EFFORT - (watch.spent - before), LEAST_EFFORT))
+        part = whole if whole.left() > LEAST_EFFORT else watch.part(LEAST_EFFORT)
         turns, _ = first_answer(Scorer(task, fewest), start, part, beside=beside, kicks=kicks)
         state = exactly_after(task.start, turns)
         if state is None:
@@ -233,7 +235,7 @@ def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut,
 def _nearer(task: Task, fewest: str, watch: Watch, best: Best | None, cuts: tuple[Cut, ...]) -> Answer:
     """Turns within the hard bounds that come nearest the aims, where the best plan, if there is one, misses them."""
     programme = Programme(task, fewest, cuts)
-    answer = programme.solve(watch, strive=True)
+    answer = programme.solve(watch, strive=True, first=best is None)
     bound = _bound(answer, programme, watch, strive=True)
     if best is None:
         return answer.turns, bound, False
