@@ -350,4 +350,4 @@ def test_bound_stands_where_the_relaxation_of_the_limits_has_no_answer(monkeypat
     monkeypatch.setattr(mine, "_least", lambda: None)
     turns = np.zeros(8)
     turns[:4] = 0.5
-    assert mine._bound(Settled(turns, mine.before, False, 0.7)) == 1.0
+    assert mine._bound(Settled(turns, mine.before, 1.0, False, 0.7)) == 1.0

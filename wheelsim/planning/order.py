@@ -27,9 +27,10 @@ from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import Side
 
 ROUGH = 4.0  # what linear steps may miss over a pass [N]
-FAR = 30.0  # several times what linear steps miss over half a turn of some nipples [N]
+FAR = 10.0  # more than linear steps miss over a pass of quarter turns [N]
 MOST_PASSES = 60
-ORDER_ATTEMPTS = 1500  # passes followed on the real wheel in search of an order
+ORDER_ATTEMPTS = 300  # passes followed on the real wheel in search of an order, in one way of searching; own choice
+FIRST_ATTEMPTS = 40  # of them, before each nipple is turned only where there is room; own choice
 ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
 LEAST = 1 / 16  # no pass is halved below this [turn]
 
@@ -70,16 +71,32 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
 
     kinds = sorted(work, key=preference)
     keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
-    # Fewest times round first, then a quarter at a time, then each nipple only where there is room. Below the minimum
-    # in passing is allowed if nothing better is to be had.
-    ways: tuple[tuple[_Way, Parts], ...] = ((_follow, few), (_follow, work), (_threaded, work))
     for keeper in (keeps, keeps.eased()):
-        for way, parts in ways:
-            for floor in (True, False):
-                found = way(state, parts, kinds, keeper, floor)
-                if found is not None:
-                    return _numbered(found, target_dish), True
+        found = _first_order(state, few, work, kinds, keeper)
+        if found is not None:
+            return _numbered(found, target_dish), True
     return _numbered(_plain(state, work, kinds), target_dish), False
+
+
+def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: "_Keeper") -> "list[_Step] | None":
+    """Fewest times round first, then a quarter at a time, then each nipple only where there is room; None if none does.
+
+    Below the minimum in passing is allowed if nothing better is to be had.
+    """
+    def tried(way: _Way, parts: Parts, most: int) -> list[_Step] | None:
+        for floor in (True, False):
+            keeps.begin(most)
+            found = way(state, parts, kinds, keeps, floor)
+            if found is not None or not keeps.stopped_by_floor:
+                return found  # without the floor it would fail in the same way
+        return None
+
+    found = tried(_follow, few, ORDER_ATTEMPTS) or tried(_follow, work, FIRST_ATTEMPTS)
+    cut_short = keeps.spent()
+    found = found or tried(_as_room_allows, work, ORDER_ATTEMPTS)
+    if found is None and cut_short:
+        found = tried(_follow, work, ORDER_ATTEMPTS)
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +157,12 @@ class _Keeper:
         self.likeliest = _Allowed(received, bounds, ease)
         self.roomy = _Allowed(received, bounds, ease, room)
         self.every = _Allowed(received[:, None] + self.drawn, bounds, ease)
-        self.attempts = 0
+        self.begin(ORDER_ATTEMPTS)
+
+    def begin(self, most: int) -> None:
+        """Another search for an order, of so many passes followed at most."""
+        self.attempts, self.most = 0, most
+        self.stopped_by_floor = False  # whether some pass failed only by the lowest tension
 
     def eased(self) -> "_Keeper":
         """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
@@ -151,12 +173,12 @@ class _Keeper:
         allowed = self.roomy
         rising = then > np.maximum(before, allowed.most(before, verb) - ROUGH)
         loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
-        low = not floor or bool((then >= allowed.low + ROUGH).all() or (then >= before).all())
-        return low and not rising.any() and not loose.any()
+        low = bool((then >= allowed.low + ROUGH).all() or (then >= before).all())
+        return not rising.any() and not loose.any() and self._floor(floor, low)
 
     def spent(self) -> bool:
         """Whether the search for an order must end: by its attempts, or by the clock."""
-        return self.attempts >= ORDER_ATTEMPTS or time.monotonic() > self.deadline
+        return self.attempts >= self.most or time.monotonic() > self.deadline
 
     def far_above(self, state: State, verb: Verb, turns: Turns) -> bool:
         """Whether linear steps alone take a spoke so far above what it may have that the pass need not be followed."""
@@ -169,16 +191,22 @@ class _Keeper:
         self.attempts += 1
         before, after = step.before.tension, step.after.tension
         highest = np.maximum(step.way.max(axis=1), after)
-        if (highest > self.likeliest.most(before, step.verb)).any() or (floor and (after < self.likeliest.low).any()):
+        if (highest > self.likeliest.most(before, step.verb)).any():
             return False
         top = self.every.most(before[:, None] + self.drawn, step.verb)
         stays = after if step.verb == "loosen" else highest
         passed = (stays[:, None] + self.drawn > top).any(axis=0)
         below = (after[:, None] + self.drawn < self.every.low).any(axis=0)
+        low = bool((after >= self.likeliest.low).all() and below.mean() <= self.rare)
         # A pulling spoke is not allowed to go slack on the way: the rim would jump, and a loose nipple may turn back.
         pulled = before >= SLACK
         return bool(passed.mean() <= self.rare and (step.way[pulled] >= SLACK).all()
-                    and (after[pulled] >= SLACK).all() and (not floor or below.mean() <= self.rare))
+                    and (after[pulled] >= SLACK).all()) and self._floor(floor, low)
+
+    def _floor(self, asked: bool, kept: bool) -> bool:
+        """Whether a pass that holds otherwise holds with the lowest tension too, where that is asked."""
+        self.stopped_by_floor |= asked and not kept
+        return kept or not asked
 
 
 _Way: TypeAlias = Callable[[State, Parts, list[Kind], _Keeper, bool], list[_Step] | None]
@@ -242,7 +270,7 @@ def _follow(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor:
     return go((0,) * len(kinds), state, [])
 
 
-def _threaded(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor: bool) -> list[_Step] | None:
+def _as_room_allows(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor: bool) -> list[_Step] | None:
     """Round after round, each nipple only where the limits leave room now; the rest in later rounds.
 
     A pass takes one amount, a quarter where it can; loosening goes first in every round.

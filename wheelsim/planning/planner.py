@@ -23,7 +23,7 @@ from wheelsim.planning.notes import ComesInHigh, First, MarginInTheWay, NotInWho
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
-from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task
+from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task, grain
 from wheelsim.planning.promise import kept_from, kept_of_the_gap, promise_of
 from wheelsim.planning.solve import Settled, exactly_after, improve, quick, settle, whole_sides
 from wheelsim.planning.verdict import Status, verdict_of
@@ -41,7 +41,6 @@ SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUA
 UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
 LEAST_TO_IMPROVE = 0.3  # effort below which branch and bound would not get past its root
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
-SAME_PRICE = 1e-6  # prices no further apart are one [turn]
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
 LITERAL_EFFORT = 1.0  # for the literal fewest turns beside another plan
 
@@ -269,10 +268,10 @@ class Planner:
         better = None
         if not (found.proven or self.by_sides) and self.watch.left() > LEAST_TO_IMPROVE:
             better = self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
-        if better is not None and first is not None and np.allclose(better.turns, first[0].turns):
-            first = (better, first[1])
-        elif better is not None:
-            first = self._cheapest(first, self._in_order(better, relaxed), better.bound)
+        if better is not None:
+            same = first is not None and np.allclose(better.turns, first[0].turns)
+            then = (better, first[1]) if first is not None and same else self._in_order(better, relaxed)
+            first = self._cheapest(first, then, better)
         if first is None:
             return self._not_found(relaxed, no_order=True)
         found, passes = first
@@ -306,19 +305,18 @@ class Planner:
                 continue
             passes, sound = self._ordered(other.turns)
             if sound:
-                # None that meets the aims is cheaper than the bound, whatever order it has.
-                proven = found.proven and other.price <= found.bound + SAME_PRICE
-                return replace(other, proven=proven, bound=found.bound), passes
+                return replace(other, bound=found.bound), passes
         return None
 
-    @staticmethod
-    def _cheapest(first: InOrder | None, then: InOrder | None, bound: float) -> InOrder | None:
-        """The cheaper of two plans with their passes, with the better of their bounds."""
+    def _cheapest(self, first: InOrder | None, then: InOrder | None, better: Settled) -> InOrder | None:
+        """The cheaper of two plans with their passes, by what was proven of the cheapest in any order."""
         both = [one for one in (then, first) if one is not None]
         if not both:
             return None
         best, passes = min(both, key=lambda one: one[0].price)
-        return replace(best, bound=max(best.bound, bound)), passes
+        # A plan that costs as little as one that nothing undercuts is as good.
+        proven = better.proven and best.price < better.price + grain(self.fewest, self.work.step) / 2
+        return replace(best, proven=proven, bound=better.bound), passes
 
     def _ordered(self, turns: Turns) -> tuple[tuple[PlannedPass, ...], bool]:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""

@@ -90,6 +90,13 @@ class ProgrammeAnswer:
     excess: dict[str, float] = field(default_factory=dict)
 
 
+def grain(fewest: str, step: float) -> float:
+    """By how much prices of whole answers differ at least. [turn, or nipples or passes]"""
+    if fewest in ("nipples", "passes"):
+        return 0.75  # one more or less, whatever the tie-break by turns says
+    return min(step, NAMED_PRICE) if fewest == "hand" else step
+
+
 class Programme:
     """Columns and rows of one task; ``solve`` it for one kind of fewest.
 
@@ -257,9 +264,7 @@ class Programme:
 
     def grain(self) -> float:
         """By how much prices of whole answers differ at least."""
-        if self.fewest in ("nipples", "passes"):
-            return 0.75  # one more or less, whatever the tie-break by turns says
-        return min(self.task.step, NAMED_PRICE) if self.fewest == "hand" else self.task.step
+        return grain(self.fewest, self.task.step)
 
     def opposites(self) -> list[tuple[int, int]]:
         """Pairs of columns that turn the same thing one way and the other: a nipple by itself, or a side."""
