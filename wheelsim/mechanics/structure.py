@@ -14,6 +14,7 @@ from scipy.linalg.lapack import dpbtrf, dpbtrs
 from wheelsim.arrays import Floats, Ints
 from wheelsim.mechanics.ring import Ring
 
+UNIT = np.eye(3)
 BAND = 17  # upper diagonals: neighbours stand at most two blocks of six apart
 
 
@@ -115,15 +116,20 @@ def cross_matrix(vector: Floats) -> Floats:
     return out
 
 
+def with_moment(force: Floats, lever: Floats) -> Floats:
+    """Forces (n, 3) that act at levers (n, 3), and their moments about the stations: (n, 6)."""
+    out = np.empty((len(force), 6))
+    out[:, :3] = force
+    # Written out: numpy's cross costs more than all the rest of an influence's arithmetic.
+    out[:, 3] = lever[:, 1] * force[:, 2] - lever[:, 2] * force[:, 1]
+    out[:, 4] = lever[:, 2] * force[:, 0] - lever[:, 0] * force[:, 2]
+    out[:, 5] = lever[:, 0] * force[:, 1] - lever[:, 1] * force[:, 0]
+    return out
+
+
 def pull_direction(axis: Floats, lever: Floats) -> Floats:
     """Force and moment on the station of one newton of spoke pull, (n, 6)."""
-    out = np.empty((len(axis), 6))
-    out[:, :3] = axis
-    # Written out: numpy's cross costs more than all the rest of an influence's arithmetic.
-    out[:, 3] = lever[:, 1] * axis[:, 2] - lever[:, 2] * axis[:, 1]
-    out[:, 4] = lever[:, 2] * axis[:, 0] - lever[:, 0] * axis[:, 2]
-    out[:, 5] = lever[:, 0] * axis[:, 1] - lever[:, 1] * axis[:, 0]
-    return out
+    return with_moment(axis, lever)
 
 
 def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floats, tension: Floats) -> Floats:
@@ -154,7 +160,7 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
     """
     along = axis[:, :, None] * axis[:, None, :]
     string = (tension / length)[:, None, None]
-    seat = string * (np.eye(3) - along) + stiffness[:, None, None] * along
+    seat = string * (UNIT - along) + stiffness[:, None, None] * along
     arm = cross_matrix(lever)
     force = tension[:, None] * axis
     out = np.empty((len(axis), 6, 6))
@@ -163,7 +169,7 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
     out[:, 3:, :3] = arm @ seat
     out[:, 3:, 3:] = -arm @ seat @ arm
     mixed = force[:, :, None] * lever[:, None, :]
-    out[:, 3:, 3:] += (np.sum(force * lever, axis=1)[:, None, None] * np.eye(3)
+    out[:, 3:, 3:] += ((force * lever).sum(axis=1)[:, None, None] * UNIT
                        - (mixed + mixed.transpose(0, 2, 1)) / 2)
     return out
 
