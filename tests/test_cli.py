@@ -155,7 +155,7 @@ def test_no_minus_nought_in_json(run, words):
 
 
 def test_plan_for_people(run):
-    code, out, err = run("plan")
+    code, out, err = run("plan", "--time", "3")
     assert code == 0
     assert SAMPLE in err
     assert "Loosen" in out or "loosen" in out
@@ -345,7 +345,7 @@ def test_as_a_command(tmp_path):
                           capture_output=True, text=True, cwd=tmp_path)
     assert done.returncode == 0
     assert "right mean tension" in done.stdout
-    closed = subprocess.run(f"{sys.executable} -m wheelsim.cli.app plan --json | head -c 10", shell=True,
+    closed = subprocess.run(f"{sys.executable} -m wheelsim.cli.app plan --time 3 --json | head -c 10", shell=True,
                             capture_output=True, text=True, cwd=tmp_path)
     assert "Traceback" not in closed.stderr
     assert "BrokenPipe" not in closed.stderr
