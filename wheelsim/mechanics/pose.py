@@ -139,7 +139,7 @@ class PosedSpokes:
         hub = to_station(body.frame, (body.hub - pose.move) @ pose.turn)
         self.lever = np.einsum("nij,nj->ni", rotation_matrix(pose.shift[:, 3:]), g.lever)
         run = hub - body.place - pose.shift[:, :3] - self.lever
-        self.length = np.linalg.norm(run, axis=1)
+        self.length = np.sqrt((run**2).sum(axis=1))
         self.axis = run / self.length[:, None]
         raw = np.where(g.present, g.tension + g.stiffness * (self.length - body.rest + body.pitch * turns), 0.0)
         if push:

@@ -55,9 +55,13 @@ def tangent_map(vector: Floats) -> Floats:
 
 def rotation_vector(matrix: Floats) -> Floats:
     """Rotation vectors (n, 3) of (n, 3, 3) rotations well below half a turn."""
-    axial = np.stack([matrix[:, 2, 1] - matrix[:, 1, 2], matrix[:, 0, 2] - matrix[:, 2, 0],
-                      matrix[:, 1, 0] - matrix[:, 0, 1]], axis=1) / 2
-    sine = np.linalg.norm(axial, axis=1)
-    cosine = (np.trace(matrix, axis1=1, axis2=2) - 1) / 2
+    axial = np.empty((len(matrix), 3))
+    axial[:, 0] = matrix[:, 2, 1] - matrix[:, 1, 2]
+    axial[:, 1] = matrix[:, 0, 2] - matrix[:, 2, 0]
+    axial[:, 2] = matrix[:, 1, 0] - matrix[:, 0, 1]
+    axial /= 2
+    sine = np.sqrt((axial**2).sum(axis=1))
+    cosine = (matrix[:, 0, 0] + matrix[:, 1, 1] + matrix[:, 2, 2] - 1) / 2
     angle = np.arctan2(sine, cosine)
-    return axial * np.where(sine < 1e-9, 1.0, angle / np.where(sine < 1e-9, 1.0, sine))[:, None]
+    none = sine < 1e-9
+    return axial * np.where(none, 1.0, angle / np.where(none, 1.0, sine))[:, None]

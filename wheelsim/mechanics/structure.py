@@ -15,6 +15,8 @@ from wheelsim.arrays import Floats, Ints
 from wheelsim.mechanics.ring import Ring
 
 UNIT = np.eye(3)
+# The matrices of ``axis x ...``, one a row: a sum of them is exact, each entry being one coordinate or its negative.
+CROSSES = np.array([[0.0, 0, 0, 0, 0, -1, 0, 1, 0], [0, 0, 1, 0, 0, 0, -1, 0, 0], [0, -1, 0, 1, 0, 0, 0, 0, 0]])
 BAND = 17  # upper diagonals: neighbours stand at most two blocks of six apart
 
 
@@ -108,12 +110,8 @@ Factored: TypeAlias = Factor | Updated
 
 def cross_matrix(vector: Floats) -> Floats:
     """Matrices of ``vector x ...`` for (n, 3) vectors: (n, 3, 3)."""
-    out = np.zeros((*vector.shape, 3))
-    x, y, z = vector.T
-    out[:, 0, 1], out[:, 0, 2] = -z, y
-    out[:, 1, 0], out[:, 1, 2] = z, -x
-    out[:, 2, 0], out[:, 2, 1] = -y, x
-    return out
+    matrices: Floats = (vector @ CROSSES).reshape(-1, 3, 3)
+    return matrices
 
 
 def with_moment(force: Floats, lever: Floats) -> Floats:
