@@ -22,7 +22,7 @@ SURE = ToolErrors(1e-3, 1e-3, 1e-5)
 
 def test_json_of_predict_and_plan():
     stand = Stand(Job(WHEEL, (read(Tools(), equilibrium(WHEEL, 0.5 * np.isin(np.arange(N), WHEEL.on_side("left")))),)))
-    for found in (stand.predict(left="-1/4"), stand.plan(effort=1, seconds=60)):
+    for found in (stand.predict(left="-1/4"), stand.plan(effort=0.2, seconds=60)):
         ahead = found.as_dict()["outlook"]
         low, high = ahead["gap_mm"]
         assert low < found.after.gap * 1e3 < high
@@ -69,7 +69,7 @@ def test_a_turn_never_gives_more_than_its_pitch():
 
 def test_a_check_between_passes_is_worth_something():
     """What went astray in early passes is put right after a later check: the chance rises from pass to pass."""
-    found = Stand(sample_job()).plan(effort=1, seconds=60).outlook
+    found = Stand(sample_job()).plan(effort=0.2, seconds=60).outlook
     chances = (found.chance_within, *found.with_check)
     assert len(chances) == 3
     assert list(chances) == sorted(chances)

@@ -1,17 +1,18 @@
 """What is logged stands in the job file whole or not at all, and nothing that stood there before is disturbed."""
 
+import io
 import os
 import random
 import resource
 import shutil
 import signal
-import subprocess
 import sys
 import time
 import tomllib
 
 import pytest
 
+import wheelsim.cli.app
 from wheelsim.files.errors import FileError
 from wheelsim.files.log import ToLog, add_visit, keep_passes, turns_by_name
 from wheelsim.files.reader import read_job, sample_path
@@ -180,25 +181,27 @@ def test_no_room_on_the_disk(job):
     assert not left_behind(job)
 
 
-def test_the_command(job):
-    def run(*words, code=0):
-        done = subprocess.run([sys.executable, "-m", "wheelsim", *words], capture_output=True, text=True,
-                              stdin=subprocess.DEVNULL, check=False)
-        assert done.returncode == code, done.stderr
-        return done
+def test_the_command(job, capsys, monkeypatch):
+    monkeypatch.setattr(sys, "stdin", io.StringIO())
 
-    assert "log" in run("plan", str(job), "--time", "5", "--keep").stderr
+    def run(*words, code=0):
+        found = wheelsim.cli.app.run(words)
+        said = capsys.readouterr()
+        assert found == code, said.err
+        return said
+
+    assert "log" in run("plan", str(job), "--time", "3", "--keep").err
     said = run("log", str(job), "--done", "1", "--gauge", "right 1.9 hub", "--true", "high 7=0.3, low 21=-0.1",
-               "--tension", "1=100,3=101", "--kgf").stdout
+               "--tension", "1=100,3=101", "--kgf").out
     assert "Pass 1 logged: 16 nipples turned." in said
     last = read_job(job).last
     assert dict(last.tension)[3] == pytest.approx(101 * 9.80665)
     assert last.extremes == {"lateral"}
-    assert "expected what was turned or read" in run("log", str(job), code=2).stderr
+    assert "expected what was turned or read" in run("log", str(job), code=2).err
     # Planned anew, not kept: numbered as it would stand in the job, and what still stands there is said.
-    anew = run("plan", str(job), "--time", "5", code=0)
-    assert "Pass 2. " in anew.stdout
-    assert "Pass 1. " not in anew.stdout
-    assert "still holds planned passes 2, 3 of an earlier plan: --keep puts these in their place" in anew.stderr
+    anew = run("plan", str(job), "--time", "3", code=0)
+    assert "Pass 2. " in anew.out
+    assert "Pass 1. " not in anew.out
+    assert "still holds planned passes 2, 3 of an earlier plan: --keep puts these in their place" in anew.err
     bad = run("log", str(job), "--gauge", "above 3", code=2)
-    assert (bad.stdout, "--gauge" in bad.stderr) == ("", True)
+    assert (bad.out, "--gauge" in bad.err) == ("", True)

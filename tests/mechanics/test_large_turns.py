@@ -49,30 +49,36 @@ def compared(wheel, turns, members=6):
 
 
 @cache
-def table():
-    """One row for each of SIDES and AMOUNTS, as HEAD says; differences in per cent of the largest change."""
-    return tuple((name, side, amount, *compared(wheel, side_turns(wheel, **{side: amount}), members=4))
-                 for name, wheel, side in SIDES for amount in AMOUNTS)
+def row_of(name, wheel, side, amount):
+    """A row of the table, as HEAD says; differences in per cent of the largest change."""
+    return name, side, amount, *compared(wheel, side_turns(wheel, **{side: amount}), members=4)
 
 
-@pytest.mark.parametrize("row", table(), ids=lambda row: f"{row[0]}-{row[1]}-{row[2]}")
-def test_followed_turns_are_exact(row):
+CASES = tuple((*one, amount) for one in SIDES for amount in AMOUNTS)
+each_case = pytest.mark.parametrize("case", CASES, ids=lambda case: f"{case[0]}-{case[2]}-{case[3]}")
+
+
+@each_case
+def test_followed_turns_are_exact(case):
     """A whole side by up to two turns: within 0.5 % of the largest change (our own requirement)."""
+    row = row_of(*case)
     # What is left is the hoop force, taken as even all round, and 128 or 144 straight members for the circle.
     assert max(row[7:]) < 0.2
 
 
-@pytest.mark.parametrize("row", table(), ids=lambda row: f"{row[0]}-{row[1]}-{row[2]}")
-def test_one_midpoint_step(row):
+@each_case
+def test_one_midpoint_step(case):
     """Good to 0.5 % for a full turn of a side."""
+    row = row_of(*case)
     if row[2] <= 1:
         # Our own requirement; the error grows with the square of the turns.
         assert max(row[5:7]) < 0.5
 
 
-@pytest.mark.parametrize("row", table(), ids=lambda row: f"{row[0]}-{row[1]}-{row[2]}")
-def test_where_one_linear_step_stops_being_enough(row):
+@each_case
+def test_where_one_linear_step_stops_being_enough(case):
     """Expected: 1 to 2 % at a quarter turn and 4 to 7 % at one, so about as much a turn at any amount."""
+    row = row_of(*case)
     worst, amount = max(row[3:5]), row[2]
     # The loose side of a dished wheel gains little tension but the whole shift: 12 % of that little at one turn.
     least, most = (4.0, 12.0) if "left" in row else (4.0, 7.0)
@@ -132,7 +138,7 @@ def as_text():
     """The table as Markdown, per cent of the largest change."""
     lines = ["| " + " | ".join(HEAD) + " |", "|" + "---|" * len(HEAD)]
     lines += [f"| {name} | {side} | {amount:g} | " + " | ".join(f"{value:.2f} %" for value in values) + " |"
-              for name, side, amount, *values in table()]
+              for name, side, amount, *values in (row_of(*case) for case in CASES)]
     return "\n".join(lines)
 
 

@@ -1,15 +1,13 @@
 """The page in a browser, Debian's chromium, by touch; left out with a word where that or the library is missing."""
 
 import socket
-import subprocess
-import sys
 import urllib.error
 import urllib.request
 from pathlib import Path
 
 import pytest
 
-from tests.page.serving import outside
+import wheelsim.cli.app
 from wheelsim.files.log import ToLog, add_visit
 from wheelsim.files.reader import read_job, sample_path
 
@@ -112,9 +110,9 @@ def test_what_another_writes_is_seen(page, served):
     shows(page, "Nothing typed yet")
 
 
-def test_a_job_that_is_none_opens_the_one_told(visit, served):
+def test_a_job_that_is_none_opens_the_one_told(visit, served_long):
     for name in ("dished-rear-wheel.toml", "none.toml", "../../etc/passwd.toml"):
-        page = visit(f"{served.address}?job={name}", '[data-spoke="32"]')
+        page = visit(f"{served_long.address}?job={name}", '[data-spoke="32"]')
         assert "invented dished rear wheel" in page.inner_text("body")
 
 
@@ -130,26 +128,24 @@ def test_killed_and_started_again_nothing_is_lost(page, served):
 
 
 @pytest.mark.parametrize("headers", [{"Host": "evil.example"}, {"Origin": "http://evil.example"}])
-def test_others_are_refused(served, headers):
+def test_others_are_refused(served_long, headers):
     with pytest.raises(urllib.error.HTTPError) as refused:
-        urllib.request.urlopen(urllib.request.Request(served.address, headers=headers), timeout=10)
+        urllib.request.urlopen(urllib.request.Request(served_long.address, headers=headers), timeout=10)
     assert refused.value.code == 403
 
 
-def test_no_way_out_of_the_page(served):
+def test_no_way_out_of_the_page(served_long):
     for path in ("../../../../etc/passwd", "_nicegui/../../../etc/passwd", "%2e%2e/%2e%2e/etc/passwd"):
         try:
-            body = urllib.request.urlopen(served.address + path, timeout=10).read()
+            body = urllib.request.urlopen(served_long.address + path, timeout=10).read()
         except urllib.error.HTTPError:
             continue
         assert b"root:" not in body
 
 
-def test_bad_words(tmp_path):
+def test_bad_words(tmp_path, capsys):
     def run(*words):
-        done = subprocess.run([sys.executable, "-m", "wheelsim", "bench", *words], capture_output=True, text=True,
-                              timeout=60, check=False, env=outside())
-        return done.returncode, done.stdout, done.stderr
+        return wheelsim.cli.app.run(["bench", *words]), *capsys.readouterr()
 
     code, out, err = run(str(tmp_path / "none.toml"), "--no-open")
     assert (code, out, "not found" in err) == (2, "", True)

@@ -61,7 +61,7 @@ def test_one_log_with_the_command_line(table):
 
 
 def test_a_plan_is_kept_and_ticked_off(table):
-    plan = table.stand.plan(effort=1, seconds=60)
+    plan = table.stand.plan(effort=0.2, seconds=60)
     numbers = table.keep(plan)
     assert numbers == [1, 2, 3]
     table.log(done=(1,))

@@ -1,4 +1,4 @@
-"""A second pair of eyes on the planner: every set of turns counted, another solver, limits that conflict, and stops."""
+"""A second pair of eyes on the planner: every set of turns counted, another solver, the way there, and stops."""
 
 from dataclasses import replace
 from itertools import product
@@ -17,14 +17,12 @@ from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.planning.highs import Model, Watch, solve
-from wheelsim.planning.hindrance import what_blocks
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import plan
 from wheelsim.planning.planner import Planner
 from wheelsim.planning.programme import Programme
 from wheelsim.planning.search import Scorer, first_answer
 from wheelsim.planning.solve import Settled
-from wheelsim.report.words.planning import plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.wheel.parts import Limits
 
@@ -43,8 +41,15 @@ def small_job(n, seed, most):
     return Job(wheel, (full_reading(state),), Work(step=0.5, margin=0.0, max_turns=most))
 
 
+@pytest.fixture
+def little_search(monkeypatch):
+    """A heuristic search cut short: the proof, which is looked at here, has to do with less help, and sooner."""
+    for name in ("QUICK_EFFORT", "LEAST_EFFORT"):
+        monkeypatch.setattr(f"wheelsim.planning.solve.{name}", 0.02)
+
+
 @pytest.mark.parametrize(("n", "seed", "most"), [(8, 1, 1.0), (8, 2, 1.0), (10, 4, 0.5), (12, 5, 0.5)])
-def test_fewest_of_all_there_are(n, seed, most):
+def test_fewest_of_all_there_are(little_search, n, seed, most):
     """Every set of half turns of a small wheel, on the linear wheel where the plan ends."""
     job = small_job(n, seed, most)
     found = plan(job, fewest="turns", to="limits", effort=10, seconds=60)
@@ -135,7 +140,7 @@ def test_stuck_nipple_and_a_tight_near_side():
     assert state.tension[wheel.on_side("right")].max() > 1150
     assert state.dish < -0.5e-3
     job = Job(wheel, (full_reading(state),), Work(stuck=frozenset({5}), margin=0.0))
-    found = plan(job, effort=3, seconds=60)
+    found = plan(job, effort=0.5, seconds=60)
     assert found.status in ("proven", "best so far")
     assert found.turns[4] == 0
     assert found.verdict.side == "left"
@@ -144,50 +149,6 @@ def test_stuck_nipple_and_a_tight_near_side():
     assert found.passes[0].verb == "loosen"
     assert not broken(found.after.values, resolved(wheel))
     assert max(one.peak_tension for one in found.passes) <= state.tension.max() + 50
-
-
-def conflict(**work):
-    """A front 2 mm off that may only be loosened, its tension low already."""
-    wheel = with_limits(front(tension=420.0), min_tension=540.0)
-    state = equilibrium(wheel, side_turns(wheel, left=0.6))
-    return Job(wheel, (full_reading(state),), Work(direction="loosen", margin=0.0, **work))
-
-
-def test_no_plan_says_what_would_allow_one():
-    """Each limit named alone, by the least that would do: with so much a plan exists in fractions, with less none."""
-    job = conflict()
-    found = plan(job, to="limits", effort=5, seconds=60)
-    assert found.status == "none"
-    names = {one.name: one for one in found.blocking}
-    assert {"gap", "min_tension"} <= set(names)
-    assert all(one.alone for one in found.blocking)
-    why = verdict_words(found.verdict)
-    assert "one of these would allow it" in why
-    assert f"lowest tension would have to be {names['min_tension'].needed:.0f} N instead of 540 N" in why
-    assert ", or " in why
-    one = planner(job, to="limits")
-    assert not one._relaxed().feasible
-    task = one.task  # about the state where the wheel comes nearest
-    for name, scale in (("gap", 1e-3), ("min_tension", 1.0)):
-        for share, feasible in ((1.001, True), (0.9, False)):
-            bound = getattr(task.hard, name)
-            moved = bound + share * (names[name].needed * scale - bound)
-            easier = replace(task, aims=replace(task.hard, **{name: moved}))
-            relaxed = Programme(easier, "turns").solve(Watch(5.0), relax=True)
-            assert relaxed.feasible is feasible
-
-
-def test_none_is_not_said_of_what_the_real_wheel_can_do():
-    """1 1/2 turns too tight on the left, only to be loosened: about the start a line refuses what 1 1/4 turns reach."""
-    limits = Limits(gap=1.25e-3, min_tension=570.0, max_tension=1500.0, side_spread=0.2)
-    wheel = dished(tension=1000.0, limits=limits)
-    state = equilibrium(wheel, side_turns(wheel, left=1.5))
-    after = equilibrium(wheel, state.turns + side_turns(wheel, left=-1.25), start=state)
-    assert not broken(view(after).values, resolved(wheel))
-    found = plan(Job(wheel, (full_reading(state),), Work(direction="loosen", margin=0.0)), to="limits",
-                 effort=2.5, seconds=60)
-    assert found.status in ("proven", "best so far")
-    assert not broken(found.after.values, resolved(wheel))
 
 
 def test_thread_longer_than_usual_is_used():
@@ -217,38 +178,10 @@ def test_nothing_bounds_a_plan_from_above():
     job = replace(job, wheel=replace(job.wheel, limits=Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3,
                                                               side_spread=0.10)))
     short = plan(job, fewest="turns", to="limits", effort=0.25, seconds=60)
-    longer = plan(job, fewest="turns", to="limits", effort=3, seconds=60)
+    longer = plan(job, fewest="turns", to="limits", effort=1, seconds=60)
     assert short.bound_turns > 0
     assert longer.turns is not None
     assert short.bound_turns <= np.abs(longer.turns).sum() + 1e-9
-
-
-def test_limits_that_must_give_together():
-    """Nothing may be turned: gap, true and tension all stand, and none alone would be enough."""
-    wheel = front()
-    state = equilibrium(wheel, side_turns(wheel, left=0.8) + 0.3 * np.random.default_rng(2).standard_normal(36))
-    job = Job(wheel, (full_reading(state),), Work(stuck=frozenset(range(1, 37)), margin=0.0))
-    task = planner(job).task
-    blocking = what_blocks(task, resolved(wheel), Watch(5.0))
-    assert len(blocking) > 1
-    assert not any(one.alone for one in blocking)
-    # With no turns, what is needed is what stands.
-    stands = view(planner(job).state).values
-    for one in blocking:
-        if one.unit == "mm":
-            assert one.needed == pytest.approx(stands[one.name] * 1e3, abs=2e-3)
-
-
-def test_bent_rim_is_no_matter_for_nipples():
-    """A kink of 3 mm in the rim itself, every spoke as it should be."""
-    wheel = front(limits=Limits(side_spread=0.10, lateral_runout=0.3e-3, radial_runout=0.3e-3))
-    angle = np.asarray(wheel.rim.hole_angles) - np.pi
-    kink = 3e-3 * np.exp(-((angle / 0.35) ** 2))
-    state = equilibrium(wheel, own_shape=np.stack([kink - kink.mean(), np.zeros(36)]))
-    found = plan(Job(wheel, (full_reading(state),)), to="limits", effort=2.5, seconds=60)
-    assert found.status in ("none", "not found")
-    bent = [line for line in map(plan_advice_words, found.advice) if line.startswith("the rim itself is bent")]
-    assert "straightened or replaced" in bent[0]
 
 
 def test_missing_spoke_is_put_in_and_planned_from_slack():

@@ -231,7 +231,7 @@ def test_its_passes_are_counted_as_a_plans_are():
     each = [times_round([one.turns], wheel) for one in result.passes]
     assert result.times_round == sum(each) > len(result.passes)
     out = StringIO()
-    tell_plan(plan(sample_job(), effort=1, seconds=60), printer(out), result)
+    tell_plan(plan(sample_job(), effort=0.2, seconds=60), printer(out), result)
     (line,) = [line for line in out.getvalue().splitlines() if line.startswith("rule of thumb")]
     _, _, _, passes, *_ = re.split(r"  +", line)
     assert int(passes) == result.times_round

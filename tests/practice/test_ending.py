@@ -11,10 +11,7 @@ from wheelsim.practice import ending
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
 
-
-@pytest.fixture(autouse=True)
-def quick_plans(monkeypatch):
-    monkeypatch.setattr(ending, "PLAN_SECONDS", 1.0)
+pytestmark = pytest.mark.usefixtures("quick_plans")
 
 
 def near_side(seed=0):
@@ -86,9 +83,9 @@ def test_figures_in_the_words_are_the_cases_own():
     assert limits <= {f"{session.limits.max_tension:.0f}", f"{session.limits.min_tension:.0f}"}
 
 
-def test_plan_keeps_the_way_on_the_hidden_wheel(monkeypatch):
+def test_plan_keeps_the_way_on_the_hidden_wheel(plan_effort):
     """Nipple by nipple: no spoke above its limit that came in below, none that came in above by more than 50 N."""
-    monkeypatch.setattr(ending, "PLAN_SECONDS", 3.0)
+    plan_effort(0.5)
     for level, seed in (("rebuild", 3), ("tension", 0), ("near-side", 1)):
         case = Session(level, seed).case
         found, row = ending.best_plan(case)

@@ -6,7 +6,7 @@ import json
 import pytest
 
 import wheelsim.cli.app
-from tests.practice.test_run import play, quick_plans  # noqa: F401  (a fixture)
+from tests.practice.test_run import play
 from wheelsim.practice.class_table import class_table
 from wheelsim.practice.made import PracticeError, by_sides
 from wheelsim.practice.run import run
@@ -14,6 +14,8 @@ from wheelsim.practice.session import Session
 from wheelsim.practice.which_way import WhichWay
 from wheelsim.practice.words import TERMS
 from wheelsim.report.terminal.shared import printer
+
+pytestmark = pytest.mark.usefixtures("quick_plans")
 
 WRONG = {"right": "left", "left": "right"}
 

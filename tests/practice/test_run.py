@@ -10,19 +10,15 @@ import numpy as np
 import pytest
 
 from wheelsim.planning.rule import by_rule
-from wheelsim.practice import ending
 from wheelsim.practice.faults import LEVELS, hidden_wheel
 from wheelsim.practice.made import PracticeError, turn_words
 from wheelsim.practice.run import run
 from wheelsim.practice.score import add_line
 from wheelsim.practice.which_way import WhichWay
 
+pytestmark = pytest.mark.usefixtures("quick_plans")
+
 MENDED = ["predict right", "turn left -1/4", "turn left -1/4; done"]  # near-side, seed 0
-
-
-@pytest.fixture(autouse=True)
-def quick_plans(monkeypatch):
-    monkeypatch.setattr(ending, "PLAN_SECONDS", 1.0)
 
 
 def play(level, seed=0, moves=None, typed=None, score=None):

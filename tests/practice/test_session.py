@@ -4,16 +4,12 @@ import numpy as np
 import pytest
 
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.practice import ending
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
 from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER, ToolErrors
 from wheelsim.readings.gauge import feet_deviation
 
-
-@pytest.fixture(autouse=True)
-def quick_plans(monkeypatch):
-    monkeypatch.setattr(ending, "PLAN_SECONDS", 1.0)
+pytestmark = pytest.mark.usefixtures("quick_plans")
 
 
 def near_side(seed=0):

@@ -35,7 +35,7 @@ SAID = {
 @pytest.mark.parametrize(("share", "gap_mm"), SAID)
 def test_side_and_direction(tmp_path, kind, share, gap_mm):
     stand = Stand(job(tmp_path, kind, share, gap_mm))
-    found, seen = stand.plan(effort=1, seconds=600), stand.assess()
+    found, seen = stand.plan(effort=0.2, seconds=600), stand.assess()
     said = (found.verdict.side, found.verdict.action)
     assert said in SAID[share, gap_mm]
     if said == (None, None):
@@ -74,7 +74,7 @@ def test_no_gauge_is_no_all_clear(tmp_path, share, gap_mm):
 @pytest.mark.parametrize("tensions", [0, 3, None])
 @pytest.mark.parametrize("kind", WHEELS)
 def test_without_a_dial_whole_sides_only(tmp_path, kind, tensions):
-    found = Stand(job(tmp_path, kind, 1.0, -3.0, Bench(dial=False, tensions=tensions))).plan(effort=1, seconds=600)
+    found = Stand(job(tmp_path, kind, 1.0, -3.0, Bench(dial=False, tensions=tensions))).plan(effort=0.2, seconds=600)
     assert found.turns.any()
     assert not named_nipples(found.before.wheel, found.turns)
 
@@ -91,7 +91,7 @@ def test_gauge_alone(tmp_path):
 def test_an_unbalanced_meter_does_not_move_the_dish(tmp_path, kind, scale):
     """One side's meter reads a fifth high: the gauge is believed, the meter is named, no nipple is named for it."""
     stand = Stand(job(tmp_path, kind, 1.0, -2.5, Bench(scale=scale)))
-    seen, found = stand.assess(), stand.plan(effort=1, seconds=600)
+    seen, found = stand.assess(), stand.plan(effort=0.2, seconds=600)
     assert abs(seen.view.gap * 1e3 + 2.5) < 0.3
     high = "left" if scale[1] > scale[0] else "right"
     told = " ".join(map(doubt_words, seen.suspects))
@@ -125,7 +125,7 @@ def test_a_slack_wheel_is_brought_inside_its_aim_evenly(tmp_path):
         tmp_path, gauge='{ set_on = "right", gap_mm = 0.0, gap_at = "hub" }',
         lateral_mm="{ 1 = 0.0, 5 = 0.1, 9 = 0.1, 13 = 0.0, 17 = -0.1, 21 = 0.0, 25 = 0.1, 29 = 0.0 }",
         tension_kgf="{ 1 = 32, 3 = 30, 9 = 29, 17 = 33, 2 = 31, 10 = 30, 18 = 32, 26 = 29 }")
-    found = stand.plan(effort=1, seconds=600)
+    found = stand.plan(effort=0.2, seconds=600)
     assert (found.verdict.side, found.verdict.action) == ("both", "tighten")
     assert not named_nipples(found.before.wheel, found.turns)
     assert abs(found.after.stands_off) < 0.15
@@ -140,6 +140,6 @@ def test_one_loose_spoke_is_drawn_up_and_no_other_is_named(tmp_path):
     stand = read_on_a_front(
         tmp_path, gauge='{ set_on = "right", gap_mm = 0.4, gap_at = "feet" }',
         tension_N="{ 1 = 1000, 2 = 870, 7 = 670, 8 = 1190, 9 = 1100, 10 = 10, 11 = 1030, 12 = 1190, 20 = 830 }")
-    found = stand.plan(effort=1, seconds=600)
+    found = stand.plan(effort=0.2, seconds=600)
     assert set(np.flatnonzero(found.turns) + 1) == {10}
     assert found.turns[9] > 1

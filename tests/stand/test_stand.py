@@ -22,7 +22,7 @@ def test_same_answers_as_the_functions(job):
     assert stand.predict(spokes={7: "1/2", 9: -0.125}).as_dict() == wheelsim.predict(
         job, spokes={7: 0.5, 9: -0.125}).as_dict()
     assert stand.assess().as_dict() == wheelsim.assess(job).as_dict()
-    one, other = (planned(effort=1, seconds=60) for planned in (stand.plan, partial(wheelsim.plan, job)))
+    one, other = (planned(effort=0.2, seconds=60) for planned in (stand.plan, partial(wheelsim.plan, job)))
     assert one.as_dict()["turns"] == other.as_dict()["turns"]
 
 
@@ -39,7 +39,7 @@ def test_estimates_once(job, monkeypatch):
     stand.predict(left="-1/4")
     stand.predict(right="1/4")
     stand.assess()
-    stand.plan(effort=1, seconds=60)
+    stand.plan(effort=0.2, seconds=60)
     assert len(counted) == 1
 
 
@@ -61,7 +61,7 @@ def test_the_gauge_shows_the_gap_and_not_the_distance_to_a_target(job):
     from wheelsim.report.terminal.shared import printer
 
     target = replace(job, work=replace(job.work, target_dish=-1.0e-3))
-    found = wheelsim.plan(target, effort=1, seconds=60)
+    found = wheelsim.plan(target, effort=0.2, seconds=60)
     out = StringIO()
     tell_plan(found, printer(out))
     (line,) = [line for line in out.getvalue().splitlines() if "Expect the gap" in line]

@@ -176,10 +176,11 @@ def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place],
     places: list[_Place] = []
     columns: list[Floats] = []
     size = len(found.residual)
+    each = np.eye(size)
     for k, (kind, spoke, _) in enumerate(found.residual):
         if kind.removeprefix("earlier ") in READ and spoke is not None and (spoke not in stands or " " in kind):
             places.append((kind, spoke, -1))
-            columns.append(np.eye(size)[k])
+            columns.append(each[k])
     for interval, moves in enumerate(found.moves):
         for i, column in enumerate(moves.felt.T):
             if i + 1 in moves.compared and np.linalg.norm(column) > 0:

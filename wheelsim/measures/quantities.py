@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from wheelsim.arrays import Floats
+from wheelsim.arrays import Floats, Ints
 from wheelsim.units import MM
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Wheel
@@ -152,19 +152,28 @@ def measure(wheel: Wheel, lateral: Floats, radial: Floats, tension: Floats, targ
     Measures
         Arrays () or (k,).
     """
+    pulling, usual = _sides(wheel)
     mean: dict[Side, Floats] = {}
     spread: dict[Side, Floats] = {}
     highest, lowest = [], []
     for side in SIDES:
-        mine = tension[wheel.pulling(side)]
+        mine = tension[pulling[side]]
         top, bottom, middle = mine.max(axis=0), mine.min(axis=0), mine.mean(axis=0)
         off = np.maximum(top - middle, middle - bottom)
         mean[side] = middle
-        spread[side] = np.where(middle > 0, off / np.where(middle > 0, middle, 1.0), 0.0)
+        some = middle > 0
+        spread[side] = off / middle if some.all() else np.where(some, off / np.where(some, middle, 1.0), 0.0)
         highest.append(top)
         lowest.append(bottom)
-    return Measures(lateral.mean(axis=0), target_dish, np.ptp(lateral, axis=0), np.ptp(radial, axis=0), mean, spread,
-                    np.maximum(*highest), np.minimum(*lowest), usual_tension(wheel))
+    run_out, hop = (shape.max(axis=0) - shape.min(axis=0) for shape in (lateral, radial))
+    return Measures(lateral.mean(axis=0), target_dish, run_out, hop, mean, spread,
+                    np.maximum(*highest), np.minimum(*lowest), usual)
+
+
+@lru_cache(maxsize=64)
+def _sides(wheel: Wheel) -> tuple[dict[Side, Ints], dict[Side, float]]:
+    """What ``measure`` needs of a wheel: each side's spokes that are there, and its usual tension."""
+    return {side: np.array(wheel.pulling(side), dtype=int) for side in SIDES}, usual_tension(wheel)
 
 
 @lru_cache(maxsize=64)

@@ -186,15 +186,15 @@ def _secant(factor: Factored, memory: list[tuple[Floats, Floats]], residual: Flo
     ----------
     J. Nocedal, S. J. Wright, Numerical Optimization, 2nd ed., 2006, algorithm 7.4 (two-loop recursion).
     """
-    kept = [(s, y, float(np.sum(s * y))) for s, y in memory if np.sum(s * y) > 0]
+    kept = [(s, y, along) for s, y in memory if (along := float((s * y).sum())) > 0]
     shares = []
     for s, y, along in reversed(kept):
-        share = float(np.sum(s * residual)) / along
+        share = float((s * residual).sum()) / along
         residual = residual - share * y
         shares.append(share)
     change = factor.solve(residual)
     for (s, y, along), share in zip(kept, reversed(shares), strict=True):
-        change = change + (share - float(np.sum(y * change)) / along) * s
+        change = change + (share - float((y * change).sum()) / along) * s
     return change
 
 
@@ -229,7 +229,7 @@ def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[P
             memory = [*memory[-MEMORY:], (last[0], last[1] - residual)]
         change = _secant(factor_of(body, pose, spokes, at_rest=False), memory, residual)
         change *= min(1.0, LARGEST_STEP / np.abs(change[:, :3]).max())
-        gain = float(np.sum(change * residual))
+        gain = float((change * residual).sum())
         step = 1.0
         while True:
             tried = moved(body, pose, step * change)

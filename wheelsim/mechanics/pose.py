@@ -13,7 +13,15 @@ from wheelsim.arrays import Floats, Turns
 from wheelsim.mechanics.response import compression
 from wheelsim.mechanics.ring import Ring, ring_of
 from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
-from wheelsim.mechanics.structure import Factor, Factored, Unstable, Updated, factor_wheel, spoke_stiffness
+from wheelsim.mechanics.structure import (
+    Factor,
+    Factored,
+    Unstable,
+    Updated,
+    factor_wheel,
+    spoke_stiffness,
+    with_moment,
+)
 from wheelsim.wheel.geometry import LAT, RAD, Geometry, wheel_geometry
 from wheelsim.wheel.parts import Wheel
 
@@ -59,7 +67,7 @@ def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
     # The own shape is defined as the deviation that remains at the nominal tensions. So the ring's forces there are
     # those that balance the nominal pulls in their slightly changed directions and the compression of the bent rim.
     pull = g.tension[:, None] * run / rest[:, None]
-    held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1) + true.compression * bent
+    held = with_moment(pull, g.lever) + true.compression * bent
     return replace(true, place=place, rest=rest, held=held, bent=bent, whole=_motions(true.frame, place))
 
 
@@ -88,7 +96,7 @@ def _true_body(wheel: Wheel) -> Body:
     place = np.zeros((n, 3))
     place[:, RAD] = radius
     pull = g.tension[:, None] * g.axis
-    held = np.concatenate([pull, np.cross(g.lever, pull)], axis=1)
+    held = with_moment(pull, g.lever)
     return Body(g, ring_of(wheel.rim), frame, place, to_global(frame, g.hub + place), g.length, held,
                  np.zeros_like(held), compression(g.tension, g.axis), _motions(frame, place), wheel.spokes.thread_pitch)
 
@@ -118,7 +126,12 @@ def to_station(frame: Floats, vector: Floats) -> Floats:
 def _motions(frame: Floats, place: Floats) -> Floats:
     """Displacement of each station, in its frame, per unit of the six rigid-body motions: (n, 3, 6)."""
     where = to_global(frame, place)
-    turning = np.stack([np.cross(axis, where) for axis in np.eye(3)], axis=2)
+    # Column by column, each axis x where.
+    turning = np.zeros((*where.shape, 3))
+    x, y, z = where.T
+    turning[:, 1, 0], turning[:, 2, 0] = -z, y
+    turning[:, 0, 1], turning[:, 2, 1] = z, -x
+    turning[:, 0, 2], turning[:, 1, 2] = -y, x
     return np.concatenate([frame, frame @ turning], axis=2)
 
 
@@ -140,7 +153,7 @@ class PosedSpokes:
         hub = to_station(body.frame, (body.hub - pose.move) @ pose.turn)
         self.lever = np.einsum("nij,nj->ni", rotation_matrix(pose.shift[:, 3:]), g.lever)
         run = hub - body.place - pose.shift[:, :3] - self.lever
-        self.length = np.linalg.norm(run, axis=1)
+        self.length = np.sqrt((run**2).sum(axis=1))
         self.axis = run / self.length[:, None]
         raw = np.where(g.present, g.tension + g.stiffness * (self.length - body.rest + body.pitch * turns), 0.0)
         if push:
@@ -153,12 +166,11 @@ class PosedSpokes:
 
     def work(self, stiffness: Floats) -> float:
         """Elastic energy of the spokes, from their stiffnesses (n,) [N/m]. [N m]"""
-        return float(np.sum(self.tension[self.pulling] ** 2 / stiffness[self.pulling]) / 2)
+        return float((self.tension[self.pulling] ** 2 / stiffness[self.pulling]).sum() / 2)
 
     def force(self) -> Floats:
         """Force on each station and its moment about the section's centre, (n, 6). [N, N m]"""
-        pull = self.tension[:, None] * self.axis
-        return np.concatenate([pull, np.cross(self.lever, pull)], axis=1)
+        return with_moment(self.tension[:, None] * self.axis, self.lever)
 
 
 def _around(own: Floats, nxt: Floats, shift: Floats) -> Floats:
@@ -175,8 +187,14 @@ def _ring_terms(body: Body, shift: Floats) -> tuple[Floats, Floats, float, float
     ring = body.ring
     elastic = _around(ring.own, ring.next, shift)
     geometric = _around(ring.own_geometric, ring.next_geometric, shift)
-    second = float(np.sum(shift * geometric)) / 2 + float(np.sum(shift * body.bent))
-    return elastic, geometric + body.bent, float(np.sum(ring.stretch * shift)), second / ring.circumference
+    second = float((shift * geometric).sum()) / 2 + float((shift * body.bent).sum())
+    return elastic, geometric + body.bent, float((ring.stretch * shift).sum()), second / ring.circumference
+
+
+@lru_cache(maxsize=8)
+def _ring_terms_of(body: Body, pose: Pose) -> tuple[Floats, Floats, float, float]:
+    """The same of a pose, whose energy, residual and factor all ask for it; shared, so don't write to it."""
+    return _ring_terms(body, pose.shift)
 
 
 def hoop_compression(body: Body, shift: Floats) -> float:
@@ -187,10 +205,10 @@ def hoop_compression(body: Body, shift: Floats) -> float:
 
 def energy_of(body: Body, pose: Pose, spokes: PosedSpokes) -> float:
     """Potential energy of ring and spokes, from that of the nominal ring; the line search lowers it. [N m]"""
-    elastic, _, first, second = _ring_terms(body, pose.shift)
+    elastic, _, first, second = _ring_terms_of(body, pose)
     ring = body.ring
     length = ring.circumference
-    return (float(np.sum(pose.shift * elastic)) / 2 + float(np.sum(pose.shift * body.held))
+    return (float((pose.shift * elastic).sum()) / 2 + float((pose.shift * body.held).sum())
             - body.compression * second * length
             + ring.rigidity * length * (first + second / 2) * second
             + spokes.work(body.geometry.stiffness))
@@ -199,7 +217,7 @@ def energy_of(body: Body, pose: Pose, spokes: PosedSpokes) -> float:
 def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
     """Residual: force and moment out of balance on every station, (n, 6). [N, N m]"""
     shift, ring = pose.shift, body.ring
-    elastic, geometric, first, second = _ring_terms(body, shift)
+    elastic, geometric, first, second = _ring_terms_of(body, pose)
     pressed = body.compression - ring.rigidity * (first + second)
     inner = elastic + body.held - pressed * geometric + ring.rigidity * ring.circumference * second * ring.stretch
     # The ring's forces follow from its deformation in the moving frame, where they balance in the undeformed places of
@@ -228,8 +246,8 @@ def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = Tr
     Unstable
         If the stiffness is not positive definite.
     """
-    ring, shift = body.ring, pose.shift
-    _, geometric, first, second = _ring_terms(body, shift)
+    ring = body.ring
+    _, geometric, first, second = _ring_terms_of(body, pose)
     pressed = body.compression - ring.rigidity * (first + second)
     if not at_rest:
         pressed = min(pressed, compression(spokes.tension, spokes.axis))
@@ -270,7 +288,7 @@ def shape_load(body: Body, pose: Pose, spokes: PosedSpokes, shape: Floats) -> tu
     pull = (turned(spokes.tension, spokes.axis, spokes.length) - turned(g.tension, g.axis, body.rest)
             + spokes.axis[:, :, None] * tension[:, None])
     moment = np.cross(g.lever[:, None], pull.transpose(0, 2, 1)).transpose(0, 2, 1)
-    _, geometric, first, second = _ring_terms(body, pose.shift)
+    _, geometric, first, second = _ring_terms_of(body, pose)
     longer = np.einsum("nj,njm->m", pose.shift, bent) / ring.circumference
     hoop = -ring.rigidity * (geometric[:, :, None] + ring.circumference * ring.stretch[:, :, None]) * longer
     pressed = -ring.rigidity * (first + second)

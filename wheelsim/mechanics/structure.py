@@ -16,6 +16,9 @@ from scipy.linalg.lapack import dpbtrf, dpbtrs
 from wheelsim.arrays import Floats, Ints
 from wheelsim.mechanics.ring import Ring
 
+UNIT = np.eye(3)
+# The matrices of ``axis x ...``, one a row: a sum of them is exact, each entry being one coordinate or its negative.
+CROSSES = np.array([[0.0, 0, 0, 0, 0, -1, 0, 1, 0], [0, 0, 1, 0, 0, 0, -1, 0, 0], [0, -1, 0, 1, 0, 0, 0, 0, 0]])
 BAND = 17  # superdiagonals: in that order neighbours are at most two blocks of six apart
 
 
@@ -131,23 +134,24 @@ Factored: TypeAlias = Factor | Updated
 
 def cross_matrix(vector: Floats) -> Floats:
     """Matrices (n, 3, 3) of the cross product with (n, 3) vectors, ``vector x ...``."""
-    out = np.zeros((*vector.shape, 3))
-    x, y, z = vector.T
-    out[:, 0, 1], out[:, 0, 2] = -z, y
-    out[:, 1, 0], out[:, 1, 2] = z, -x
-    out[:, 2, 0], out[:, 2, 1] = -y, x
+    matrices: Floats = (vector @ CROSSES).reshape(-1, 3, 3)
+    return matrices
+
+
+def with_moment(force: Floats, lever: Floats) -> Floats:
+    """Forces (n, 3) that act at levers (n, 3), and their moments about the stations: (n, 6)."""
+    out = np.empty((len(force), 6))
+    out[:, :3] = force
+    # Written out: numpy's cross costs more than all the rest of an influence's arithmetic.
+    out[:, 3] = lever[:, 1] * force[:, 2] - lever[:, 2] * force[:, 1]
+    out[:, 4] = lever[:, 2] * force[:, 0] - lever[:, 0] * force[:, 2]
+    out[:, 5] = lever[:, 0] * force[:, 1] - lever[:, 1] * force[:, 0]
     return out
 
 
 def pull_direction(axis: Floats, lever: Floats) -> Floats:
     """Force and moment on the station per newton of spoke tension, (n, 6). [1, m]"""
-    out = np.empty((len(axis), 6))
-    out[:, :3] = axis
-    # Written out for speed: numpy.cross takes longer than everything else in ``influence_of``.
-    out[:, 3] = lever[:, 1] * axis[:, 2] - lever[:, 2] * axis[:, 1]
-    out[:, 4] = lever[:, 2] * axis[:, 0] - lever[:, 0] * axis[:, 2]
-    out[:, 5] = lever[:, 0] * axis[:, 1] - lever[:, 1] * axis[:, 0]
-    return out
+    return with_moment(axis, lever)
 
 
 def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floats, tension: Floats) -> Floats:
@@ -179,7 +183,7 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
     """
     along = axis[:, :, None] * axis[:, None, :]
     string = (tension / length)[:, None, None]
-    seat = string * (np.eye(3) - along) + stiffness[:, None, None] * along
+    seat = string * (UNIT - along) + stiffness[:, None, None] * along
     arm = cross_matrix(lever)
     force = tension[:, None] * axis
     out = np.empty((len(axis), 6, 6))
@@ -188,7 +192,7 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
     out[:, 3:, :3] = arm @ seat
     out[:, 3:, 3:] = -arm @ seat @ arm
     mixed = force[:, :, None] * lever[:, None, :]
-    out[:, 3:, 3:] += (np.sum(force * lever, axis=1)[:, None, None] * np.eye(3)
+    out[:, 3:, 3:] += ((force * lever).sum(axis=1)[:, None, None] * UNIT
                        - (mixed + mixed.transpose(0, 2, 1)) / 2)
     return out
 

@@ -25,7 +25,16 @@ from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task, grain
 from wheelsim.planning.promise import kept_from, kept_of_the_gap, promise_of
-from wheelsim.planning.solve import Settled, exactly_after, improve, quick, settle, whole_sides
+from wheelsim.planning.solve import (
+    Settled,
+    exactly_after,
+    improve,
+    nearly_least,
+    quick,
+    search_on,
+    settle,
+    whole_sides,
+)
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
 from wheelsim.planning.what_first import NotReadSince, true_first
@@ -40,6 +49,9 @@ HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of pa
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
 UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
 LEAST_TO_IMPROVE = 0.3  # effort below which branch and bound would not get past its root
+AT_LENGTH = 2.0  # effort left from which the search by chance goes on before branch and bound
+AGAIN_EFFORT = 0.4  # for it
+MISSED_EFFORT = 1.5  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
 LITERAL_EFFORT = 1.0  # for the literal fewest turns beside another plan
@@ -265,9 +277,7 @@ class Planner:
         first = self._in_order(found, relaxed)
         if first is not None:
             self.watch = self.whole_watch  # a plan is in hand: nothing need be left for another kind of it
-        better = None
-        if not (found.proven or self.by_sides) and self.watch.left() > LEAST_TO_IMPROVE:
-            better = self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
+        better = self._improved(found)
         if better is not None:
             same = first is not None and np.allclose(better.turns, first[0].turns)
             then = (better, first[1]) if first is not None and same else self._in_order(better, relaxed)
@@ -289,6 +299,22 @@ class Planner:
         unmet = tuple(broken(after.values, self.aims))
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
+
+    def _improved(self, found: Settled) -> Settled | None:
+        """What more search makes of a plan, that keeps the promise too; None where none is due or none was found.
+
+        By hand the proof is out of reach for all but the easiest wheels, and its bound is of no use at the stand: more
+        of the quick search is worth more, and most where the plan misses an aim.
+        """
+        if found.proven or self.by_sides or self.watch.left() < LEAST_TO_IMPROVE:
+            return None
+        if self.fewest == "hand" and not nearly_least(self.task, self.fewest, self.watch, found):
+            missed = bool(broken(found.after.values, self.task.aims))
+            effort = MISSED_EFFORT if missed else AGAIN_EFFORT
+            return self._promised(lambda task, watch: search_on(task, self.fewest, watch.part(effort), found))
+        if self.fewest != "hand" and self.watch.left() > AT_LENGTH:
+            found = search_on(self.task, self.fewest, self.watch.part(AGAIN_EFFORT), found)
+        return self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
 
     def _in_order(self, found: Settled, relaxed: ProgrammeAnswer) -> InOrder | None:
         """A plan and its passes in an order that keeps the way: this plan, or one that ends somewhat lower; or None."""

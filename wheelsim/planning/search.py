@@ -44,8 +44,8 @@ class Scorer:
         self.lateral = state.edge - self.influence.edge @ task.turned
         self.radial = state.radial - self.influence.radial @ task.turned
         self.tension = state.tension - self.influence.tension @ task.turned
+        self.widths = [(name, max(abs(getattr(task.aims, name)), 1e-9)) for name in Quantity]
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
-        self.pulling = [state.wheel.pulling(side) for side in SIDES]
 
     def felt(self, turns: Floats) -> Felt:
         """Lateral, radial and tension, each (n, k), after turns (n, k)."""
@@ -61,10 +61,10 @@ class Scorer:
     def excess(self, measure: dict[Quantity, Floats], bounds: Bounds) -> Floats:
         """Widths of aims by which each candidate lies outside bounds, summed over the quantities: (k,)."""
         total = np.zeros(())
-        for name in Quantity:
-            over = measure[name] - getattr(bounds, name)
-            over = -over if name == "min_tension" else over
-            total = total + np.maximum(over, 0.0) / max(abs(getattr(self.task.aims, name)), 1e-9)
+        for name, width in self.widths:
+            bound = getattr(bounds, name)
+            over = bound - measure[name] if name is Quantity.LOWEST else measure[name] - bound
+            total = total + np.maximum(over, 0.0) / width
         return total
 
     def price(self, turns: Floats) -> Floats:

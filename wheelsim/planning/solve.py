@@ -26,6 +26,7 @@ MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonli
 QUICK_EFFORT = 0.5  # of the heuristic search before branch and bound
 QUICK_PART = 0.6  # of the effort there is, at most
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
+NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely to be short; own choice
 DIVES = 4  # into the relaxation, for starts of that search; own choice
 DIVE_EFFORT = 0.1  # at most, of each: one takes a twentieth
 Best: TypeAlias = tuple[Turns, State, float]  # turns, the wheel after them, score
@@ -101,7 +102,7 @@ def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
     then the programme, which finds something cheaper or proves that there is nothing.
     """
-    best, task = _quick(task, fewest, relaxed, watch, known)
+    best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known)
     return _improved(task, fewest, watch, best)
 
 
@@ -110,10 +111,29 @@ def improve(task: Task, fewest: str, watch: Watch, found: Settled) -> Settled | 
 
     None where the plan doesn't keep the task's hard bounds, and nothing that does was found.
     """
-    state, best = found.after.state, None
-    if keeps(state, task.hard, task.target_dish):
-        best = (found.turns, state, _score(found.turns, state, task, fewest))
-    return _improved(task, fewest, watch, best)
+    return _improved(task, fewest, watch, _best(task, fewest, found))
+
+
+def search_on(task: Task, fewest: str, watch: Watch, found: Settled) -> Settled:
+    """The same or a cheaper plan, by more of the quick search: all of a watch's effort, without proof."""
+    best, _ = _quick(task, fewest, None, watch, watch, found.turns, seed=1)
+    return found if best is None else Settled(best[0], view(best[1], task.target_dish), best[2])
+
+
+def nearly_least(task: Task, fewest: str, watch: Watch, found: Settled) -> bool:
+    """Whether a plan that meets the aims costs so little more than the relaxation that a proof may be short."""
+    if not keeps(found.after.state, task.aims, task.target_dish):
+        return False
+    there = replace(task, state=found.after.state, turned=found.turns)
+    relaxed = Programme(there, fewest).solve(watch, relax=True)
+    return relaxed.bound is not None and found.price - relaxed.bound < NEARLY_LEAST
+
+
+def _best(task: Task, fewest: str, found: Settled) -> Best | None:
+    state = found.after.state
+    if not keeps(state, task.hard, task.target_dish):
+        return None
+    return found.turns, state, _score(found.turns, state, task, fewest)
 
 
 def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settled | None:
@@ -163,21 +183,26 @@ def _evened(task: Task, fewest: str, best: Best) -> Best:
     return (turns, state, score) if score < best[2] and keeps(state, task.hard, task.target_dish) else best
 
 
-def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch,
-           known: Turns | None) -> tuple[Best | None, Task]:
-    """Search and linearise anew: the best found, (turns, state, score) or None, and the task there."""
+def _first_part(watch: Watch) -> Watch:
+    """The part of the effort for a first answer."""
+    return watch.part(min(QUICK_EFFORT, QUICK_PART * watch.left()))
+
+
+def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch, whole: Watch, known: Turns | None,
+           seed: int = 0) -> tuple[Best | None, Task]:
+    """Search and linearise anew until the effort of ``whole`` is spent: the best found, or None, and the task there."""
     best = None
     if known is not None:
         state = exactly_after(task.start, known)
         if keeps(state, task.hard, task.target_dish):
             best = (known, state, _score(known, state, task, fewest))
-    whole = watch.part(min(QUICK_EFFORT, QUICK_PART * watch.left()))
     kicks, start = False, relaxed
     beside = [] if known is None else [known]
-    beside += _dives(task, whole)
+    if relaxed is not None:
+        beside += _dives(task, whole)
     for _ in range(MOST_ROUNDS):
         part = whole if whole.left() > LEAST_EFFORT else watch.part(LEAST_EFFORT)
-        turns, _ = first_answer(Scorer(task, fewest), start, part, beside=beside, kicks=kicks)
+        turns, _ = first_answer(Scorer(task, fewest), start, part, beside=beside, kicks=kicks, seed=seed)
         state = exactly_after(task.start, turns)
         if state is None:
             break
@@ -204,7 +229,7 @@ def _dives(task: Task, watch: Watch) -> list[Turns]:
 
 def quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch) -> Settled | None:
     """A good answer without proof, or None."""
-    best, task = _quick(task, fewest, relaxed, watch, None)
+    best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), None)
     if best is None:
         return None
     best = _evened(task, fewest, best)
