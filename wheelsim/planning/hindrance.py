@@ -12,7 +12,8 @@ from wheelsim.mechanics.equilibrium import State
 from wheelsim.mechanics.structure import NoStableState
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.notes import HeldStill, Hold, RimBent
-from wheelsim.planning.programme import MOST_NIPPLE_TURNS, Programme, Task
+from wheelsim.planning.programme import MOST_NIPPLE_TURNS, Programme
+from wheelsim.planning.task import Task
 
 BENT = 1.5  # limits' widths of the rim's own shape: little more than one is still pulled straight
 LEAST_BENT = 0.8e-3  # and less than this is no bend to condemn a rim for [m]

@@ -21,8 +21,8 @@ from wheelsim.wheel.parts import Wheel
 
 NONE = ("none", "not found")
 TRY_PART = 0.6  # of the effort left in search of a plan as asked for, before less is asked
-HAND_FROM = 2.0  # effort from which that part is kept: below, all goes into the first answer
-HAND_PART = 0.1  # of the effort, for the plan a hand would carry out beside a literal fewest that isn't proven
+HAND_FROM = 2.0  # effort from which some is kept for the plan a hand would carry out
+HAND_EFFORT = 0.7  # for that plan, beside a literal fewest that isn't proven
 FEWEST = ("turns", "nipples", "passes")
 
 
@@ -74,8 +74,8 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
     try:
         if fewest is None:
             return _best_that_can_be_had(told, "hand", to, watch)
-        reserve = HAND_PART if watch.left() >= HAND_FROM else 0.0
-        found = _best_that_can_be_had(told, fewest, to, watch.part(watch.left() * (1 - reserve)))
+        reserve = HAND_EFFORT if watch.left() >= HAND_FROM else 0.0
+        found = _best_that_can_be_had(told, fewest, to, watch.part(watch.left() - reserve))
         return _no_worse_than_by_hand(told, found, fewest, to, watch)
     except Unstable as error:
         return _no_wheel(job, to, error)

@@ -9,22 +9,21 @@ import numpy as np
 
 from wheelsim.arrays import Turns
 from wheelsim.estimation.assumed import NewSpokes
-from wheelsim.estimation.certainty import standard_deviations
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.outlook import outlook
-from wheelsim.job.job import STEPS, Job
-from wheelsim.measures.bounds import Bounds, broken, from_load, resolved
+from wheelsim.job.job import STEPS
+from wheelsim.measures.bounds import Bounds, broken, from_load
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
+from wheelsim.planning.goal import goal_of, room
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.notes import ComesInHigh, First, MarginInTheWay, NotInWholeSteps, NotTurned, PlanAdvice
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
-from wheelsim.planning.programme import MOST_AT_ONCE, MOST_NIPPLE_TURNS, Programme, ProgrammeAnswer, Task, grain
-from wheelsim.planning.promise import kept_from, kept_of_the_gap, promise_of
+from wheelsim.planning.programme import MOST_AT_ONCE, Programme, ProgrammeAnswer, grain
 from wheelsim.planning.solve import (
     Settled,
     exactly_after,
@@ -35,6 +34,7 @@ from wheelsim.planning.solve import (
     settle,
     whole_sides,
 )
+from wheelsim.planning.task import Task
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
 from wheelsim.planning.what_first import NotReadSince, true_first
@@ -47,9 +47,8 @@ RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends
 QUICKLY = 1.0  # effort of a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
-UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
 LEAST_TO_IMPROVE = 0.3  # effort below which branch and bound would not get past its root
-AT_LENGTH = 2.0  # effort left from which the search by chance goes on before branch and bound
+AT_LENGTH = 1.0  # effort left from which the search by chance goes on before branch and bound
 AGAIN_EFFORT = 0.4  # for it
 MISSED_EFFORT = 1.5  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
@@ -66,33 +65,18 @@ class Planner:
     First a good plan without proof, its passes in an order that keeps the way; then all effort that is left goes into a
     cheaper one, or the proof that there is none.
 
-    Parameters
-    ----------
-    told : Known
-    fewest : "hand", "turns", "nipples" or "passes"
-    to : "aims" or "limits"
-    watch : Watch
-    plain_margin : bool
-        Keep multiples of deviations from the limits rather than quantiles of drawn wheels.
-    spare : float
-        Share of the effort to leave unspent while no plan is found.
+    Parameters as of ``goal_of``; ``spare`` is the share of the effort to leave unspent while no plan is found.
     """
 
     def __init__(self, told: Known, fewest: str, to: str, watch: Watch, *, plain_margin: bool = False,
                  spare: float = 0.0) -> None:
         job, found = told.job, told.found
-        self.told, self.plain_margin = told, plain_margin
-        self.watch, self.fewest, self.to = watch, fewest, to
+        self.told, self.fewest, self.to = told, fewest, to
         self.whole_watch, self.watch = watch, watch.part(watch.left() * (1 - spare))
         self.work = job.work
         self.read = any(one.read for one in told.log)
         self.label = job.last.label if job.last else ""
         self.gaugeless = bool(told.log) and told.gauge is None
-        self.limits = resolved(job.wheel)
-        self.aims = self.limits if to == "limits" else resolved(job.wheel, aims=True).tighter_of(self.limits)
-        if fewest != "hand":
-            # The fewest by count alone leaves tension where its limits allow it.
-            self.aims = replace(self.aims, off_usual=self.limits.off_usual)
         self.ways: tuple[Way, ...] = ()
         self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
         self.first: tuple[First, ...] = (NotReadSince(told.unread_since),) if told.unread_since else ()
@@ -106,7 +90,9 @@ class Planner:
         self.wheel = self.state.wheel
         self.before = view(self.state, self.work.target_dish)
         self.now = self.before.values
-        self._margins(told)
+        goal = goal_of(told, self.before, fewest, to, plain_margin=plain_margin)
+        self.limits, self.aims, self.keep = goal.limits, goal.aims, goal.keep
+        self.promise, self.unseen, self.striving, self.hard = goal.promise, goal.unseen, goal.striving, goal.hard
         still = sorted(self.work.untouched)
         if still:
             self.first += (NotTurned(tuple(still)),)
@@ -119,60 +105,8 @@ class Planner:
         at = self.state
         if at.slack.any():
             at = equilibrium(self.wheel, at.turns, at.own_shape, start=at, push=True)
-        lowest, highest = self._room(job)
-        self.task = Task(self.state, at, np.zeros(self.wheel.n), lowest, highest, self.work.step, self.striving,
-                         self.hard, self.work.target_dish)
-
-    def _room(self, job: Job) -> tuple[Turns, Turns]:
-        """What each nipple may be turned to: (n,), (n,), whole steps; passes already done count as turned."""
-        n, work = self.wheel.n, self.work
-        most = MOST_NIPPLE_TURNS if work.max_turns is None else work.max_turns
-        done = np.zeros(n)
-        if work.max_turns is not None:
-            for one in job.passes:
-                for spoke, turns in one.made:
-                    done[spoke - 1] += turns
-        lowest, highest = np.minimum(-most - done, 0.0), np.maximum(most - done, 0.0)
-        lowest, highest = np.ceil(lowest / work.step - 1e-9), np.floor(highest / work.step + 1e-9)
-        if work.direction == "loosen":
-            highest[:] = 0.0
-        if work.direction == "tighten":
-            lowest[:] = 0.0
-        still = [i - 1 for i in work.untouched]
-        if work.sides != "both":
-            still += self.wheel.on_side("left" if work.sides == "right" else "right")
-        lowest[still] = highest[still] = 0.0
-        return lowest * work.step, highest * work.step
-
-    def _margins(self, told: Known) -> None:
-        """What to strive for and what never to leave, what the readings leave unsure kept from both.
-
-        True, round and spread are never left worse than the larger of the aim and what came in.
-        """
-        read = told.read
-        self.promise = promise_of(self.wheel, told.found, 0.0 if self.plain_margin else self.work.margin, read)
-        from_limits, from_aims = (self._plainly_kept(told) if self.plain_margin else
-                                  kept_from(bounds, self.promise, self.state, told.gauge, read)
-                                  for bounds in (self.limits, self.aims))
-        self.keep = keep = self.limits.less(from_limits)
-        self.striving = self.aims.less(from_aims).tighter_of(keep)
-        # What nobody measured is neither mended nor kept: no nipple is named for it.
-        self.unseen = frozenset() if not told.log else frozenset(
-            name for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD) if not read[name])
-        self.hard = keep
-        if self.to == "aims":
-            received = {name: max(self.aims.of(name), self.now[name])
-                        for name in (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)}
-            self.hard = keep.tighter_of(replace(keep, **received))
-        free = {name: UNBOUNDED * self.limits.of(name) for name in self.unseen}
-        self.striving, self.hard = (replace(bounds, **free) for bounds in (self.striving, self.hard))
-
-    def _plainly_kept(self, told: Known) -> dict[Quantity, float]:
-        """So many standard deviations of each quantity that was read. [m, N, fraction]"""
-        sd = standard_deviations(told.job.wheel, told.found)
-        keep = {name: self.work.margin * sd[name] for name in Quantity
-                if told.read.get(name) and name is not Quantity.OFF_USUAL}
-        return keep | kept_of_the_gap(told.gauge, told.read, self.work.margin)
+        self.task = Task(self.state, at, np.zeros(self.wheel.n), *room(job), self.work.step, goal.striving, goal.hard,
+                         self.work.target_dish)
 
     def run(self) -> Plan:
         if self.gaugeless:
@@ -321,12 +255,12 @@ class Planner:
         passes, sound = self._ordered(found.turns)
         if sound:
             return found, passes
-        for room in HEADROOM:
+        for lower in HEADROOM:
             # On the way a spoke peaks above where it ends: one that ends lower may have an order that keeps the limit.
-            aims, hard = (replace(bounds, max_tension=self.keep.max_tension - room).tighter_of(bounds)
+            aims, hard = (replace(bounds, max_tension=self.keep.max_tension - lower).tighter_of(bounds)
                           for bounds in (self.task.aims, self.task.hard))
-            lower = replace(self.task, aims=aims, hard=hard)
-            other = quick(lower, self.fewest, relaxed.turns, self.watch.part(QUICKLY))
+            other = quick(replace(self.task, aims=aims, hard=hard), self.fewest, relaxed.turns,
+                          self.watch.part(QUICKLY))
             if other is None:
                 continue
             passes, sound = self._ordered(other.turns)

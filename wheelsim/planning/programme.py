@@ -10,17 +10,15 @@ H. P. Williams, Model Building in Mathematical Programming, 5th ed., 2013 (price
 band of a range by two free columns).
 """
 
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
 from wheelsim.arrays import Floats, Turns
-from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, usual_tension
-from wheelsim.mechanics.equilibrium import State
 from wheelsim.planning.highs import Model, Watch, solve
+from wheelsim.planning.task import Cut, Task
 from wheelsim.units import MM
 from wheelsim.wheel.parts import SIDES
 
@@ -31,48 +29,6 @@ EXCESS_PRICE = 400.0
 MOST_AT_ONCE = 0.5  # of one nipple among others, between two looks at the dial [turn]
 MOST_SIDE_TURNS = 6.0  # of a whole side; own choice: a wheel further off is built anew [turn]
 MOST_NIPPLE_TURNS = 4.0  # of one nipple where the job says nothing; own choice [turn]
-
-
-@dataclass(frozen=True, eq=False)
-class Task:
-    """One wheel in one state, to be brought within bounds.
-
-    Attributes
-    ----------
-    start : State
-        As received; turns count from here.
-    state : State
-        About which the programme is linear.
-    turned : (n,) ndarray
-        Turns from the start to that state. [turn]
-    lowest, highest : (n,) ndarray
-        What each nipple may be turned to, from the start; both nought where it may not. [turn]
-    aims, hard : Bounds
-        Strive for these; never leave those.
-    """
-
-    start: State
-    state: State
-    turned: Turns
-    lowest: Turns
-    highest: Turns
-    step: float
-    aims: Bounds
-    hard: Bounds
-    target_dish: float = 0.0
-
-    @property
-    def free(self) -> npt.NDArray[np.bool_]:
-        """Nipples that may be turned: (n,) of bool."""
-        return self.highest - self.lowest > 1e-9
-
-
-@dataclass(frozen=True, eq=False)
-class Cut:
-    """``row @ turns <= most``, turns (n,) from the start. [turn]"""
-
-    row: Floats
-    most: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -163,7 +119,6 @@ class Programme:
     def _rows(self) -> None:
         task, state = self.task, self.task.state
         self._matrix: list[Floats] = []
-        self._low: list[Floats] = []
         self._high: list[Floats] = []
         influence = state.influence
         turned = task.turned
@@ -174,14 +129,7 @@ class Programme:
         radial_now = state.radial - influence.radial @ turned
         tension_now = state.tension - influence.tension @ turned
         aims = task.aims
-        excess: dict[str, int] = {name: self.at["excess"].start + k for k, name in enumerate(Quantity)}
-
-        def at_most(rows: Floats, limits: float | Floats, name: str | None = None, shares: float = 1.0) -> None:
-            rows = np.atleast_2d(rows).copy()
-            if name:
-                rows[:, excess[name]] -= shares
-            self._add(rows, -np.inf, np.broadcast_to(limits, len(rows)))
-
+        at_most = self._at_most
         middle = lateral.mean(axis=0)
         off = lateral_now.mean() - task.target_dish
         at_most(2 * middle, aims.gap - 2 * off, "gap")
@@ -196,6 +144,18 @@ class Programme:
             width = np.zeros(self.size)
             width[high], width[low] = MM, -MM
             at_most(width, getattr(aims, f"{name}_runout"), f"{name}_runout")
+        self._tension_rows(tension, tension_now)
+        if self.fewest == "hand":
+            # A side's pass and the nipples' own turns stay together within what each may be turned.
+            near = np.flatnonzero(task.free & (np.maximum(task.highest, -task.lowest) < MOST_SIDE_TURNS))
+            at_most(self.to_turns[near], task.highest[near])
+            at_most(-self.to_turns[near], -task.lowest[near])
+        for cut in self.cuts:
+            at_most(cut.row @ self.to_turns, cut.most)
+        self._price_rows()
+
+    def _tension_rows(self, tension: Floats, tension_now: Floats) -> None:
+        task, state, aims, at_most = self.task, self.task.state, self.task.aims, self._at_most
         for side in SIDES:
             spokes = state.wheel.pulling(side)
             at_most(tension[spokes], aims.max_tension - tension_now[spokes], "max_tension")
@@ -214,17 +174,9 @@ class Programme:
             for spread, weighed in spreads:
                 at_most(mine - (1 + spread) * mean, (1 + spread) * mean_now - mine_now, weighed, share)
                 at_most((1 - spread) * mean - mine, mine_now - (1 - spread) * mean_now, weighed, share)
-        if self.fewest == "hand":
-            # A side's pass and the nipples' own turns stay together within what each may be turned.
-            near = np.flatnonzero(task.free & (np.maximum(task.highest, -task.lowest) < MOST_SIDE_TURNS))
-            at_most(self.to_turns[near], task.highest[near])
-            at_most(-self.to_turns[near], -task.lowest[near])
-        for cut in self.cuts:
-            at_most(cut.row @ self.to_turns, cut.most)
-        self._price_rows(at_most)
 
-    def _price_rows(self, at_most: Callable[[Floats, float], None]) -> None:
-        n = self.n
+    def _price_rows(self) -> None:
+        n, at_most = self.n, self._at_most
         eye = np.arange(n)
         if self.fewest in ("hand", "nipples"):
             top = np.maximum(self.upper[self.at["tighten"]], self.upper[self.at["loosen"]])
@@ -240,14 +192,17 @@ class Programme:
                     rows[:, self.at["rounds"].start + 2 * k + direction] = -MOST_AT_ONCE / self.task.step
                     at_most(rows, 0.0)
 
-    def _add(self, rows: Floats, low: float, high: Floats) -> None:
+    def _at_most(self, rows: Floats, limits: float | Floats, name: str | None = None, shares: float = 1.0) -> None:
+        """Rows (size,) or (k, size), scaled to one; ``name``: the aim whose excess loosens them, by ``shares``."""
+        rows = np.atleast_2d(rows).copy()
         if not len(rows):
             return
+        if name:
+            rows[:, self.at["excess"].start + list(Quantity).index(Quantity(name))] -= shares
         scale = np.abs(rows).max(axis=1)
         scale = np.where(scale > 0, scale, 1.0)
         self._matrix.append(rows / scale[:, None])
-        self._low.append(np.broadcast_to(low, len(rows)) / scale)
-        self._high.append(high / scale)
+        self._high.append(np.broadcast_to(limits, len(rows)) / scale)
 
     def cost(self) -> Floats:
         """Price of each column: (size,)."""
@@ -310,12 +265,11 @@ class Programme:
             room = np.inf if name == "side_spread" and hard > aim else abs(hard - aim) if np.isfinite(aim) else 0.0
             upper[first + k] = (np.inf if name in excess else 0.0) if excess is not None else room if strive else 0.0
             price[first + k] = EXCESS_PRICE / max(abs(aim), 1e-9)
-        matrix, low, high = np.vstack(self._matrix), np.concatenate(self._low), np.concatenate(self._high)
+        matrix, high = np.vstack(self._matrix), np.concatenate(self._high)
         if ceiling is not None:
             paid = np.where(upper > 0, price, 0.0) / self.grain()
-            matrix, low = np.vstack([matrix, paid]), np.append(low, -np.inf)
-            high = np.append(high, ceiling / self.grain())
-        return Model(price, self.lower, upper, self.whole, matrix, low, high)
+            matrix, high = np.vstack([matrix, paid]), np.append(high, ceiling / self.grain())
+        return Model(price, self.lower, upper, self.whole, matrix, np.full(len(high), -np.inf), high)
 
     def solve(self, watch: Watch, *, strive: bool = False, relax: bool = False, start: Turns | None = None,
               ceiling: float | None = None, excess: Collection[str] | None = None,

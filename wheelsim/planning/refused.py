@@ -16,7 +16,7 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.mechanics.equilibrium import State
-from wheelsim.planning.programme import Cut, Task
+from wheelsim.planning.task import Cut, Task
 from wheelsim.wheel.parts import SIDES
 
 

@@ -12,7 +12,8 @@ from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.planning.highs import ENTRIES_A_UNIT, Watch
-from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE, Task
+from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
+from wheelsim.planning.task import Task
 from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
 
 Felt = Sequence[Floats]  # lateral [m], radial [m] and tension [N], each (n, k)

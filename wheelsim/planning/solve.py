@@ -16,10 +16,11 @@ from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.dive import SHUFFLE, dive
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.narrow import narrowed
-from wheelsim.planning.programme import Cut, Programme, ProgrammeAnswer, Task
+from wheelsim.planning.programme import Programme, ProgrammeAnswer
 from wheelsim.planning.refused import cuts_of
 from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
 from wheelsim.planning.sides import price_of_missing
+from wheelsim.planning.task import Cut, Task
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search
 MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonlinear wheel, on the way to the proof

@@ -11,7 +11,7 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.planning.programme import Task
+from wheelsim.planning.task import Task
 from wheelsim.wheel.parts import OTHER, SIDES, Side
 
 DISH_MATTERS = (Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST)

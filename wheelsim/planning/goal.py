@@ -1,0 +1,109 @@
+"""What a plan strives for and never leaves, and how far each nipple may be turned for it."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from wheelsim.arrays import Turns
+from wheelsim.estimation.certainty import standard_deviations
+from wheelsim.estimation.known import Known
+from wheelsim.job.job import Job
+from wheelsim.measures.bounds import Bounds, resolved
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import View
+from wheelsim.planning.programme import MOST_NIPPLE_TURNS
+from wheelsim.planning.promise import Promise, kept_from, kept_of_the_gap, promise_of
+
+UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
+ROUGH = (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)  # what single nipples mend
+
+
+@dataclass(frozen=True, eq=False)
+class Goal:
+    """Bounds of one plan.
+
+    Attributes
+    ----------
+    limits, aims : Bounds
+        As the wheel states them.
+    promise : Promise
+        How many of the drawn wheels shall keep the tension limits.
+    keep : Bounds
+        The limits, less what the readings leave unsure.
+    striving, hard : Bounds
+        The aims, likewise; and what is never left: true, round and spread no worse than the larger of aim and received.
+    unseen : set of Quantity
+        What nobody measured; it bounds no plan.
+    """
+
+    limits: Bounds
+    aims: Bounds
+    promise: Promise
+    keep: Bounds
+    striving: Bounds
+    hard: Bounds
+    unseen: frozenset[Quantity]
+
+
+def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bool = False) -> Goal:
+    """What to strive for and what never to leave.
+
+    Parameters
+    ----------
+    told : Known
+    before : View
+        The wheel that the plan starts from.
+    fewest : "hand", "turns", "nipples" or "passes"
+    to : "aims" or "limits"
+    plain_margin : bool
+        Keep multiples of deviations from the limits rather than quantiles of drawn wheels.
+    """
+    wheel, read, margin = told.job.wheel, told.read, told.job.work.margin
+    limits = resolved(wheel)
+    aims = limits if to == "limits" else resolved(wheel, aims=True).tighter_of(limits)
+    if fewest != "hand":
+        # The fewest by count alone leaves tension where its limits allow it.
+        aims = replace(aims, off_usual=limits.off_usual)
+    promise = promise_of(before.state.wheel, told.found, 0.0 if plain_margin else margin, read)
+    from_limits, from_aims = (_plainly_kept(told) if plain_margin else
+                              kept_from(bounds, promise, before.state, told.gauge, read) for bounds in (limits, aims))
+    keep = limits.less(from_limits)
+    hard = keep
+    if to == "aims":
+        received = {name: max(aims.of(name), before.values[name]) for name in ROUGH}
+        hard = keep.tighter_of(replace(keep, **received))
+    # What nobody measured is neither mended nor kept: no nipple is named for it.
+    unseen = frozenset(name for name in ROUGH if not read[name]) if told.log else frozenset()
+    free = {name: UNBOUNDED * limits.of(name) for name in unseen}
+    striving = aims.less(from_aims).tighter_of(keep)
+    return Goal(limits, aims, promise, keep, replace(striving, **free), replace(hard, **free), unseen)
+
+
+def _plainly_kept(told: Known) -> dict[Quantity, float]:
+    """So many standard deviations of each quantity that was read. [m, N, fraction]"""
+    margin = told.job.work.margin
+    sd = standard_deviations(told.job.wheel, told.found)
+    keep = {name: margin * sd[name] for name in Quantity if told.read.get(name) and name is not Quantity.OFF_USUAL}
+    return keep | kept_of_the_gap(told.gauge, told.read, margin)
+
+
+def room(job: Job) -> tuple[Turns, Turns]:
+    """What each nipple may be turned to: (n,), (n,), whole steps; passes already done count as turned."""
+    wheel, work = job.wheel, job.work
+    most = MOST_NIPPLE_TURNS if work.max_turns is None else work.max_turns
+    done = np.zeros(wheel.n)
+    if work.max_turns is not None:
+        for one in job.passes:
+            for spoke, turns in one.made:
+                done[spoke - 1] += turns
+    lowest, highest = np.minimum(-most - done, 0.0), np.maximum(most - done, 0.0)
+    lowest, highest = np.ceil(lowest / work.step - 1e-9), np.floor(highest / work.step + 1e-9)
+    if work.direction == "loosen":
+        highest[:] = 0.0
+    if work.direction == "tighten":
+        lowest[:] = 0.0
+    still = [i - 1 for i in work.untouched]
+    if work.sides != "both":
+        still += wheel.on_side("left" if work.sides == "right" else "right")
+    lowest[still] = highest[still] = 0.0
+    return lowest * work.step, highest * work.step

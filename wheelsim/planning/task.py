@@ -1,0 +1,52 @@
+"""What a plan is sought for: a wheel in one state, bounds to bring it within, what each nipple may be turned to."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds
+from wheelsim.mechanics.equilibrium import State
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """One wheel in one state, to be brought within bounds.
+
+    Attributes
+    ----------
+    start : State
+        As received; turns count from here.
+    state : State
+        About which the programme is linear.
+    turned : (n,) ndarray
+        Turns from the start to that state. [turn]
+    lowest, highest : (n,) ndarray
+        What each nipple may be turned to, from the start; both nought where it may not. [turn]
+    aims, hard : Bounds
+        Strive for these; never leave those.
+    """
+
+    start: State
+    state: State
+    turned: Turns
+    lowest: Turns
+    highest: Turns
+    step: float
+    aims: Bounds
+    hard: Bounds
+    target_dish: float = 0.0
+
+    @property
+    def free(self) -> npt.NDArray[np.bool_]:
+        """Nipples that may be turned: (n,) of bool."""
+        return self.highest - self.lowest > 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class Cut:
+    """``row @ turns <= most``, turns (n,) from the start. [turn]"""
+
+    row: Floats
+    most: float
