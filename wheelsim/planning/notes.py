@@ -4,28 +4,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
 
-from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.quantities import Quantity
-from wheelsim.planning.what_first import NotReadSince, TrueFirst
-
-
-@dataclass(frozen=True)
-class NotTurned:
-    """Spokes that are stuck or left alone."""
-
-    spokes: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class ComesInHigh:
-    """The wheel comes in with spokes above the limit. [N]"""
-
-    limit: float
-    highest: float
-
-
-First: TypeAlias = NewSpokes | NotTurned | ComesInHigh | TrueFirst | NotReadSince
 
 
 @dataclass(frozen=True)

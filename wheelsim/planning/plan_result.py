@@ -13,10 +13,11 @@ from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.hindrance import Blocking
-from wheelsim.planning.notes import First, PlanAdvice
+from wheelsim.planning.notes import PlanAdvice
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.verdict import Status, Verdict
 from wheelsim.planning.ways import Way
+from wheelsim.planning.what_first import First
 from wheelsim.wheel.parts import SIDES, Wheel
 
 

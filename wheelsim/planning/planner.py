@@ -19,7 +19,8 @@ from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.planning.goal import goal_of, room
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
-from wheelsim.planning.notes import ComesInHigh, First, MarginInTheWay, NotInWholeSteps, NotTurned, PlanAdvice
+from wheelsim.planning.likeliest import likeliest
+from wheelsim.planning.notes import MarginInTheWay, NotInWholeSteps, PlanAdvice
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
@@ -37,7 +38,7 @@ from wheelsim.planning.solve import (
 from wheelsim.planning.task import Task
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
-from wheelsim.planning.what_first import NotReadSince, true_first
+from wheelsim.planning.what_first import before_all_passes
 from wheelsim.units import QUARTER
 
 PROMISE_ROUNDS = 4  # of tightening the tension limits by what drawn wheels exceed at the plan's end; own choice
@@ -54,7 +55,6 @@ MISSED_EFFORT = 1.5  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
 LITERAL_EFFORT = 1.0  # for the literal fewest turns beside another plan
-
 
 InOrder: TypeAlias = tuple[Settled, tuple[PlannedPass, ...]]
 
@@ -79,28 +79,18 @@ class Planner:
         self.gaugeless = bool(told.log) and told.gauge is None
         self.ways: tuple[Way, ...] = ()
         self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
-        self.first: tuple[First, ...] = (NotReadSince(told.unread_since),) if told.unread_since else ()
         self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
             self.state = spokes_put_in(found.state)
-            gone = NewSpokes(tuple(sorted(job.wheel.spokes.missing)))
-            self.assumed += (gone,)
-            self.first += (gone,)
+            self.assumed += (NewSpokes(tuple(sorted(job.wheel.spokes.missing))),)
         self.wheel = self.state.wheel
         self.before = view(self.state, self.work.target_dish)
         self.now = self.before.values
         goal = goal_of(told, self.before, fewest, to, plain_margin=plain_margin)
         self.limits, self.aims, self.keep = goal.limits, goal.aims, goal.keep
         self.promise, self.unseen, self.striving, self.hard = goal.promise, goal.unseen, goal.striving, goal.hard
-        still = sorted(self.work.untouched)
-        if still:
-            self.first += (NotTurned(tuple(still)),)
-        if self.before.highest > self.limits.max_tension:
-            self.first += (ComesInHigh(self.limits.max_tension, self.before.highest),)
-        wobble = true_first(told, found.state)
-        if wobble:
-            self.first += (wobble,)
+        self.first = before_all_passes(told, self.before, self.limits)
         # Slack spokes may push in the linear task, so that its slopes say what taking them up would do.
         at = self.state
         if at.slack.any():
@@ -218,7 +208,7 @@ class Planner:
             first = self._cheapest(first, then, better)
         if first is None:
             return self._not_found(relaxed, no_order=True)
-        found, passes = first
+        found, passes = self._likeliest(*first)
         beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
         literal = None
         if beside is not None:
@@ -249,6 +239,17 @@ class Planner:
         if self.fewest != "hand" and self.watch.left() > AT_LENGTH:
             found = search_on(self.task, self.fewest, self.watch.part(AGAIN_EFFORT), found)
         return self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
+
+    def _likeliest(self, found: Settled, passes: tuple[PlannedPass, ...]) -> InOrder:
+        """The plan, or a likelier one: by hand a step more may be spent on it, by count alone nothing."""
+        if self.by_sides or self.fewest not in ("hand", "turns") or not self.read:
+            return found, passes
+        dearer = self.work.step if self.fewest == "hand" else 0.0
+        other = likeliest(self.task, self.fewest, found, self.told.found, self.limits, dearer)
+        if other is found or max(self.promise.short(other.after.state.tension, self.limits)) >= NEARLY:
+            return found, passes
+        in_order, sound = self._ordered(other.turns)
+        return (other, in_order) if sound else (found, passes)
 
     def _in_order(self, found: Settled, relaxed: ProgrammeAnswer) -> InOrder | None:
         """A plan and its passes in an order that keeps the way: this plan, or one that ends somewhat lower; or None."""

@@ -3,7 +3,7 @@
 Works on the same linear model as the programme, on many candidates side by side.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 import numpy.typing as npt
@@ -143,11 +143,9 @@ class Neighbours:
         now = scorer.felt(turns[:, None])
         score = scorer.score(turns[:, None], now, soft=soft)[0]
         while watch is None or watch.left():
-            for steps, felt_steps in self.sets:
+            for candidates, felt in self._exchanges(turns, now):
                 if watch is not None:
-                    watch.spend(steps.size / ENTRIES_A_UNIT)
-                candidates = turns[:, None] + steps
-                felt = [base + change for base, change in zip(now, felt_steps, strict=True)]
+                    watch.spend(candidates.size / ENTRIES_A_UNIT)
                 scores = np.where(self._allowed(candidates), scorer.score(candidates, felt, soft=soft), np.inf)
                 best = int(scores.argmin())
                 if scores[best] < score - 1e-9:
@@ -158,6 +156,16 @@ class Neighbours:
                 break
         return turns, score
 
+
+    def exchanges(self, turns: Floats) -> Iterator[tuple[Floats, Felt]]:
+        """Every allowed exchange from turns (n,): (n, k) turns and what they are felt as, those of one nipple first."""
+        for candidates, felt in self._exchanges(turns, self.scorer.felt(turns[:, None])):
+            allowed = self._allowed(candidates)
+            yield candidates[:, allowed], [values[:, allowed] for values in felt]
+
+    def _exchanges(self, turns: Floats, now: Felt) -> Iterator[tuple[Floats, Felt]]:
+        for steps, felt_steps in self.sets:
+            yield turns[:, None] + steps, [base + change for base, change in zip(now, felt_steps, strict=True)]
 
     def deeper(self, turns: Floats, score: float, watch: Watch) -> tuple[Floats, float]:
         """From a local minimum of these exchanges, on by exchanges of three steps while those find fewer turns."""

@@ -6,18 +6,15 @@ from wheelsim.measures.on_the_way import RISE_ABOVE
 from wheelsim.measures.quantities import Quantity
 from wheelsim.planning.notes import (
     AimsNotHad,
-    ComesInHigh,
-    First,
     HeldStill,
     Hold,
     MarginInTheWay,
     NotInWholeSteps,
-    NotTurned,
     PlainMargin,
     PlanAdvice,
     RimBent,
 )
-from wheelsim.planning.what_first import NotReadSince, TrueFirst
+from wheelsim.planning.what_first import ComesInHigh, First, NotReadSince, NotTurned, TrueFirst
 from wheelsim.report.words.measures import lower_limit_words
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.what_first import true_first_words
