@@ -66,7 +66,8 @@ def _others(task: Task, fewest: str, found: Settled, limits: Bounds, dearer: flo
     turns, prices, fills = [], [], []
     for candidates, felt in Neighbours(scorer).exchanges(found.turns):
         score = scorer.score(candidates, felt)
-        good = np.flatnonzero(score < found.price + dearer + TIES)
+        other = (np.abs(candidates - found.turns[:, None]) > 1e-9).any(axis=0)
+        good = np.flatnonzero(other & (score < found.price + dearer + TIES))
         turns.append(candidates[:, good])
         prices.append(score[good])
         fills.append(_fill(scorer.measure([values[:, good] for values in felt]), limits))
