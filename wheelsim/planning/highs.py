@@ -7,6 +7,7 @@ gives what it has when it is stopped.
 import ctypes
 import os
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -28,7 +29,10 @@ ENTRIES_A_UNIT = 3.0e7  # numbers (nipples times candidates) that the heuristic 
 # first node is branched, and several times a node; it tells no count of its simplex iterations on the way.
 CHECKS_A_UNIT = 700
 ITERATIONS_A_UNIT = 2.4e4  # of the simplex method on a relaxation kept in the solver
-EFFORT_A_SECOND = 0.7  # of the time allowed: a machine some third slower still ends by its effort, not by the clock
+EFFORT_A_SECOND = 1.0  # of the time allowed: a machine some third slower still ends by its effort, not by the clock
+
+
+_one_at_a_time = threading.Lock()
 
 
 class Watch:
@@ -88,6 +92,12 @@ class Watch:
         part = Watch(self.seconds, self.report, self.began, min(effort, self.left()))
         part._whole, part._stop = self, self._stop
         return part
+
+    def apart(self, effort: float, report: Report | None) -> "Watch":
+        """A part for a thread of its own, whose effort is counted here only when it has ended: ``spend`` it then."""
+        apart = self.part(effort)
+        apart._whole, apart.report = None, report
+        return apart
 
     def tell(self, best: float | None, bound: float) -> None:
         """Report the best price so far and the bound on it."""
@@ -205,7 +215,7 @@ class Relaxation:
 
 
 def _new_solver() -> highspy.Highs:
-    with _quiet():
+    with _one_at_a_time, _quiet():  # standard output is the whole process's
         solver = highspy.Highs()  # type: ignore[no-untyped-call]  # its own method carries no types
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)

@@ -9,11 +9,14 @@ P. Belotti et al., Branching and bounds tightening techniques for non-convex MIN
 24 (2009) 597-634: optimality-based bound tightening. Cited from memory.
 """
 
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 
 from wheelsim.planning.highs import Relaxation, Watch
-from wheelsim.planning.programme import Programme
+from wheelsim.planning.programme import Programme, ProgrammeAnswer
 
+TRIED = 8  # nipples, those furthest from a whole step, that halving is tried at; own choice
 SURELY_WHOLE = 1e-6  # of a step: what a value may miss a whole number by, for the solver's tolerance
 
 
@@ -54,6 +57,74 @@ def narrowed(programme: Programme, ceiling: float, watch: Watch) -> Programme | 
         # Of the two columns of a nipple one is nought in the cheapest answer, so bounds on their difference are theirs.
         lower[plus], upper[plus] = max(least, 0.0), max(most, 0.0)
         lower[minus], upper[minus] = max(-most, 0.0), max(-least, 0.0)
-        for column in (plus, minus):
-            relaxation.bound(column, lower[column], upper[column])
+        _bound(relaxation, plus, minus, least, most)
+    return Programme(programme.task, programme.fewest, programme.cuts, (lower, upper))
+
+
+def halves(programme: Programme, ceiling: float, watch: Watch) -> tuple[Programme, Programme] | None:
+    """The same programme in two: one nipple's turns up to a step, and from the next one; None where all are whole.
+
+    The nipple is the one whose halves both have the dearest relaxations (strong branching).
+    """
+    relaxation = Relaxation(programme.model(ceiling=ceiling), watch)
+    x = relaxation.solve()
+    if x is None:
+        return None
+    best, most = None, -np.inf
+    pairs = programme.opposites()
+    value = np.array([x[plus] - x[minus] for plus, minus in pairs])
+    off = np.abs(value - np.round(value))
+    price = programme.cost()
+    for k in np.argsort(-off)[:TRIED]:
+        plus, minus = pairs[int(k)]
+        least = programme.lower[plus] - programme.upper[minus]
+        highest = programme.upper[plus] - programme.lower[minus]
+        if off[k] < SURELY_WHOLE or highest - least < 1:
+            continue
+        step, costs = float(np.floor(value[k])), []
+        for low, high in ((least, step), (step + 1, highest)):
+            _bound(relaxation, plus, minus, low, high)
+            answer = relaxation.solve()
+            costs.append(ceiling + programme.grain() if answer is None else float(price @ answer))
+        _bound(relaxation, plus, minus, least, highest)
+        if min(costs) + 0.1 * max(costs) > most:  # the cheaper half counts, the other breaks ties: own choice
+            most, best = min(costs) + 0.1 * max(costs), (plus, minus, least, step, highest)
+    if best is None:
+        return None
+    plus, minus, least, step, highest = best
+    first, second = (_within(programme, plus, minus, low, high) for low, high in ((least, step), (step + 1, highest)))
+    return first, second
+
+
+def solve_both(both: tuple[Programme, Programme], ceiling: float, watch: Watch, best: float) -> list[ProgrammeAnswer]:
+    """Each programme on a thread of its own, up to its first answer: the solver lets other threads run meanwhile.
+
+    Each has all the effort there is, and both go on to their own end, so that the answers don't hang on which thread
+    is faster. What is counted is the longer one.
+    """
+    bounds = [0.0, 0.0]
+
+    def run(k: int) -> tuple[ProgrammeAnswer, float]:
+        def heard(_price: float | None, bound: float, _gone: float) -> None:
+            bounds[k] = bound
+            watch.tell(best, min(bounds))
+
+        apart = watch.apart(watch.left(), heard)
+        return both[k].solve(apart, ceiling=ceiling, best=best, first=True), apart.spent
+
+    with ThreadPoolExecutor(len(both)) as pool:
+        ended = list(pool.map(run, range(len(both))))
+    watch.spend(max(spent for _, spent in ended))
+    return [answer for answer, _ in ended]
+
+
+def _bound(relaxation: Relaxation, plus: int, minus: int, low: float, high: float) -> None:
+    relaxation.bound(plus, max(low, 0.0), max(high, 0.0))
+    relaxation.bound(minus, max(-high, 0.0), max(-low, 0.0))
+
+
+def _within(programme: Programme, plus: int, minus: int, low: float, high: float) -> Programme:
+    lower, upper = programme.lower.copy(), programme.upper.copy()
+    lower[plus], upper[plus] = max(low, 0.0), max(high, 0.0)
+    lower[minus], upper[minus] = max(-high, 0.0), max(-low, 0.0)
     return Programme(programme.task, programme.fewest, programme.cuts, (lower, upper))

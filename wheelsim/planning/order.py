@@ -36,7 +36,8 @@ LEAST = 1 / 16  # no pass is halved below this [turn]
 
 
 def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float = 0.0, *, alike_most: float = QUARTER,
-                 seconds: float = 0.0, promise: Promise | None = None) -> tuple[tuple[PlannedPass, ...], bool]:
+                 seconds: float = 0.0, promise: Promise | None = None,
+                 eased: bool = True) -> tuple[tuple[PlannedPass, ...], bool]:
     """An order of passes that keeps within bounds on the way.
 
     Parameters
@@ -55,6 +56,8 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         Left by the clock; a few are taken in any case. The search itself ends by its count of attempts.
     promise : Promise, optional
         In how many of the drawn wheels the limits hold on the way; without it the state alone counts.
+    eased : bool
+        Where no order keeps that, let spokes that came in just below the limit pass it while the wheel is loosened.
 
     Returns
     -------
@@ -71,7 +74,7 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
 
     kinds = sorted(work, key=preference)
     keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
-    for keeper in (keeps, keeps.eased()):
+    for keeper in (keeps, keeps.eased()) if eased else (keeps,):
         found = _first_order(state, few, work, kinds, keeper)
         if found is not None:
             return _numbered(found, target_dish), True

@@ -76,7 +76,7 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
             return _best_that_can_be_had(told, "hand", to, watch)
         reserve = HAND_EFFORT if watch.left() >= HAND_FROM else 0.0
         found = _best_that_can_be_had(told, fewest, to, watch.part(watch.left() - reserve))
-        return _no_worse_than_by_hand(told, found, fewest, to, watch)
+        return _no_worse_than_by_hand(told, found, fewest, to, watch) if reserve else found
     except Unstable as error:
         return _no_wheel(job, to, error)
 
@@ -107,7 +107,7 @@ def _no_worse_than_by_hand(told: Known, found: Plan, fewest: str, to: str, watch
 
     A search cut short may miss what whole sides and a few nipples do.
     """
-    if found.proven or found.turns is None or found.after is None or not watch.left():
+    if found.proven or found.turns is None or found.after is None:
         return found
     other = Planner(told, "hand", to, watch).run()
     fewer = other.turns is not None and _count(other, fewest) < _count(found, fewest) - 1e-9

@@ -33,28 +33,27 @@ from wheelsim.planning.solve import (
     quick,
     search_on,
     settle,
-    whole_sides,
 )
 from wheelsim.planning.task import Task
 from wheelsim.planning.verdict import Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
 from wheelsim.planning.what_first import before_all_passes
+from wheelsim.planning.whole_sides import SIDES_MEND, by_sides, whole_sides
 from wheelsim.units import QUARTER
 
 PROMISE_ROUNDS = 4  # of tightening the tension limits by what drawn wheels exceed at the plan's end; own choice
 PROMISE_PART = 0.6  # of the effort left, for each of those rounds; own choice
 NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the drawn wheels or less [N]
 RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends; own choice
+TIES = 2e-3  # of a price, for evenness [turn]
 QUICKLY = 1.0  # effort of a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
-SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
-LEAST_TO_IMPROVE = 0.3  # effort below which branch and bound would not get past its root
+LEAST_TO_IMPROVE = 0.6  # effort below which branch and bound would not get past its root
 AT_LENGTH = 1.0  # effort left from which the search by chance goes on before branch and bound
 AGAIN_EFFORT = 0.4  # for it
-MISSED_EFFORT = 1.5  # for it where a plan by hand misses an aim
+MISSED_EFFORT = 1.0  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
-EVEN_SPREAD = 0.05  # careful work: common practice, no source
-LITERAL_EFFORT = 1.0  # for the literal fewest turns beside another plan
+LITERAL_EFFORT = 0.4  # for the literal fewest turns beside another plan
 
 InOrder: TypeAlias = tuple[Settled, tuple[PlannedPass, ...]]
 
@@ -125,7 +124,8 @@ class Planner:
     def _found(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
         """A first plan that keeps the promise at its end: by whole sides, by the quick search, else by all means."""
         if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
-            sides = self._promised(lambda task, watch: self._by_sides(relaxed.turns))
+            sides = self._promised(
+                lambda task, watch: by_sides(task, self.aims, self.before, relaxed.turns, watch, self.unseen))
             if sides is not None:
                 self.by_sides = True
                 return sides
@@ -180,23 +180,6 @@ class Planner:
         self.task = task  # what stands in the way is asked about the state that comes nearest the limits
         return relaxed
 
-    def _by_sides(self, relaxed: Turns | None) -> Settled | None:
-        """Whole-side passes for a dish, unless they miss the aims where single nipples meet them for less."""
-        sides = whole_sides(self.task, self.aims)
-        if sides is None:
-            return None
-        missed = set(broken(sides.after.values, self.aims))
-        if not missed or (missed <= SIDES_MEND and self._even()) or Quantity.TRUE in self.unseen:
-            return sides
-        single = quick(self.task, "hand", relaxed, self.watch.part(QUICKLY))
-        if single is not None and single.price < sides.price and not broken(single.after.values, self.aims):
-            return None
-        return replace(sides, proven=False)  # a short search for single nipples proves nothing
-
-    def _even(self) -> bool:
-        """Whether every spoke is like its side's: such a wheel is turned by whole sides, to the step's last part."""
-        return self.now[Quantity.SPREAD] < EVEN_SPREAD and self.now[Quantity.TRUE] < self.aims.lateral_runout
-
     def _planned(self, found: Settled, relaxed: ProgrammeAnswer) -> Plan:
         first = self._in_order(found, relaxed)
         if first is not None:
@@ -204,7 +187,10 @@ class Planner:
         better = self._improved(found)
         if better is not None:
             same = first is not None and np.allclose(better.turns, first[0].turns)
-            then = (better, first[1]) if first is not None and same else self._in_order(better, relaxed)
+            if first is not None and same:
+                then: InOrder | None = (better, first[1])
+            else:
+                then = self._in_order(better, relaxed) if first is None else self._kept_on_the_way(better)
             first = self._cheapest(first, then, better)
         if first is None:
             return self._not_found(relaxed, no_order=True)
@@ -227,15 +213,15 @@ class Planner:
     def _improved(self, found: Settled) -> Settled | None:
         """What more search makes of a plan, that keeps the promise too; None where none is due or none was found.
 
-        By hand the proof is out of reach for all but the easiest wheels, and its bound is of no use at the stand: more
-        of the quick search is worth more, and most where the plan misses an aim.
+        By hand the proof is out of reach for all but the easiest wheels, and its bound is of no use at the stand: there
+        the quick search goes on where the plan misses an aim.
         """
         if found.proven or self.by_sides or self.watch.left() < LEAST_TO_IMPROVE:
             return None
         if self.fewest == "hand" and not nearly_least(self.task, self.fewest, self.watch, found):
-            missed = bool(broken(found.after.values, self.task.aims))
-            effort = MISSED_EFFORT if missed else AGAIN_EFFORT
-            return self._promised(lambda task, watch: search_on(task, self.fewest, watch.part(effort), found))
+            if not broken(found.after.values, self.task.aims):
+                return None
+            return self._promised(lambda task, watch: search_on(task, self.fewest, watch.part(MISSED_EFFORT), found))
         if self.fewest != "hand" and self.watch.left() > AT_LENGTH:
             found = search_on(self.task, self.fewest, self.watch.part(AGAIN_EFFORT), found)
         return self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
@@ -253,20 +239,27 @@ class Planner:
 
     def _in_order(self, found: Settled, relaxed: ProgrammeAnswer) -> InOrder | None:
         """A plan and its passes in an order that keeps the way: this plan, or one that ends somewhat lower; or None."""
-        passes, sound = self._ordered(found.turns)
-        if sound:
-            return found, passes
+        kept = self._kept_on_the_way(found)
+        if kept is not None:
+            return kept
         for lower in HEADROOM:
             # On the way a spoke peaks above where it ends: one that ends lower may have an order that keeps the limit.
             aims, hard = (replace(bounds, max_tension=self.keep.max_tension - lower).tighter_of(bounds)
                           for bounds in (self.task.aims, self.task.hard))
             other = quick(replace(self.task, aims=aims, hard=hard), self.fewest, relaxed.turns,
                           self.watch.part(QUICKLY))
-            if other is None:
-                continue
-            passes, sound = self._ordered(other.turns)
+            kept = None if other is None else self._kept_on_the_way(other)
+            if kept is not None:
+                return replace(kept[0], bound=found.bound), kept[1]
+        passes, sound = self._ordered(found.turns, eased=True)
+        return (found, passes) if sound else None
+
+    def _kept_on_the_way(self, found: Settled) -> InOrder | None:
+        """The cheapest of the plans found on the way to this one, itself the first, that has an order of passes."""
+        for one in (found, *found.dearer):
+            passes, sound = self._ordered(one.turns)
             if sound:
-                return replace(other, bound=found.bound), passes
+                return one, passes
         return None
 
     def _cheapest(self, first: InOrder | None, then: InOrder | None, better: Settled) -> InOrder | None:
@@ -279,11 +272,11 @@ class Planner:
         proven = better.proven and best.price < better.price + grain(self.fewest, self.work.step) / 2
         return replace(best, proven=proven, bound=better.bound), passes
 
-    def _ordered(self, turns: Turns) -> tuple[tuple[PlannedPass, ...], bool]:
+    def _ordered(self, turns: Turns, *, eased: bool = False) -> tuple[tuple[PlannedPass, ...], bool]:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
         most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
         passes, sound = order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
-                                     seconds=self.watch.seconds_left(), promise=self.promise)
+                                     seconds=self.watch.seconds_left(), promise=self.promise, eased=eased)
         # Numbered after those made, as they will stand in the job.
         made = max((one.number for one in self.told.job.passes if one.turns is not None), default=0)
         return tuple(replace(one, number=one.number + made) for one in passes), sound
@@ -310,7 +303,8 @@ class Planner:
         return None if least.cost is None else self._round_up(least.cost)
 
     def _round_up(self, turns: float) -> float:
-        return math.ceil(max(turns, 0.0) / self.work.step - 1e-6) * self.work.step
+        # Prices hold some thousandths of a turn for evenness, which are no turns.
+        return math.ceil((max(turns, 0.0) - TIES) / self.work.step) * self.work.step + 0.0
 
     def _not_found(self, relaxed: ProgrammeAnswer, *, no_order: bool = False) -> Plan:
         finer = self.work.step / 2

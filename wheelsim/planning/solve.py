@@ -5,9 +5,8 @@ from dataclasses import dataclass, replace
 from typing import TypeAlias, TypeGuard
 
 import numpy as np
-import numpy.typing as npt
 
-from wheelsim.arrays import Floats, Turns
+from wheelsim.arrays import Turns
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
@@ -15,11 +14,10 @@ from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.dive import SHUFFLE, dive
 from wheelsim.planning.highs import Watch
-from wheelsim.planning.narrow import narrowed
+from wheelsim.planning.narrow import halves, narrowed, solve_both
 from wheelsim.planning.programme import Programme, ProgrammeAnswer
 from wheelsim.planning.refused import cuts_of
-from wheelsim.planning.search import Neighbours, Scorer, first_answer, side_grid
-from wheelsim.planning.sides import price_of_missing
+from wheelsim.planning.search import Neighbours, Scorer, first_answer
 from wheelsim.planning.task import Cut, Task
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search
@@ -27,6 +25,7 @@ MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonli
 QUICK_EFFORT = 0.5  # of the heuristic search before branch and bound
 QUICK_PART = 0.6  # of the effort there is, at most
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
+ALONE_EFFORT = 1.5  # of branch and bound before it is halved for two threads: most jobs are done by then
 NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely to be short; own choice
 DIVES = 4  # into the relaxation, for starts of that search; own choice
 DIVE_EFFORT = 0.1  # at most, of each: one takes a twentieth
@@ -39,7 +38,8 @@ class Settled:
     """Turns (n,) that keep the hard bounds on the nonlinear wheel.
 
     ``price`` is what they cost, aims missed among it, in the measure asked for. ``bound`` is a proven lower bound on
-    the price of any that meets the aims; nought where nothing is known of it or the aims are out of reach.
+    the price of any that meets the aims; nought where nothing is known of it or the aims are out of reach. ``dearer``
+    are plans found on the way to this one, the cheapest first.
     """
 
     turns: Turns
@@ -47,6 +47,7 @@ class Settled:
     price: float
     proven: bool = False
     bound: float = 0.0
+    dearer: "tuple[Settled, ...]" = ()
 
 
 def exactly_after(start: State, turns: Turns) -> State | None:
@@ -61,40 +62,6 @@ def exactly_after(start: State, turns: Turns) -> State | None:
 def keeps(state: State | None, bounds: Bounds, target_dish: float) -> TypeGuard[State]:
     """Whether a state (or None) lies within bounds."""
     return state is not None and not broken(view(state, target_dish).values, bounds)
-
-
-def whole_sides(task: Task, aims: Bounds) -> Settled | None:
-    """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
-
-    Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
-    accepts the gap that whole steps leave rather than spoil the true; ``price_of_missing`` weighs what is left.
-    """
-    start = task.start
-    scorer = Scorer(task, "hand")
-    grid, _ = side_grid(scorer)
-    felt = scorer.felt(grid)
-    measure = scorer.measure(felt)
-    price = scorer.price(grid)
-    side_step = task.step * len(task.free) / 2
-
-    def rank(over: Floats, off: Floats, k: int | npt.NDArray[np.intp]) -> Floats:
-        return np.asarray(price[k] + side_step * price_of_missing(over, off, aims))
-
-    # The linear model is a few per cent off over a turn, so candidates that miss the bounds by little are followed too.
-    near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)
-    ranks = rank(scorer.excess(measure, aims)[near], measure[Quantity.OFF_USUAL][near], near)
-    best = None
-    for k, roughly in sorted(zip(near.tolist(), ranks, strict=True), key=lambda pair: pair[1]):
-        if best is not None and roughly > best[0] + 2 * side_step:
-            break
-        after = exactly_after(start, grid[:, k])
-        if keeps(after, task.hard, task.target_dish):
-            seen = view(after, task.target_dish)
-            values = {name: np.array([value]) for name, value in seen.values.items()}
-            score = rank(scorer.excess(values, aims)[0], values[Quantity.OFF_USUAL][0], k)
-            if best is None or score < best[0]:
-                best = (score, Settled(grid[:, k], seen, float(price[k]), True, float(price[k])))
-    return None if best is None else best[1]
 
 
 def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: Turns | None = None) -> Settled | None:
@@ -141,6 +108,7 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
     watch.tell(None if best is None else best[2], 0.0)
     bound, proven = 0.0, False
     cuts: tuple[Cut, ...] = ()
+    dearer: list[Settled] = []
     for _ in range(MOST_BETTER):
         if best is not None:
             # Evened before it is proven: a proof counts only about the state where the plan ends.
@@ -161,6 +129,8 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
             score = _score(answer, state, task, fewest)
             if best is not None and score > best[2] - 1e-6:
                 break
+            if best is not None:
+                dearer.insert(0, Settled(best[0], view(best[1], task.target_dish), best[2]))
             best = (answer, state, score)
             continue
         refused = cuts_of(task, state, answer)
@@ -172,7 +142,8 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
     if best is None:
         return None
     met = keeps(best[1], task.aims, task.target_dish)
-    return Settled(best[0], view(best[1], task.target_dish), best[2], proven, bound if met else 0.0)
+    return Settled(best[0], view(best[1], task.target_dish), best[2], proven, bound if met else 0.0,
+                   tuple(dearer))
 
 
 def _evened(task: Task, fewest: str, best: Best) -> Best:
@@ -252,10 +223,26 @@ def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut,
         return None, best[2], True
     # At the first cheaper answer all starts again about the state where that ends, with a lower ceiling: what each
     # nipple may be turned by is narrower then, which is worth more than the tree so far.
-    answer = narrow.solve(watch, ceiling=ceiling, best=best[2], first=True)
+    answer = narrow.solve(watch.part(ALONE_EFFORT), ceiling=ceiling, best=best[2], first=True)
+    if answer.feasible and answer.turns is None and watch.left():
+        both = halves(narrow, ceiling, watch)
+        if both is not None:
+            return _cheaper_half(solve_both(both, ceiling, watch, best[2]), both, watch, best)
     if not answer.feasible:
         return None, best[2], True
     return answer.turns, min(_bound(answer, programme, watch), best[2]), False
+
+
+def _cheaper_half(answers: list[ProgrammeAnswer], both: tuple[Programme, Programme], watch: Watch,
+                  best: Best) -> Answer:
+    """What two halves of a programme say together."""
+    if not any(answer.feasible for answer in answers):
+        return None, best[2], True
+    bound = min(min(_bound(answer, half, watch), best[2]) if answer.feasible else best[2]
+                for answer, half in zip(answers, both, strict=True))
+    found = [answer for answer in answers if answer.turns is not None and answer.cost is not None]
+    cheapest = min(found, key=lambda answer: answer.cost or 0.0).turns if found else None
+    return cheapest, bound, False
 
 
 def _nearer(task: Task, fewest: str, watch: Watch, best: Best | None, cuts: tuple[Cut, ...]) -> Answer:

@@ -1,0 +1,85 @@
+"""Plans by whole sides: how a hand mends the dish and the tension of an even wheel."""
+
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import View, view
+from wheelsim.planning.highs import Watch
+from wheelsim.planning.search import Scorer, side_grid
+from wheelsim.planning.sides import price_of_missing
+from wheelsim.planning.solve import Settled, exactly_after, keeps, quick
+from wheelsim.planning.task import Task
+
+SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
+EVEN_SPREAD = 0.05  # careful work: common practice, no source
+BESIDE_EFFORT = 1.0  # for a plan of single nipples to compare with: own choice
+
+
+def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watch: Watch,
+             unseen: frozenset[Quantity]) -> Settled | None:
+    """Whole-side passes for a dish, or None where they miss the aims and single nipples meet them for less.
+
+    Parameters
+    ----------
+    task : Task
+    aims : Bounds
+        Judged by; those of the task have margins.
+    before : View
+        The wheel as it came in.
+    relaxed : (n,) ndarray or None
+        Turns of the relaxation. [turn]
+    watch : Watch
+    unseen : set of Quantity
+        What nobody measured: single nipples are not named for it.
+    """
+    sides = whole_sides(task, aims)
+    if sides is None:
+        return None
+    missed = set(broken(sides.after.values, aims))
+    # A wheel whose spokes are all like their side's is turned by whole sides, to the step's last part.
+    even = before.values[Quantity.SPREAD] < EVEN_SPREAD and before.values[Quantity.TRUE] < aims.lateral_runout
+    if not missed or (missed <= SIDES_MEND and even) or Quantity.TRUE in unseen:
+        return sides
+    single = quick(task, "hand", relaxed, watch.part(BESIDE_EFFORT))
+    if single is not None and single.price < sides.price and not broken(single.after.values, aims):
+        return None
+    return replace(sides, proven=False)  # a short search for single nipples proves nothing
+
+
+def whole_sides(task: Task, aims: Bounds) -> Settled | None:
+    """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
+
+    Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
+    accepts the gap that whole steps leave rather than spoil the true; ``price_of_missing`` weighs what is left.
+    """
+    start = task.start
+    scorer = Scorer(task, "hand")
+    grid, _ = side_grid(scorer)
+    felt = scorer.felt(grid)
+    measure = scorer.measure(felt)
+    price = scorer.price(grid)
+    side_step = task.step * len(task.free) / 2
+
+    def rank(over: Floats, off: Floats, k: int | npt.NDArray[np.intp]) -> Floats:
+        return np.asarray(price[k] + side_step * price_of_missing(over, off, aims))
+
+    # The linear model is a few per cent off over a turn, so candidates that miss the bounds by little are followed too.
+    near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)
+    ranks = rank(scorer.excess(measure, aims)[near], measure[Quantity.OFF_USUAL][near], near)
+    best = None
+    for k, roughly in sorted(zip(near.tolist(), ranks, strict=True), key=lambda pair: pair[1]):
+        if best is not None and roughly > best[0] + 2 * side_step:
+            break
+        after = exactly_after(start, grid[:, k])
+        if keeps(after, task.hard, task.target_dish):
+            seen = view(after, task.target_dish)
+            values = {name: np.array([value]) for name, value in seen.values.items()}
+            score = rank(scorer.excess(values, aims)[0], values[Quantity.OFF_USUAL][0], k)
+            if best is None or score < best[0]:
+                best = (score, Settled(grid[:, k], seen, float(price[k]), True, float(price[k])))
+    return None if best is None else best[1]
