@@ -106,7 +106,7 @@ def test_search_answers_are_feasible_and_near():
     assert scorer.excess(scorer.measure(scorer.felt(turns[:, None])), task.hard)[0] < 1e-6
     assert np.allclose(turns / 0.25, np.round(turns / 0.25))
     assert np.abs(turns).sum() >= relaxed.cost - 1e-6
-    best = Programme(task, "turns").solve(Watch(30.0), start=turns)
+    best = Programme(task, "turns").solve(Watch(30.0), ceiling=np.abs(turns).sum())
     assert np.abs(turns).sum() <= 1.10 * best.cost
 
 
@@ -178,7 +178,7 @@ def test_nothing_bounds_a_plan_from_above():
     job = replace(job, wheel=replace(job.wheel, limits=Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3,
                                                               side_spread=0.10)))
     short = plan(job, fewest="turns", to="limits", effort=0.25, seconds=60)
-    longer = plan(job, fewest="turns", to="limits", effort=1, seconds=60)
+    longer = plan(job, fewest="turns", to="limits", effort=4, seconds=60)
     assert short.bound_turns > 0
     assert longer.turns is not None
     assert short.bound_turns <= np.abs(longer.turns).sum() + 1e-9
@@ -235,15 +235,17 @@ def test_watch_stops_tells_and_shares_its_stop():
     assert Watch(10.0, began=Watch(1.0).began - 9.0).seconds_left() < 1.01
 
 
-def test_solver_starts_from_what_it_is_given():
-    """A knapsack of four: the given answer is returned when there is no time for another."""
+def test_solver_finds_the_best_and_stops_at_the_first_where_asked():
+    """A knapsack of four, by hand: 3 and 4 are worth most; the first answer is any that fits."""
     price, ones = -np.array([3.0, 5.0, 7.0, 9.0]), np.ones(4)
     model = Model(price, np.zeros(4), ones, ones.astype(bool), np.array([[2.0, 3.0, 4.0, 5.0]]), np.array([-np.inf]),
                   np.array([9.0]))
-    best = solve(model, Watch(5.0), start=[1, 0, 0, 1])
+    best = solve(model, Watch(5.0))
     assert best.proven
     assert best.cost == pytest.approx(-16.0)
     assert list(best.x) == [0, 0, 1, 1]
+    first = solve(model, Watch(5.0), first=True)
+    assert first.x @ [2.0, 3.0, 4.0, 5.0] <= 9.0 + 1e-9
     assert solve(replace(model, high=np.array([-1.0])), Watch(5.0)).feasible is False
 
 
@@ -280,7 +282,7 @@ def test_the_same_job_has_the_same_plan(seed, wishes, effort):
 def test_bound_stands_where_the_relaxation_of_the_limits_has_no_answer(monkeypatch):
     """Whole sides may keep limits that no relaxation near the wheel allows: the own bound is then all there is."""
     mine = planner(small_job(8, 1, 1.0))
-    monkeypatch.setattr(mine, "_least", lambda: None)
+    monkeypatch.setattr(mine, "_least", lambda found: None)
     turns = np.zeros(8)
     turns[:4] = 0.5
     assert mine._bound(Settled(turns, mine.before, 1.0, False, 0.7)) == 1.0

@@ -22,6 +22,8 @@ from wheelsim.arrays import Floats
 
 Report = Callable[[float | None, float, float], None]
 LEAST_RELAXED = 20.0  # [s]
+# No column's price falls without end, so what is unbounded or infeasible is infeasible.
+INFEASIBLE = (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible)
 FEASIBLE = highspy.SolutionStatus.kSolutionStatusFeasible
 # Effort is work that was counted, in what would take about a second on the machine where the rates were measured.
 ENTRIES_A_UNIT = 3.0e7  # numbers (nipples times candidates) that the heuristic search weighs
@@ -29,7 +31,9 @@ ENTRIES_A_UNIT = 3.0e7  # numbers (nipples times candidates) that the heuristic 
 # first node is branched, and several times a node; it tells no count of its simplex iterations on the way.
 CHECKS_A_UNIT = 700
 ITERATIONS_A_UNIT = 2.4e4  # of the simplex method on a relaxation kept in the solver
-EFFORT_A_SECOND = 1.0  # of the time allowed: a machine some third slower still ends by its effort, not by the clock
+# Of the time allowed. On the machine of the rates a unit takes 0.6 to 1 s, so that most machines end by the effort, and
+# the same job has the same plan on them; on one much slower or busier the clock ends the search first.
+EFFORT_A_SECOND = 1.0
 
 
 _one_at_a_time = threading.Lock()
@@ -129,8 +133,8 @@ class Solved:
     feasible: bool
 
 
-def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | list[float] | None" = None,
-          grain: float = 0.0, best: float | None = None, first: bool = False) -> Solved:
+def solve(model: Model, watch: Watch, *, relax: bool = False, grain: float = 0.0, best: float | None = None,
+          first: bool = False) -> Solved:
     """Solve a model.
 
     Parameters
@@ -139,8 +143,6 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | l
     watch : Watch
     relax : bool
         Leave whole columns free.
-    start : (size,) array_like, optional
-        A feasible x to begin with.
     grain : float
         Prices of whole answers differ by this at least: one within less of the bound is the best.
     best : float, optional
@@ -163,21 +165,19 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, start: "Floats | l
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", max(grain * (1 - 1e-6), 1e-6))
     solver.passModel(_lp(model, relax))
-    if start is not None and not relax:
-        given = highspy.HighsSolution()
-        given.col_value = [float(value) for value in start]
-        solver.setSolution(given)
     if not relax:
         _listen(solver, watch, best, first)
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()
-    # No column's price falls without end, so what is unbounded or infeasible is infeasible.
-    if status in (highspy.HighsModelStatus.kInfeasible, highspy.HighsModelStatus.kUnboundedOrInfeasible):
+    if relax:
+        watch.spend(max(info.simplex_iteration_count, 1) / ITERATIONS_A_UNIT)
+    if status in INFEASIBLE:
         return Solved(None, None, None, True, False)
-    bound = info.objective_function_value if relax else info.mip_dual_bound
+    optimal = status == highspy.HighsModelStatus.kOptimal
+    # The price of a relaxation that wasn't solved to its end bounds nothing from below.
+    bound = info.mip_dual_bound if not relax else info.objective_function_value if optimal else -np.inf
     if info.primal_solution_status != FEASIBLE:
         return Solved(None, None, bound if np.isfinite(bound) else None, False, True)
-    optimal = status == highspy.HighsModelStatus.kOptimal
     return Solved(np.array(solver.getSolution().col_value), float(info.objective_function_value), float(bound), optimal,
                   True)
 
@@ -194,6 +194,7 @@ class Relaxation:
 
     def __init__(self, model: Model, watch: Watch) -> None:
         self._watch, self._solver = watch, _new_solver()
+        self.infeasible = False  # whether the last solve proved that there is no x
         self._solver.setOptionValue("presolve", "off")
         self._solver.passModel(_lp(model, relax=True))
 
@@ -206,12 +207,19 @@ class Relaxation:
         self._solver.changeColCost(column, float(price))
 
     def solve(self) -> Floats | None:
-        """The cheapest x (size,), or None where there is none."""
-        self._solver.run()
-        self._watch.spend(max(self._solver.getInfo().simplex_iteration_count, 1) / ITERATIONS_A_UNIT)
-        if self._solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
-            return None
-        return np.array(self._solver.getSolution().col_value)
+        """The cheapest x (size,), or None: where there is none, or the solver could not tell; see ``infeasible``."""
+        self.infeasible = False
+        for _ in range(2):
+            self._solver.run()
+            self._watch.spend(max(self._solver.getInfo().simplex_iteration_count, 1) / ITERATIONS_A_UNIT)
+            status = self._solver.getModelStatus()
+            if status == highspy.HighsModelStatus.kOptimal:
+                return np.array(self._solver.getSolution().col_value)
+            if status in INFEASIBLE:
+                self.infeasible = True
+                return None
+            self._solver.clearSolver()  # after many warm starts it may lose its way: once more from nothing
+        return None
 
 
 def _new_solver() -> highspy.Highs:

@@ -49,7 +49,7 @@ def likeliest(task: Task, fewest: str, found: Settled, estimate: Estimate, limit
         if not set(broken(after.values, task.aims)) <= missed:
             continue
         chance = _chance(after, turns, estimate, task, limits)
-        if chance > most + (MORE_LIKELY if best is found else 0.0):
+        if chance > most + (MORE_LIKELY if best is found or price > best.price + TIES else 0.0):
             proven = found.proven and price < found.price + TIES
             best, most = replace(found, turns=turns, after=after, price=price, proven=proven), chance
     return best

@@ -13,11 +13,13 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from wheelsim.planning.highs import Relaxation, Watch
+from wheelsim.planning.highs import Relaxation, Report, Watch
 from wheelsim.planning.programme import Programme, ProgrammeAnswer
 
 TRIED = 8  # nipples, those furthest from a whole step, that halving is tried at; own choice
-SURELY_WHOLE = 1e-6  # of a step: what a value may miss a whole number by, for the solver's tolerance
+# Of a step: what a value may miss a whole number by. The solver's tolerances of 1e-7, in some 70 columns of up to 16
+# steps, add up to 1e-4; more than that costs nothing.
+SURELY_WHOLE = 1e-3
 
 
 def narrowed(programme: Programme, ceiling: float, watch: Watch) -> Programme | None:
@@ -43,8 +45,10 @@ def narrowed(programme: Programme, ceiling: float, watch: Watch) -> Programme | 
             relaxation.price(plus, -sign)
             relaxation.price(minus, sign)
             x = relaxation.solve()
-            if x is None:
+            if relaxation.infeasible:
                 return None
+            if x is None:
+                continue  # the solver could not tell: the bound stays
             edge = x[plus] - x[minus]
             if sign > 0:
                 most = min(most, float(np.floor(edge + SURELY_WHOLE)))
@@ -85,6 +89,7 @@ def halves(programme: Programme, ceiling: float, watch: Watch) -> tuple[Programm
         for low, high in ((least, step), (step + 1, highest)):
             _bound(relaxation, plus, minus, low, high)
             answer = relaxation.solve()
+            # One without an answer leaves only the other to be searched.
             costs.append(ceiling + programme.grain() if answer is None else float(price @ answer))
         _bound(relaxation, plus, minus, least, highest)
         if min(costs) + 0.1 * max(costs) > most:  # the cheaper half counts, the other breaks ties: own choice
@@ -97,25 +102,38 @@ def halves(programme: Programme, ceiling: float, watch: Watch) -> tuple[Programm
 
 
 def solve_both(both: tuple[Programme, Programme], ceiling: float, watch: Watch, best: float) -> list[ProgrammeAnswer]:
-    """Each programme on a thread of its own, up to its first answer: the solver lets other threads run meanwhile.
+    """Each programme on a thread of its own, up to the first answer: the solver lets other threads run meanwhile.
 
-    Each has all the effort there is, and both go on to their own end, so that the answers don't hang on which thread
-    is faster. What is counted is the longer one.
+    First is the answer that took less effort, whichever thread is faster: the other search ends once it has spent more,
+    and what it found by then is left out, so that the same job has the same plan. What is counted is the longer search.
     """
     bounds = [0.0, 0.0]
 
-    def run(k: int) -> tuple[ProgrammeAnswer, float]:
+    def hear(k: int) -> Report:
         def heard(_price: float | None, bound: float, _gone: float) -> None:
             bounds[k] = bound
             watch.tell(best, min(bounds))
 
-        apart = watch.apart(watch.left(), heard)
-        return both[k].solve(apart, ceiling=ceiling, best=best, first=True), apart.spent
+        return heard
+
+    apart = [watch.apart(watch.left(), hear(k)) for k in range(2)]
+
+    def run(k: int) -> ProgrammeAnswer:
+        answer = both[k].solve(apart[k], ceiling=ceiling, best=best, first=True)
+        if answer.turns is not None:
+            apart[1 - k].effort = min(apart[1 - k].effort, apart[k].spent)
+        if not answer.feasible:
+            bounds[k] = np.inf
+        return answer
 
     with ThreadPoolExecutor(len(both)) as pool:
-        ended = list(pool.map(run, range(len(both))))
-    watch.spend(max(spent for _, spent in ended))
-    return [answer for answer, _ in ended]
+        answers = list(pool.map(run, range(2)))
+    watch.spend(max(one.spent for one in apart))
+    found = [k for k in range(2) if answers[k].turns is not None]
+    if len(found) == 2:
+        later = 1 if apart[0].spent <= apart[1].spent else 0
+        answers[later] = ProgrammeAnswer(None, None, None, False, True)
+    return answers
 
 
 def _bound(relaxation: Relaxation, plus: int, minus: int, low: float, high: float) -> None:

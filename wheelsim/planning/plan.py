@@ -45,8 +45,8 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
     seconds : float, optional
         Longest time by the clock; default the job's. [s]
     effort : float, optional
-        Most work of the search, counted, not timed: a unit takes about a second. By default 0.4 units for each second
-        allowed, so that the clock seldom decides and the same job has the same plan on any machine.
+        Most work of the search, counted, not timed: a unit takes about a second. By default a unit for each second
+        allowed, so that the clock seldom decides and the same job has the same plan on most machines.
     watch : Watch, optional
         Instead of seconds and effort: told of progress, it can be stopped.
 
@@ -113,7 +113,8 @@ def _no_worse_than_by_hand(told: Known, found: Plan, fewest: str, to: str, watch
     fewer = other.turns is not None and _count(other, fewest) < _count(found, fewest) - 1e-9
     if not fewer or not set(other.unmet) - {Quantity.OFF_USUAL} <= set(found.unmet):
         return found
-    return replace(other, status="best so far", proven=False, bound_turns=found.bound_turns, aims=found.aims,
+    bound = min(found.bound_turns or 0.0, total(other.turns)) if other.turns is not None else None
+    return replace(other, status="best so far", proven=False, bound_turns=bound, aims=found.aims,
                    unmet=tuple(name for name in other.unmet if name is not Quantity.OFF_USUAL))
 
 

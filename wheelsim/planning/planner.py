@@ -139,9 +139,11 @@ class Planner:
 
         What must be kept hangs on how many spokes end near the highest, so it is looked at where the plan ends.
         """
-        share, found = PROMISE_PART if self.promise.margin > 0 else 1.0, None
+        share, found, task = PROMISE_PART if self.promise.margin > 0 else 1.0, None, self.task
         for _ in range(PROMISE_ROUNDS):
             found = search(self.task, self.watch.part(self.watch.left() * share))
+            if found is None:
+                self.task = task  # tightened for this search, not for another
             if found is None or not found.turns.any():
                 break
             above, below = self.promise.short(found.after.state.tension, self.limits)
@@ -200,7 +202,7 @@ class Planner:
         if beside is not None:
             count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
             literal = FewestTurns(beside.turns, beside.after, self._bound(beside), beside.proven, count)
-        bound = literal.bound_turns if literal else self._least()
+        bound = literal.bound_turns if literal else self._least(found)
         # The bound holds a thousandth of the turns too, to break ties between as many passes.
         if self.fewest == "passes" and len(passes) > math.ceil(found.bound - 0.25):
             found = replace(found, proven=False)  # keeping the limits on the way took more passes than the bound
@@ -250,7 +252,8 @@ class Planner:
                           self.watch.part(QUICKLY))
             kept = None if other is None else self._kept_on_the_way(other)
             if kept is not None:
-                return replace(kept[0], bound=found.bound), kept[1]
+                bound, self.by_sides = 0.0 if self.by_sides else found.bound, False
+                return replace(kept[0], bound=bound), kept[1]
         passes, sound = self._ordered(found.turns, eased=True)
         return (found, passes) if sound else None
 
@@ -294,13 +297,14 @@ class Planner:
         """No plan as good takes fewer turns: whole steps, so rounded up."""
         if found.proven and found.bound:
             return total(found.turns)
-        bound, least = self._round_up(min(found.bound, total(found.turns))), self._least()
-        return bound if least is None else max(bound, least)
+        bound, least = self._round_up(min(found.bound, total(found.turns))), self._least(found)
+        return min(bound if least is None else max(bound, least), total(found.turns))
 
-    def _least(self) -> float | None:
-        """No plan within the hard bounds takes fewer turns: their relaxation, rounded up; None where it has none."""
-        least = Programme(replace(self.task, aims=self.hard), "turns").solve(self.watch, relax=True)
-        return None if least.cost is None else self._round_up(least.cost)
+    def _least(self, found: Settled | None = None) -> float | None:
+        """No plan within the hard bounds takes fewer turns: their relaxation, about where a plan ends, or None."""
+        there = self.task if found is None else replace(self.task, state=found.after.state, turned=found.turns)
+        least = Programme(replace(there, aims=self.hard), "turns").solve(self.watch, relax=True)
+        return None if least.bound is None else self._round_up(least.bound)
 
     def _round_up(self, turns: float) -> float:
         # Prices hold some thousandths of a turn for evenness, which are no turns.

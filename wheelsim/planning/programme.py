@@ -63,7 +63,7 @@ class Programme:
     cuts : sequence of Cut
         Rows beside the task's own: what turns that the nonlinear wheel refused showed.
     within : pair of (size,) ndarray, optional
-        Narrower bounds of the columns, as from ``tighten.narrowed``.
+        Narrower bounds of the columns, as from ``narrow.narrowed``.
     """
 
     def __init__(self, task: Task, fewest: str, cuts: Sequence[Cut] = (),
@@ -228,33 +228,6 @@ class Programme:
                 for both in zip(range(self.at[plus].start, self.at[plus].stop),
                                 range(self.at[minus].start, self.at[minus].stop), strict=True)]
 
-    def columns(self, turns: Turns) -> Floats:
-        """Columns that make these turns (n,), each nipple by itself but for a side's commonest turn by hand."""
-        x = np.zeros(self.size)
-        single = np.array(turns, dtype=float)
-        task = self.task
-        if self.fewest == "hand":
-            for k, spokes in enumerate(self.sides):
-                mine = spokes[task.free[spokes]]
-                amounts, counts = np.unique(np.round(turns[mine] / task.step), return_counts=True)
-                whole = float(amounts[counts.argmax()]) if len(amounts) and counts.max() > len(mine) / 2 else 0.0
-                x[self.at["side_up" if whole > 0 else "side_down"].start + k] = abs(whole)
-                single[mine] -= whole * task.step
-        steps = np.round(single / task.step)
-        x[self.at["tighten"]], x[self.at["loosen"]] = np.maximum(steps, 0), np.maximum(-steps, 0)
-        if self.at["named"].stop > self.at["named"].start:
-            x[self.at["named"]] = steps != 0
-        if self.at["rounds"].stop > self.at["rounds"].start:
-            for k, spokes in enumerate(self.sides):
-                for way, sign in enumerate((1.0, -1.0)):
-                    most = np.maximum(sign * single[spokes], 0).max()
-                    x[self.at["rounds"].start + 2 * k + way] = np.ceil(most / MOST_AT_ONCE - 1e-9)
-        for name, now, felt in (("lateral_band", task.state.edge, task.state.influence.edge),
-                                ("radial_band", task.state.radial, task.state.influence.radial)):
-            there = now + felt @ (turns - task.turned)
-            x[self.at[name]] = there.min() / MM, there.max() / MM
-        return x
-
     def model(self, *, strive: bool = False, ceiling: float | None = None,
               excess: Collection[str] | None = None) -> Model:
         """The whole model; see ``solve``."""
@@ -271,7 +244,7 @@ class Programme:
             matrix, high = np.vstack([matrix, paid]), np.append(high, ceiling / self.grain())
         return Model(price, self.lower, upper, self.whole, matrix, np.full(len(high), -np.inf), high)
 
-    def solve(self, watch: Watch, *, strive: bool = False, relax: bool = False, start: Turns | None = None,
+    def solve(self, watch: Watch, *, strive: bool = False, relax: bool = False,
               ceiling: float | None = None, excess: Collection[str] | None = None,
               best: float | None = None, first: bool = False) -> ProgrammeAnswer:
         """Solve it.
@@ -283,8 +256,6 @@ class Programme:
             Aims may be exceeded, at a price, as far as the hard bounds; else they are kept.
         relax : bool
             Fractions of a step allowed: the relaxation.
-        start : (n,) array_like, optional
-            Turns that keep the aims, to begin with.
         ceiling : float, optional
             Only answers that cost no more.
         excess : set of str, optional
@@ -299,8 +270,7 @@ class Programme:
         ProgrammeAnswer
         """
         model = self.model(strive=strive, ceiling=ceiling, excess=excess)
-        given = None if start is None else self.columns(np.asarray(start))
-        found = solve(model, watch, relax=relax, start=given, grain=0.0 if strive else self.grain(),
+        found = solve(model, watch, relax=relax, grain=0.0 if strive else self.grain(),
                       best=best, first=first)
         if found.x is None:
             return ProgrammeAnswer(None, None, found.bound, found.proven, found.feasible)

@@ -1,8 +1,9 @@
 """Turns that the linear wheel allows and the real one refuses: the bounds they break there, as rows for the programme.
 
 The programme is linear about the best plan's state. An answer some turns away from it may keep every bound of that line
-and break one on the nonlinear wheel by a hair; the same bound, linear about that answer, cuts it off (outer
-approximation), and what was searched and proven elsewhere stays valid.
+and break one on the nonlinear wheel by a hair; the same bound, linear about that answer, cuts it off, as in outer
+approximation. There the constraints are convex and cuts valid everywhere; tensions and run-outs are not, so a cut may
+shut out other answers by some newtons: it guides the search and is no part of a proof.
 
 References
 ----------
@@ -15,13 +16,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.quantities import usual_tension
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.planning.task import Cut, Task
 from wheelsim.wheel.parts import SIDES
 
 
-def cuts_of(task: Task, state: State, turns: Turns) -> tuple[Cut, ...]:
-    """One row for each hard bound that a state breaks, linear about it; none where it keeps them all.
+def cuts_of(task: Task, state: State, turns: Turns, bounds: Bounds) -> tuple[Cut, ...]:
+    """One row for each bound that a state breaks, linear about it; none where it keeps them all.
 
     Parameters
     ----------
@@ -30,14 +33,18 @@ def cuts_of(task: Task, state: State, turns: Turns) -> tuple[Cut, ...]:
         The nonlinear wheel after those turns.
     turns : (n,) ndarray
         From the task's start. [turn]
+    bounds : Bounds
     """
     return tuple(Cut(row, most - value + float(row @ turns))
-                 for row, value, most in _bounded(task, state) if value > most)
+                 for row, value, most in bounded(task, state, bounds) if value > most)
 
 
-def _bounded(task: Task, state: State) -> Iterator[tuple[Floats, float, float]]:
-    """Slope (n,), value and upper bound of everything that the hard bounds limit, tensions' lower ones as -value."""
-    hard, felt = task.hard, state.influence
+def bounded(task: Task, state: State, hard: Bounds) -> Iterator[tuple[Floats, float, float]]:
+    """Slope (n,) [per turn], value and upper bound of all that bounds limit; lower bounds as minus value.
+
+    Of run-outs, the pairs of stations that break them.
+    """
+    felt = state.influence
     dish, slope = float(state.edge.mean()) - task.target_dish, felt.edge.mean(axis=0)
     for sign in (1.0, -1.0):
         yield sign * 2 * slope, sign * 2 * dish, hard.gap
@@ -50,6 +57,10 @@ def _bounded(task: Task, state: State) -> Iterator[tuple[Floats, float, float]]:
         spokes = state.wheel.pulling(side)
         pull, slopes = state.tension[spokes], felt.tension[spokes]
         mean, mean_slope = float(pull.mean()), slopes.mean(axis=0)
+        usual = usual_tension(state.wheel)[side]
+        if usual > 0 and np.isfinite(hard.off_usual):
+            for sign in (1.0, -1.0):
+                yield sign * mean_slope / usual, sign * (mean / usual - 1), hard.off_usual
         for own, row in zip(pull.tolist(), slopes, strict=True):
             yield row, own, hard.max_tension
             yield -row, -own, -hard.min_tension

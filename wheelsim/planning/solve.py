@@ -112,11 +112,12 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
     for _ in range(MOST_BETTER):
         if best is not None:
             # Evened before it is proven: a proof counts only about the state where the plan ends.
-            best = _evened(task, fewest, best)
+            best = _evened(task, fewest, best, watch)
             task = replace(task, state=best[1], turned=best[0])
         if not watch.left():
             break
-        if best is not None and keeps(best[1], task.aims, task.target_dish):
+        met = best is not None and keeps(best[1], task.aims, task.target_dish)
+        if best is not None and met:
             answer, bound, proven = _cheaper(task, fewest, watch, best, cuts)
         else:
             answer, bound, proven = _nearer(task, fewest, watch, best, cuts)
@@ -125,7 +126,8 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
         state = exactly_after(task.start, answer)
         if state is None:
             break
-        if keeps(state, task.hard, task.target_dish):
+        kept = task.aims if met else task.hard
+        if keeps(state, kept, task.target_dish):
             score = _score(answer, state, task, fewest)
             if best is not None and score > best[2] - 1e-6:
                 break
@@ -133,7 +135,7 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
                 dearer.insert(0, Settled(best[0], view(best[1], task.target_dish), best[2]))
             best = (answer, state, score)
             continue
-        refused = cuts_of(task, state, answer)
+        refused = cuts_of(task, state, answer, kept)
         if not refused:
             break
         cuts += refused
@@ -141,15 +143,15 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
             task = replace(task, state=state, turned=answer)
     if best is None:
         return None
-    met = keeps(best[1], task.aims, task.target_dish)
-    return Settled(best[0], view(best[1], task.target_dish), best[2], proven, bound if met else 0.0,
+    at_aims = keeps(best[1], task.aims, task.target_dish)
+    return Settled(best[0], view(best[1], task.target_dish), best[2], proven, bound if at_aims else 0.0,
                    tuple(dearer))
 
 
-def _evened(task: Task, fewest: str, best: Best) -> Best:
+def _evened(task: Task, fewest: str, best: Best, watch: Watch) -> Best:
     """The same price spent so that it leaves the wheel evener and truer, where exchanges of nipples find that."""
     scorer = Scorer(replace(task, state=best[1], turned=best[0]), fewest)
-    turns, _ = Neighbours(scorer).descend(best[0])
+    turns, _ = Neighbours(scorer).descend(best[0], watch)
     state = exactly_after(task.start, turns)
     score = np.inf if state is None else _score(turns, state, task, fewest)
     return (turns, state, score) if score < best[2] and keeps(state, task.hard, task.target_dish) else best
@@ -204,7 +206,7 @@ def quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch) -> Settl
     best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), None)
     if best is None:
         return None
-    best = _evened(task, fewest, best)
+    best = _evened(task, fewest, best, watch)
     return Settled(best[0], view(best[1], task.target_dish), best[2])
 
 
@@ -214,30 +216,38 @@ Answer: TypeAlias = tuple[Turns | None, float, bool]  # turns, a bound on the pr
 def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut, ...]) -> Answer:
     """Turns that meet the aims for less than the best plan does, about the state where that ends.
 
-    A proof counts only there, where the linear wheel is the real one.
+    A proof counts only there, where the linear wheel is the real one, and only without cuts: those keep the search from
+    coming back to what was refused, but a line through one refused answer may shut out others by a few newtons.
     """
     programme = Programme(task, fewest, cuts)
     ceiling = best[2] - programme.grain() + 1e-6
     narrow = narrowed(programme, ceiling, watch)
+    none_cheaper = (None, best[2], True) if not cuts else (None, _least(task, fewest, watch), False)
     if narrow is None:
-        return None, best[2], True
+        return none_cheaper
     # At the first cheaper answer all starts again about the state where that ends, with a lower ceiling: what each
     # nipple may be turned by is narrower then, which is worth more than the tree so far.
     answer = narrow.solve(watch.part(ALONE_EFFORT), ceiling=ceiling, best=best[2], first=True)
     if answer.feasible and answer.turns is None and watch.left():
         both = halves(narrow, ceiling, watch)
         if both is not None:
-            return _cheaper_half(solve_both(both, ceiling, watch, best[2]), both, watch, best)
+            answers = solve_both(both, ceiling, watch, best[2])
+            if any(one.feasible for one in answers):
+                return _cheaper_half(answers, both, watch, best)
+            return none_cheaper
     if not answer.feasible:
-        return None, best[2], True
+        return none_cheaper
     return answer.turns, min(_bound(answer, programme, watch), best[2]), False
+
+
+def _least(task: Task, fewest: str, watch: Watch) -> float:
+    """The price of the relaxation, without cuts."""
+    return Programme(task, fewest).solve(watch, relax=True).bound or 0.0
 
 
 def _cheaper_half(answers: list[ProgrammeAnswer], both: tuple[Programme, Programme], watch: Watch,
                   best: Best) -> Answer:
-    """What two halves of a programme say together."""
-    if not any(answer.feasible for answer in answers):
-        return None, best[2], True
+    """What two halves of a programme say together, where not both are proven empty."""
     bound = min(min(_bound(answer, half, watch), best[2]) if answer.feasible else best[2]
                 for answer, half in zip(answers, both, strict=True))
     found = [answer for answer in answers if answer.turns is not None and answer.cost is not None]
