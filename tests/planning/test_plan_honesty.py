@@ -8,15 +8,17 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.planning.test_plan import full_reading, gauge
+from tests.planning.test_plan import by_hand, full_reading, gauge
 from tests.wheels import dished, front, make_wheel, side_turns
 from wheelsim.files.reader import sample_job, sample_path
 from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.on_the_way import RISE_ABOVE
+from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import plan
+from wheelsim.report.words.planning import ends_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Limits
@@ -154,3 +156,15 @@ def test_light_tension_finds_rest(n, tension):
     wheel = make_wheel(n, cross=2, tension=tension)
     state = equilibrium(wheel, np.random.default_rng(n).uniform(0.2, 0.6, n))
     assert (state.tension > tension).any()
+
+
+def test_past_a_limit_in_what_nobody_read_is_said():
+    """Never within limits, where what wasn't read is likely past one; where it isn't, what aim is missed."""
+    found = by_hand()
+    true = found.after.values[Quantity.TRUE]
+    past = replace(found, limits=replace(found.limits, lateral_runout=true / 2), unmet=(Quantity.TRUE, Quantity.GAP))
+    first, second = ends_words(past)
+    assert first.startswith(f"Not read, and past its limit by what the other readings tell: true {true * 1e3:.2f} mm")
+    assert second == "Within the other limits, but not to the aim in: gap."
+    assert ends_words(replace(found, unmet=(Quantity.TRUE,))) == ("Within limits, but not to the aim in: true.",)
+    assert ends_words(replace(found, unmet=())) == ()

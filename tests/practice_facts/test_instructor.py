@@ -48,6 +48,11 @@ def test_side_and_direction(tmp_path, kind, share, gap_mm):
     if share == 0.55:
         assert (found.turns >= 0).all()
         assert verdict_words(found.verdict).startswith("The wheel is slack")
+    if said[0] == "both" and said[1] != "both":
+        # Both sides one way: the headline names first what pass 1 turns.
+        words = verdict_words(found.verdict)
+        start = words[words.index(f", so {said[1]}"):words.index(": gap")]
+        assert (start.index("right side") < start.index("left side")) == (found.passes[0].side == "right")
     # The same sides, the same way, from ``assess``.
     advice = " ".join(seen.as_dict()["advice"])
     if "both sides evenly" in advice:

@@ -28,6 +28,7 @@ from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import Reading
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.rules import PartError
 
 ROUNDS = 25  # Gauss-Newton iterations at most
 SETTLED = 3e-4  # converged if a step turns no nipple by more; own choice: that is some tenth of a newton [turn]
@@ -149,6 +150,9 @@ def row_norms(root: Floats) -> Floats:
     return norms
 
 
+LEAST_GAIN = 0.3  # of the thread's pitch: far below what wind-up and bedding take; own choice
+
+
 @one_thread
 def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = None,
              earlier: Sequence[Visit] = (), freed: Collection[tuple[int, int]] = (),
@@ -205,9 +209,12 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
         cost = problem.cost(states, unknowns)
         change = _step(problem, states, unknowns)
         for share in (1.0, 0.5, 0.25, 0.1):
+            # A thread that gives next to nothing, or a rim beyond all kinds, is a step too far, as is no equilibrium.
+            if problem.gain(unknowns + share * change) < LEAST_GAIN:
+                continue
             try:
                 there = problem.states(unknowns + share * change, states, push)
-            except Unstable:
+            except (Unstable, PartError):
                 continue
             then = problem.cost(there, unknowns + share * change)
             if then < cost:

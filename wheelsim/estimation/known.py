@@ -4,7 +4,7 @@ from dataclasses import replace
 from functools import cached_property
 
 from wheelsim.estimation.certainty import was_read
-from wheelsim.estimation.doubts import Doubt
+from wheelsim.estimation.doubts import Doubt, KgfAsNewtons, ManyTimes, NewtonsAsKgf
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.outliers import GaugeAstray, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.suspects import of_the_whole, suspects
@@ -12,6 +12,8 @@ from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
 from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.parts import Wheel
+
+IN_ANOTHER_UNIT = (KgfAsNewtons, NewtonsAsKgf, ManyTimes)
 
 
 class Known:
@@ -29,8 +31,20 @@ class Known:
     @cached_property
     def as_logged(self) -> Estimate:
         """Estimate that trusts every logged turn; raises Unstable if no stable wheel explains the readings."""
-        log = self.log
+        log = self._log_in_newtons
         return estimate(self.job.wheel, log[-1].reading if log else None, self.job.errors, log[:-1])
+
+    @cached_property
+    def _log_in_newtons(self) -> tuple[Visit, ...]:
+        """The log; of several visits without those tensions that are probably written in another unit.
+
+        They would pass for what the turns between did, and the rim and the thread for ones that there are not.
+        """
+        if len(self.log) < 2:
+            return self.log
+        return tuple(replace(one, reading=replace(one.reading, tension=(), shown=()))
+                     if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
+                     else one for one in self.log)
 
     @cached_property
     def outliers(self) -> tuple[Outlier, ...]:
@@ -42,7 +56,7 @@ class Known:
     @cached_property
     def found(self) -> Estimate:
         """Estimate of the wheel now; turns that the readings contradict are unknowns in it. Raises Unstable."""
-        log = self.log
+        log = self._log_in_newtons
         if len(log) < 2:
             return self.as_logged
         freed = [(one.interval, one.spoke) for one in self.outliers if isinstance(one, TurnedOtherwise)]

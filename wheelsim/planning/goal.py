@@ -72,11 +72,15 @@ def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bo
     if to == "aims":
         received = {name: max(aims.of(name), before.values[name]) for name in ROUGH}
         hard = keep.tighter_of(replace(keep, **received))
-    # What nobody measured is neither mended nor kept: no nipple is named for it.
-    unseen = frozenset(name for name in ROUGH if not read[name]) if told.log else frozenset()
+    unseen = unseen_of(told)
     free = {name: UNBOUNDED * limits.of(name) for name in unseen}
     striving = aims.less(from_aims).tighter_of(keep)
     return Goal(limits, aims, promise, keep, replace(striving, **free), replace(hard, **free), unseen)
+
+
+def unseen_of(told: Known) -> frozenset[Quantity]:
+    """What nobody measured of a wheel that was read: it is neither mended nor kept, and no nipple is named for it."""
+    return frozenset(name for name in ROUGH if not told.read[name]) if told.log else frozenset()
 
 
 def _plainly_kept(told: Known) -> dict[Quantity, float]:

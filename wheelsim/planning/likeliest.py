@@ -10,7 +10,7 @@ from wheelsim.estimation.outlook import outlook
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
-from wheelsim.planning.search import Neighbours, Scorer
+from wheelsim.planning.search import TIES, Neighbours, Scorer
 from wheelsim.planning.solve import Settled, exactly_after, keeps
 from wheelsim.planning.task import Task
 
@@ -18,7 +18,6 @@ DRAWS = 2000  # wheels that plans are compared on, the same for each: own choice
 MORE_LIKELY = 0.02  # share of them that another plan must gain, twice the standard error of a share near one half
 SURE_ENOUGH = 0.95  # share from which no other plan is looked for: own choice
 LOOKED_AT = 6  # other plans, those that leave most room: own choice
-TIES = 1e-2  # prices hold some thousandths for evenness [turn]
 
 
 def likeliest(task: Task, fewest: str, found: Settled, estimate: Estimate, limits: Bounds, dearer: float) -> Settled:

@@ -25,6 +25,7 @@ from wheelsim.planning.order import order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, Programme, ProgrammeAnswer, grain
+from wheelsim.planning.search import TIES
 from wheelsim.planning.solve import (
     Settled,
     exactly_after,
@@ -45,11 +46,11 @@ PROMISE_ROUNDS = 4  # of tightening the tension limits by what drawn wheels exce
 PROMISE_PART = 0.6  # of the effort left, for each of those rounds; own choice
 NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the drawn wheels or less [N]
 RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends; own choice
-TIES = 2e-3  # of a price, for evenness [turn]
-QUICKLY = 1.0  # effort of a plan made anew, without proof, where no order of passes keeps the way
+# Efforts, in units of about a second: own choice, by the benchmark of jobs.
+QUICKLY = 1.0  # a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
-LEAST_TO_IMPROVE = 0.6  # effort below which branch and bound would not get past its root
-AT_LENGTH = 1.0  # effort left from which the search by chance goes on before branch and bound
+LEAST_TO_IMPROVE = 0.6  # left, below which branch and bound would not get past its root
+AT_LENGTH = 1.0  # left, from which the search by chance goes on before branch and bound
 AGAIN_EFFORT = 0.4  # for it
 MISSED_EFFORT = 1.0  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
@@ -334,7 +335,8 @@ class Planner:
                 literal: FewestTurns | None = None, unmet: Sequence[Quantity] = (), advice: tuple[PlanAdvice, ...] = (),
                 blocking: tuple[Blocking, ...] = (), unread: bool = False) -> Plan:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
-                             unmet=unmet, read=self.read, aims=self.aims, unread=unread)
+                             unmet=unmet, read=self.read, aims=self.aims, unread=unread,
+                             first=passes[0].side if passes else "right")
         ahead = None
         if after is not None:
             states = [self.before.state, *(one.after.state for one in passes)]

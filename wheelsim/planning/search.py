@@ -22,6 +22,7 @@ Felt = Sequence[Floats]  # lateral [m], radial [m] and tension [N], each (n, k)
 # with a bound, yet finite, so that a search from outside the bounds finds its way in.
 BROKEN_PRICE = 1e4
 TIE_PRICE = 2e-4  # turns for unevenness as large as its aim; own choice: far below one step, it only breaks ties
+TIES = 10 * TIE_PRICE  # more than evenness adds to a price: an unevenness of ten aims [turn]
 # The same for either while a local minimum is left. Own choice: a tenth of an aim costs about a turn, so that exchanges
 # of a few steps may pass through states outside the bounds.
 SOFT_PRICE = 12.0
@@ -155,7 +156,6 @@ class Neighbours:
             else:
                 break
         return turns, score
-
 
     def exchanges(self, turns: Floats) -> Iterator[tuple[Floats, Felt]]:
         """Every allowed exchange from turns (n,): (n, k) turns and what they are felt as, those of one nipple first."""

@@ -22,6 +22,7 @@ from wheelsim.planning.task import Cut, Task
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search
 MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonlinear wheel, on the way to the proof
+# Efforts, in units of about a second: own choice, by the benchmark of jobs.
 QUICK_EFFORT = 0.5  # of the heuristic search before branch and bound
 QUICK_PART = 0.6  # of the effort there is, at most
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
@@ -195,7 +196,7 @@ def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch, whole: 
 
 
 def _dives(task: Task, watch: Watch) -> list[Turns]:
-    """Whole steps near the relaxation, to start the search from: of every aim, or where those can't be had of none."""
+    """Whole steps near the relaxation, to start the search from; none where no fractions of a step meet the aims."""
     rng, programme = np.random.default_rng(0), Programme(task, "turns")
     found = [dive(programme, watch.part(DIVE_EFFORT), rng, shuffle=0.0 if k == 0 else SHUFFLE) for k in range(DIVES)]
     return [np.clip(turns, task.lowest, task.highest) for turns in found if turns is not None]

@@ -46,7 +46,7 @@ class Task:
 
 @dataclass(frozen=True, eq=False)
 class Cut:
-    """``row @ turns <= most``, turns (n,) from the start. [turn]"""
+    """``row @ turns <= most``: a bound of the wheel, in its own unit, and its slopes (n,) per turn from the start."""
 
     row: Floats
     most: float

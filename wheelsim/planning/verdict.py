@@ -74,6 +74,8 @@ class Move:
     refused : tuple of Way
         Ways to centre the rim that pass a limit.
     limits : Bounds
+    first : "right" or "left"
+        Flange of the first pass.
     """
 
     turns: Turns
@@ -83,6 +85,7 @@ class Move:
     side: Side
     refused: tuple[Way, ...]
     limits: Bounds
+    first: Side = "right"
 
 
 Why: TypeAlias = GaugeUnread | NothingRead | LeaveIt | NoneFound | NoneExists | Move
@@ -99,7 +102,7 @@ class Verdict(Encoded):
 
 def verdict_of(status: Status, before: View | None, after: View | None, turns: Turns | None, ways: Sequence[Way],
                limits: Bounds, blocking: Sequence[Blocking], *, unmet: Collection[Quantity] = (), read: bool = True,
-               aims: Bounds | None = None, unread: bool = False) -> Verdict:
+               aims: Bounds | None = None, unread: bool = False, first: Side = "right") -> Verdict:
     """Verdict on a finished plan.
 
     Parameters
@@ -118,6 +121,8 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
         For how near to the usual tension the sides should end.
     unread : bool
         Whether the gauge must be read before anything is turned.
+    first : "right" or "left"
+        Flange of the first pass.
 
     Raises
     ------
@@ -137,7 +142,7 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
     side, action = _main_move(before, turns)
     reason, told_of = _reason(before, limits, aims or limits)
     refused = tuple(way for way in ways if way.outside or way.after is None)
-    return Verdict(side, action, Move(turns, before, after, reason, told_of, refused, limits))
+    return Verdict(side, action, Move(turns, before, after, reason, told_of, refused, limits, first))
 
 
 def _main_move(before: View, turns: Turns) -> tuple[str, str]:

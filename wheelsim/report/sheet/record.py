@@ -13,6 +13,7 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.goal import unseen_of
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.order import take
 from wheelsim.planning.passes import PlannedPass, rounds
@@ -116,7 +117,8 @@ def record(job: Job, watch: Watch | None = None) -> Record:
     if pending and found.view is not None:
         todo = followed(found.view, pending, job.work.target_dish)
         if todo:
-            missed = tuple(broken(todo[-1].after.values, resolved(job.wheel)))
+            unseen = unseen_of(told)
+            missed = tuple(name for name in broken(todo[-1].after.values, resolved(job.wheel)) if name not in unseen)
     elif not pending and not (made_passes and last is not None and found.verdict == "within"):
         planned_now = plan(told, watch=watch)
         todo = planned_now.passes

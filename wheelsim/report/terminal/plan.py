@@ -13,7 +13,7 @@ from wheelsim.planning.rule import RuleResult
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
 from wheelsim.report.words.measures import gap_words, limit_words
 from wheelsim.report.words.passes import SETTLE, SPANNER, SQUEEZE, instruction, pass_words, way_words
-from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
+from wheelsim.report.words.planning import CAUTIONS, ends_words, first_words, plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back, past_and_back_of_all
 from wheelsim.units import MM, turns_text
@@ -53,7 +53,7 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
         console.print()
         _standing(plan, before.wheel, turns, console)
     if plan.unmet and plan.passes and not full:
-        console.print("\nWithin limits, but not to the aim in: " + ", ".join(map(limit_words, plan.unmet)) + ".")
+        console.print("\n" + " ".join(ends_words(plan)))
     for line in map(plan_advice_words, plan.advice):
         console.print(f"Advice: {line}.")
     print_assumed(plan.assumed, console)
@@ -161,8 +161,7 @@ def _standing(plan: Plan, wheel: Wheel, turns: Turns, console: Console) -> None:
     if plan.bound_turns:
         console.print(f"Nothing that leaves the wheel as good takes fewer than {turns_text(plan.bound_turns)} turns.")
     if plan.unmet:
-        console.print("Within limits, but not to the aim in: " + ", ".join(limit_words(k) for k in plan.unmet)
-                      + ". A finer --step may reach it.")
+        console.print(" ".join((*ends_words(plan), "A finer --step may reach it.")))
 
 
 def _bounds_words(bounds: Bounds) -> str:

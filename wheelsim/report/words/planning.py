@@ -1,7 +1,7 @@
 """What goes with a plan's passes, in words: what to do first, cautions, advice."""
 
 from wheelsim.estimation.assumed import NewSpokes
-from wheelsim.measures.bounds import LowerLimit
+from wheelsim.measures.bounds import LowerLimit, broken
 from wheelsim.measures.on_the_way import RISE_ABOVE
 from wheelsim.measures.quantities import Quantity
 from wheelsim.planning.notes import (
@@ -14,8 +14,9 @@ from wheelsim.planning.notes import (
     PlanAdvice,
     RimBent,
 )
+from wheelsim.planning.plan_result import Plan
 from wheelsim.planning.what_first import ComesInHigh, First, NotReadSince, NotTurned, TrueFirst
-from wheelsim.report.words.measures import lower_limit_words
+from wheelsim.report.words.measures import limit_words, lower_limit_words
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.what_first import true_first_words
 from wheelsim.units import MM, number_list, turns_text
@@ -83,3 +84,20 @@ def plan_advice_words(one: PlanAdvice) -> str:
                     "rules, not trued")
         case LowerLimit():
             return lower_limit_words(one)
+
+
+def ends_words(plan: Plan) -> tuple[str, ...]:
+    """Where a plan ends short of its aims; and past a limit, which can only be in what nobody read."""
+    values = {} if plan.after is None else plan.after.values
+    past = broken(values, plan.limits)
+    rest = [name for name in plan.unmet if name not in past]
+    lines = []
+    if past:
+        told = ", ".join(f"{limit_words(name)} {values[name] * name.per_si:.2f} {name.unit} (limit "
+                         f"{plan.limits.of(name) * name.per_si:.2f} {name.unit})" for name in past)
+        lines.append(f"Not read, and past its limit by what the other readings tell: {told}. Read it first, and as you "
+                     "turn.")
+    if rest:
+        lines.append(f"Within {'the other ' if past else ''}limits, but not to the aim in: "
+                     f"{', '.join(map(limit_words, rest))}.")
+    return tuple(lines)

@@ -20,7 +20,7 @@ from wheelsim.planning.ways import Way
 from wheelsim.report.words.passes import way_words
 from wheelsim.report.words.shared import no_stable_words, spokes_words
 from wheelsim.units import MM, turns_text
-from wheelsim.wheel.parts import SIDES, Wheel
+from wheelsim.wheel.parts import SIDES, Side, Wheel
 
 MOST_NAMED = 4  # own choice: a side with at most so many exceptions is described as a whole side
 MOST_REFUSED = 2  # own choice: rejected ways mentioned at most, so that the sentence stays readable
@@ -70,7 +70,7 @@ def _move(why: Move) -> str:
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
     refused = [line for way in why.refused[:MOST_REFUSED] if (line := _refused(way, why))]
-    start, reason = _instruction(before.state.wheel, why.turns), _reason(why)
+    start, reason = _instruction(before.state.wheel, why.turns, why.first), _reason(why)
     if reason is not None:
         start = f"{reason}, so {start[:1].lower()}{start[1:]}"
     return f"{start}: {moved}" + (f"; {'; '.join(refused)}" if refused else "") + "."
@@ -120,10 +120,13 @@ def _gap(before: View, after: View) -> str:
             "target")
 
 
-def _instruction(wheel: Wheel, turns: Turns) -> str:
-    """The turns side by side, loosening first: ``Loosen the left side 1/2, then tighten the right side 1/4``."""
+def _instruction(wheel: Wheel, turns: Turns, first: Side) -> str:
+    """The turns side by side, loosening first, else the flange of the first pass:
+
+    ``Loosen the left side 1/2, then tighten the right side 1/4``.
+    """
     moves = []
-    for side in SIDES:
+    for side in sorted(SIDES, key=lambda one: one != first):
         mine = turns[wheel.on_side(side)]
         net, whole = float(mine.sum()), float(np.abs(mine).sum())
         if not whole:
@@ -144,7 +147,7 @@ def _instruction(wheel: Wheel, turns: Turns) -> str:
             moves.append((net > 0, f"{verb} the {side} side, some spokes more than others"))
         else:
             moves.append((True, f"even out single spokes on the {side} side"))
-    words = ", then ".join(words for _, words in sorted(moves))
+    words = ", then ".join(words for _, words in sorted(moves, key=lambda move: move[0]))
     return words[:1].upper() + words[1:]
 
 
