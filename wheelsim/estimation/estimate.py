@@ -150,7 +150,7 @@ def row_norms(root: Floats) -> Floats:
     return norms
 
 
-LEAST_GAIN = 0.3  # of the thread's pitch: far below what wind-up and bedding take; own choice
+LEAST_GAIN = 0.05  # of the thread's pitch; below, or negative, no wheel is left to follow: own choice
 
 
 @one_thread
