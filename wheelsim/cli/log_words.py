@@ -65,11 +65,13 @@ def dial_from(option: str, name: str, text: str) -> dict[str, Any]:
     if not text.lstrip().startswith(("high", "low")):
         return {f"{name}_mm": by_spoke(option, text)}
     out: dict[str, Any] = {}
-    for part in text.split(","):
+    for part in re.split(r",\s*(?=high|low)", text):
         end, _, rest = part.strip().partition(" ")
         if end not in ("high", "low") or f"{name}_{end}" in out:
             raise BadWords(f"{option}: {text!r}; expected like: high 7=0.6, low 21=-0.4")
-        (spoke, mm), = by_spoke(option, rest).items()
+        if rest.count("=") != 1:
+            raise BadWords(f"{option}: {text!r}; expected like: high 7=0.6, low 21=-0.4")
+        (spoke, mm), = by_spoke(option, rest.replace(",", ".")).items()  # of one number a comma can only be its point
         out[f"{name}_{end}"] = {"spoke": int(spoke), "mm": mm}
     return out
 
