@@ -4,20 +4,10 @@ from itertools import pairwise
 
 import pytest
 
-import wheelsim.cli.app
 from wheelsim.files import FileError, examine
 from wheelsim.files.blank import write_blank
 from wheelsim.files.reader import sample_path
 from wheelsim.readings.gauge import GAP_AT
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*words):
-        code = wheelsim.cli.app.run(words)
-        return code, *capsys.readouterr()
-
-    return call
 
 
 @pytest.fixture

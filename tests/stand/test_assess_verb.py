@@ -6,23 +6,12 @@ import shutil
 
 import pytest
 
-import wheelsim
-import wheelsim.cli.app
 from tests.stand.test_assess import NAMES
 from wheelsim.files import read_job
 from wheelsim.files.reader import SAMPLE, sample_path
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.words.stand import EYE_CHECKS
 from wheelsim.stand.assess import assess
-
-
-@pytest.fixture
-def run(capsys):
-    def call(*words):
-        code = wheelsim.cli.app.run(words)
-        return code, *capsys.readouterr()
-
-    return call
 
 
 @pytest.mark.parametrize("name", ["front.toml", SAMPLE, "blank.toml", "broken.toml"])

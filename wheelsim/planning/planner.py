@@ -79,7 +79,6 @@ class Planner:
         self.gaugeless = bool(told.log) and told.gauge is None
         self.ways: tuple[Way, ...] = ()
         self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
-        self.doubts = told.doubts
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
             self.state = spokes_put_in(found.state)
@@ -106,8 +105,8 @@ class Planner:
         self.ways = compare_ways(self.state, self.task, self.limits)
         wrong = sorted(({*broken(self.now, self.aims), *broken(self.now, self.keep)}) - self.unseen)
         if not wrong:
-            still = np.zeros(self.wheel.n)
-            return self._result("nothing to do", turns=still, after=self.before, proven=True, bound=0.0)
+            return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, proven=True,
+                                bound=0.0)
         relaxed = self._relaxed()
         if not relaxed.feasible:
             blocking = what_blocks(self.task, self.limits, self.watch)
@@ -189,11 +188,12 @@ class Planner:
             self.watch = self.whole_watch  # a plan is in hand: nothing need be left for another kind of it
         better = self._improved(found)
         if better is not None:
-            same = first is not None and np.allclose(better.turns, first[0].turns)
-            if first is not None and same:
-                then: InOrder | None = (better, first[1])
+            if first is None:
+                then = self._in_order(better, relaxed)
+            elif np.allclose(better.turns, first[0].turns):
+                then = better, first[1]
             else:
-                then = self._in_order(better, relaxed) if first is None else self._kept_on_the_way(better)
+                then = self._kept_on_the_way(better)
             first = self._cheapest(first, then, better)
         if first is None:
             return self._not_found(relaxed, no_order=True)
@@ -345,6 +345,6 @@ class Planner:
             advice = (*advice, from_load(self.wheel))
         return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
-                    blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.doubts, advice=advice,
+                    blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts, advice=advice,
                     step=self.work.step, target_dish=self.work.target_dish, limits=self.limits, aims=self.aims,
                     label=self.label, first=self.first, outlook=ahead)

@@ -31,6 +31,7 @@ NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely t
 DIVES = 4  # into the relaxation, for starts of that search; own choice
 DIVE_EFFORT = 0.1  # at most, of each: one takes a twentieth
 Best: TypeAlias = tuple[Turns, State, float]  # turns, the wheel after them, score
+SAME = 1e-6  # prices no further apart are one: rounding [turn]
 ALIKE = 2e-3  # prices of plans that miss an aim count as equal below this difference [turn]; own choice
 
 
@@ -119,9 +120,10 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
             break
         met = best is not None and keeps(best[1], task.aims, task.target_dish)
         if best is not None and met:
-            answer, bound, proven = _cheaper(task, fewest, watch, best, cuts)
+            said = _cheaper(task, fewest, watch, best, cuts)
         else:
-            answer, bound, proven = _nearer(task, fewest, watch, best, cuts)
+            said = _nearer(task, fewest, watch, best, cuts)
+        answer, bound, proven = _without_cuts(said, task, fewest, watch) if cuts else said
         if answer is None or proven:
             break
         state = exactly_after(task.start, answer)
@@ -130,7 +132,7 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
         kept = task.aims if met else task.hard
         if keeps(state, kept, task.target_dish):
             score = _score(answer, state, task, fewest)
-            if best is not None and score > best[2] - 1e-6:
+            if best is not None and score > best[2] - SAME:
                 break
             if best is not None:
                 dearer.insert(0, Settled(best[0], view(best[1], task.target_dish), best[2]))
@@ -182,7 +184,7 @@ def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch, whole: 
         if state is None:
             break
         score = _score(turns, state, task, fewest)
-        if keeps(state, task.hard, task.target_dish) and (best is None or score < best[2] - 1e-6):
+        if keeps(state, task.hard, task.target_dish) and (best is None or score < best[2] - SAME):
             best = (turns, state, score)
         if watch.left() <= 0 or (kicks and np.allclose(task.turned, turns)):
             break
@@ -217,43 +219,35 @@ Answer: TypeAlias = tuple[Turns | None, float, bool]  # turns, a bound on the pr
 def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut, ...]) -> Answer:
     """Turns that meet the aims for less than the best plan does, about the state where that ends.
 
-    A proof counts only there, where the linear wheel is the real one, and only without cuts: those keep the search from
-    coming back to what was refused, but a line through one refused answer may shut out others by a few newtons.
+    A proof counts only there, where the linear wheel is the real one.
     """
     programme = Programme(task, fewest, cuts)
-    ceiling = best[2] - programme.grain() + 1e-6
+    ceiling = best[2] - programme.grain() + SAME
     narrow = narrowed(programme, ceiling, watch)
-    none_cheaper = (None, best[2], True) if not cuts else (None, _least(task, fewest, watch), False)
     if narrow is None:
-        return none_cheaper
+        return None, best[2], True
     # At the first cheaper answer all starts again about the state where that ends, with a lower ceiling: what each
     # nipple may be turned by is narrower then, which is worth more than the tree so far.
-    answer = narrow.solve(watch.part(ALONE_EFFORT), ceiling=ceiling, best=best[2], first=True)
-    if answer.feasible and answer.turns is None and watch.left():
+    parts: tuple[Programme, ...] = (narrow,)
+    answers = [narrow.solve(watch.part(ALONE_EFFORT), ceiling=ceiling, best=best[2], first=True)]
+    if answers[0].feasible and answers[0].turns is None and watch.left():
         both = halves(narrow, ceiling, watch)
         if both is not None:
-            answers = solve_both(both, ceiling, watch, best[2])
-            if any(one.feasible for one in answers):
-                return _cheaper_half(answers, both, watch, best)
-            return none_cheaper
-    if not answer.feasible:
-        return none_cheaper
-    return answer.turns, min(_bound(answer, programme, watch), best[2]), False
+            parts, answers = both, solve_both(both, ceiling, watch, best[2])
+    if not any(answer.feasible for answer in answers):
+        return None, best[2], True
+    bounds = [_bound(answer, part, watch) for answer, part in zip(answers, parts, strict=True) if answer.feasible]
+    # Of two halves at most one has an answer.
+    return next((one.turns for one in answers if one.turns is not None), None), min(*bounds, best[2]), False
 
 
-def _least(task: Task, fewest: str, watch: Watch) -> float:
-    """The price of the relaxation, without cuts."""
-    return Programme(task, fewest).solve(watch, relax=True).bound or 0.0
+def _without_cuts(answer: Answer, task: Task, fewest: str, watch: Watch) -> Answer:
+    """What an answer says once rows were added that keep the search from coming back to what was refused.
 
-
-def _cheaper_half(answers: list[ProgrammeAnswer], both: tuple[Programme, Programme], watch: Watch,
-                  best: Best) -> Answer:
-    """What two halves of a programme say together, where not both are proven empty."""
-    bound = min(min(_bound(answer, half, watch), best[2]) if answer.feasible else best[2]
-                for answer, half in zip(answers, both, strict=True))
-    found = [answer for answer in answers if answer.turns is not None and answer.cost is not None]
-    cheapest = min(found, key=lambda answer: answer.cost or 0.0).turns if found else None
-    return cheapest, bound, False
+    A line through one refused answer may shut out others by a few newtons: no proof, and the bound is that of the
+    relaxation without such rows.
+    """
+    return answer[0], Programme(task, fewest).solve(watch, relax=True).bound or 0.0, False
 
 
 def _nearer(task: Task, fewest: str, watch: Watch, best: Best | None, cuts: tuple[Cut, ...]) -> Answer:
@@ -264,7 +258,7 @@ def _nearer(task: Task, fewest: str, watch: Watch, best: Best | None, cuts: tupl
     if best is None:
         return answer.turns, bound, False
     none_better = not answer.feasible or (answer.proven and answer.cost is not None
-                                          and answer.cost > best[2] - ALIKE + 1e-6)
+                                          and answer.cost > best[2] - ALIKE + SAME)
     if Quantity.SPREAD in broken(view(best[1], task.target_dish).values, task.aims):
         none_better = False  # the programme prices an excess of spread by the mean tension before the turns: no proof
     return answer.turns, bound, none_better
