@@ -345,6 +345,6 @@ class Planner:
             advice = (*advice, from_load(self.wheel))
         return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
-                    blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts, advice=advice,
-                    step=self.work.step, target_dish=self.work.target_dish, limits=self.limits, aims=self.aims,
+                    blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts,
+                    advice=advice, step=self.work.step, target_dish=self.work.target_dish, limits=self.limits, aims=self.aims,
                     label=self.label, first=self.first, outlook=ahead)
