@@ -346,5 +346,5 @@ class Planner:
         return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
                     blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts,
-                    advice=advice, step=self.work.step, target_dish=self.work.target_dish, limits=self.limits, aims=self.aims,
-                    label=self.label, first=self.first, outlook=ahead)
+                    advice=advice, step=self.work.step, target_dish=self.work.target_dish, limits=self.limits,
+                    aims=self.aims, label=self.label, first=self.first, outlook=ahead)
