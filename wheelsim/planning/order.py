@@ -9,25 +9,20 @@ Where a pass would not keep that it is done in halves.
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
 
-from wheelsim.arrays import Floats, Turns
+from wheelsim.arrays import Turns
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.on_the_way import RISE_ABOVE, ROUNDING, tension_on_the_way
-from wheelsim.measures.quantities import SLACK
-from wheelsim.measures.view import view
-from wheelsim.mechanics.equilibrium import State, equilibrium
+from wheelsim.mechanics.equilibrium import State
+from wheelsim.planning.gathered import gathered
+from wheelsim.planning.keeping import Keeper, Step, take
 from wheelsim.planning.passes import Kind, Parts, PlannedPass, rounds, split
+from wheelsim.planning.plan_result import named_nipples
 from wheelsim.planning.promise import Promise
-from wheelsim.planning.sides import Verb
 from wheelsim.units import QUARTER
-from wheelsim.wheel.parts import Side
 
-ROUGH = 4.0  # what linear steps may miss over a pass [N]
-FAR = 10.0  # more than linear steps miss over a pass of quarter turns [N]
 MOST_PASSES = 60
 ORDER_ATTEMPTS = 300  # passes followed on the real wheel in search of an order, in one way of searching; own choice
 FIRST_ATTEMPTS = 40  # of them, before each nipple is turned only where there is room; own choice
@@ -73,7 +68,7 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         return verb != "loosen", toward_right != (state.dish < target_dish)
 
     kinds = sorted(work, key=preference)
-    keeps = _Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
+    keeps = Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
     for keeper in (keeps, keeps.eased()) if eased else (keeps,):
         found = _first_order(state, few, work, kinds, keeper)
         if found is not None:
@@ -81,12 +76,12 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
     return _numbered(_plain(state, work, kinds), target_dish), False
 
 
-def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: "_Keeper") -> "list[_Step] | None":
-    """Fewest times round first, then a quarter at a time, then each nipple only where there is room; None if none does.
+def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: Keeper) -> list[Step] | None:
+    """The passes as they are, else gathered from single turns, else a quarter at a time; None if none keeps the way.
 
     Below the minimum in passing is allowed if nothing better is to be had.
     """
-    def tried(way: _Way, parts: Parts, most: int) -> list[_Step] | None:
+    def tried(way: _Way, parts: Parts, most: int) -> list[Step] | None:
         for floor in (True, False):
             keeps.begin(most)
             found = way(state, parts, kinds, keeps, floor)
@@ -94,7 +89,13 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
                 return found  # without the floor it would fail in the same way
         return None
 
-    found = tried(_follow, few, ORDER_ATTEMPTS) or tried(_follow, work, FIRST_ATTEMPTS)
+    found = tried(_follow, few, ORDER_ATTEMPTS)
+    # Whole sides are turned by whole quarters, or halves of them: never some nipples of a side now, the others later.
+    if found is None and named_nipples(state.wheel, np.sum([one for passes in few.values() for one in passes], axis=0)):
+        found = tried(gathered, work, ORDER_ATTEMPTS)
+    if found is not None:
+        return found
+    found = tried(_follow, work, FIRST_ATTEMPTS)
     cut_short = keeps.spent()
     found = found or tried(_as_room_allows, work, ORDER_ATTEMPTS)
     if found is None and cut_short:
@@ -102,131 +103,11 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
     return found
 
 
-@dataclass(frozen=True, eq=False)
-class _Step:
-    side: Side
-    verb: Verb
-    turns: Turns
-    before: State
-    after: State
-    way: Floats  # (n, k) tensions after each nipple [N]
-    half_way_true: float  # [m]
-
-    @property
-    def peak(self) -> float:
-        return max(float(self.way.max()), float(self.before.tension.max()), float(self.after.tension.max()))
-
-    def numbered(self, number: int, target_dish: float) -> PlannedPass:
-        """As a pass of a plan."""
-        return PlannedPass(number=number, side=self.side, verb=self.verb, turns=self.turns,
-                           before=view(self.before, target_dish), after=view(self.after, target_dish),
-                           peak_tension=self.peak, half_way_true=self.half_way_true)
+_Way: TypeAlias = Callable[[State, Parts, list[Kind], Keeper, bool], list[Step] | None]
 
 
-class _Allowed:
-    """What spokes may have on the way, by what they came in with: (n,), or (n, k) for drawn wheels. [N]"""
-
-    def __init__(self, received: Floats, bounds: Bounds, ease: bool, room: float = 0.0) -> None:
-        self.limit = bounds.max_tension + ROUNDING
-        self.inside = self.limit - room
-        self.top = received + RISE_ABOVE
-        # On a wheel that comes in near its limit, loosening a nipple lifts its neighbours until they are loosened too.
-        near = ease & (received > bounds.max_tension - RISE_ABOVE)
-        self.loosening = np.where(near, np.maximum(self.limit, self.top), self.inside)
-        self.low = np.where(received >= bounds.min_tension - ROUNDING, bounds.min_tension - ROUNDING, -np.inf)
-
-    def most(self, before: Floats, verb: Verb) -> Floats:
-        """From tensions ``before``: one that is within stays within; one above rises so far and no further."""
-        within = np.where(before <= self.inside, self.inside, before)
-        if verb == "loosen":
-            within = np.maximum(self.loosening, within)
-        return np.where(before <= self.limit, within, self.top)
-
-
-class _Keeper:
-    """Whether a pass keeps what the bounds ask of the way, from the tensions as received.
-
-    Asked of the likeliest wheel, and of every wheel that the promise drew: the share of those in which some spoke
-    passes what it may have must stay as rare as promised. There only what stays counts of a loosening pass, as in
-    ``top_on_the_way``: smaller passes would spare its neighbours little.
-    """
-
-    def __init__(self, received: Floats, bounds: Bounds, deadline: float, promise: Promise | None,
-                 ease: bool = False) -> None:
-        self.received, self.bounds, self.deadline, self.promise = received, bounds, deadline, promise
-        self.drawn = np.zeros((len(received), 1)) if promise is None else promise.tension
-        self.rare = 0.0 if promise is None else 1 - promise.share
-        room = 0.0 if promise is None else promise.highest(received) - float(received.max())
-        self.likeliest = _Allowed(received, bounds, ease)
-        self.roomy = _Allowed(received, bounds, ease, room)
-        self.every = _Allowed(received[:, None] + self.drawn, bounds, ease)
-        self.begin(ORDER_ATTEMPTS)
-
-    def begin(self, most: int) -> None:
-        """Another search for an order, of so many passes followed at most."""
-        self.attempts, self.most = 0, most
-        self.stopped_by_floor = False  # whether some pass failed only by the lowest tension
-
-    def eased(self) -> "_Keeper":
-        """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
-        return _Keeper(self.received, self.bounds, self.deadline, self.promise, ease=True)
-
-    def passing(self, before: Floats, then: Floats, floor: bool, verb: Verb) -> bool:
-        """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
-        allowed = self.roomy
-        rising = then > np.maximum(before, allowed.most(before, verb) - ROUGH)
-        loose = (then < SLACK + ROUGH) & (before >= SLACK) & (then < before)
-        low = bool((then >= allowed.low + ROUGH).all() or (then >= before).all())
-        return not rising.any() and not loose.any() and self._floor(floor, low)
-
-    def spent(self) -> bool:
-        """Whether the search for an order must end: by its attempts, or by the clock."""
-        return self.attempts >= self.most or time.monotonic() > self.deadline
-
-    def far_above(self, state: State, verb: Verb, turns: Turns) -> bool:
-        """Whether linear steps alone take a spoke so far above what it may have that the pass need not be followed."""
-        spokes = np.flatnonzero(turns)
-        way = state.tension[:, None] + np.cumsum(state.influence.tension[:, spokes] * turns[spokes], axis=1)
-        return bool((way.max(axis=1) > self.likeliest.most(state.tension, verb) + FAR).any())
-
-    def holds(self, step: _Step, floor: bool) -> bool:
-        """Whether a pass followed on the real wheel keeps every limit of the way."""
-        self.attempts += 1
-        before, after = step.before.tension, step.after.tension
-        highest = np.maximum(step.way.max(axis=1), after)
-        if (highest > self.likeliest.most(before, step.verb)).any():
-            return False
-        top = self.every.most(before[:, None] + self.drawn, step.verb)
-        stays = after if step.verb == "loosen" else highest
-        passed = (stays[:, None] + self.drawn > top).any(axis=0)
-        below = (after[:, None] + self.drawn < self.every.low).any(axis=0)
-        low = bool((after >= self.likeliest.low).all() and below.mean() <= self.rare)
-        # A pulling spoke is not allowed to go slack on the way: the rim would jump, and a loose nipple may turn back.
-        pulled = before >= SLACK
-        return bool(passed.mean() <= self.rare and (step.way[pulled] >= SLACK).all()
-                    and (after[pulled] >= SLACK).all()) and self._floor(floor, low)
-
-    def _floor(self, asked: bool, kept: bool) -> bool:
-        """Whether a pass that holds otherwise holds with the lowest tension too, where that is asked."""
-        self.stopped_by_floor |= asked and not kept
-        return kept or not asked
-
-
-_Way: TypeAlias = Callable[[State, Parts, list[Kind], _Keeper, bool], list[_Step] | None]
-
-
-def take(state: State, kind: Kind, turns: Turns) -> _Step:
-    """A pass followed on the real wheel, nipple by nipple; raises Unstable."""
-    after = equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)
-    spokes = np.flatnonzero(turns)
-    way = tension_on_the_way(state, after, turns)
-    half = spokes[:(len(spokes) + 1) // 2]
-    wobble = float(np.ptp(state.edge + state.influence.edge[:, half] @ turns[half]))
-    return _Step(*kind, turns, state, after, way, wobble)
-
-
-def _halved(state: State, kind: Kind, turns: Turns, keeps: _Keeper, floor: bool,
-            parts: bool = True) -> list[_Step] | None:
+def _halved(state: State, kind: Kind, turns: Turns, keeps: Keeper, floor: bool,
+            parts: bool = True) -> list[Step] | None:
     """A pass as steps that keep the way: whole, or halves of it, or None."""
     if not keeps.far_above(state, kind[1], turns):
         step = take(state, kind, turns)
@@ -242,11 +123,11 @@ def _halved(state: State, kind: Kind, turns: Turns, keeps: _Keeper, floor: bool,
     return None if second is None else first + second
 
 
-def _follow(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor: bool) -> list[_Step] | None:
+def _follow(state: State, work: Parts, kinds: list[Kind], keeps: Keeper, floor: bool) -> list[Step] | None:
     """Depth first, loosening first, the flanges in turn; a count of passes done by kind is visited once."""
     seen: set[tuple[int, ...]] = set()
 
-    def go(done: tuple[int, ...], at: State, steps: list[_Step]) -> list[_Step] | None:
+    def go(done: tuple[int, ...], at: State, steps: list[Step]) -> list[Step] | None:
         if keeps.spent():
             return None
         if all(done[k] == len(work[kind]) for k, kind in enumerate(kinds)):
@@ -273,13 +154,13 @@ def _follow(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor:
     return go((0,) * len(kinds), state, [])
 
 
-def _as_room_allows(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper, floor: bool) -> list[_Step] | None:
+def _as_room_allows(state: State, work: Parts, kinds: list[Kind], keeps: Keeper, floor: bool) -> list[Step] | None:
     """Round after round, each nipple only where the limits leave room now; the rest in later rounds.
 
     A pass takes one amount, a quarter where it can; loosening goes first in every round.
     """
     left: dict[Kind, Turns] = {kind: np.abs(sum(passes)) for kind, passes in work.items()}
-    steps: list[_Step] = []
+    steps: list[Step] = []
     while any(part.max() > 1e-9 for part in left.values()):
         taken = next((step for amount in (QUARTER, QUARTER / 2, QUARTER / 4) for kind in kinds
                       for step in [_round(state, kind, left[kind], amount, keeps, floor)] if step is not None), None)
@@ -291,7 +172,7 @@ def _as_room_allows(state: State, work: Parts, kinds: list[Kind], keeps: _Keeper
     return steps
 
 
-def _round(state: State, kind: Kind, left: Turns, amount: float, keeps: _Keeper, floor: bool) -> _Step | None:
+def _round(state: State, kind: Kind, left: Turns, amount: float, keeps: Keeper, floor: bool) -> Step | None:
     """Once round with those nipples that have this much left and that nothing forbids; None if there are none."""
     sign = 1.0 if kind[1] == "tighten" else -1.0
     tension, before = state.tension.copy(), state.tension
@@ -306,8 +187,8 @@ def _round(state: State, kind: Kind, left: Turns, amount: float, keeps: _Keeper,
     return step if keeps.holds(step, floor) else None
 
 
-def _plain(state: State, work: Parts, kinds: list[Kind]) -> list[_Step]:
-    steps: list[_Step] = []
+def _plain(state: State, work: Parts, kinds: list[Kind]) -> list[Step]:
+    steps: list[Step] = []
     for kind in kinds:
         for turns in work[kind]:
             steps.append(take(state, kind, turns))
@@ -315,5 +196,5 @@ def _plain(state: State, work: Parts, kinds: list[Kind]) -> list[_Step]:
     return steps
 
 
-def _numbered(steps: list[_Step], target_dish: float) -> tuple[PlannedPass, ...]:
+def _numbered(steps: list[Step], target_dish: float) -> tuple[PlannedPass, ...]:
     return tuple(step.numbered(k + 1, target_dish) for k, step in enumerate(steps))

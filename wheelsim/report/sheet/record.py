@@ -15,7 +15,7 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.goal import unseen_of
 from wheelsim.planning.highs import Watch
-from wheelsim.planning.order import take
+from wheelsim.planning.keeping import take
 from wheelsim.planning.passes import PlannedPass, rounds
 from wheelsim.planning.plan import plan
 from wheelsim.planning.plan_result import Plan
