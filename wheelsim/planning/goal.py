@@ -12,9 +12,15 @@ from wheelsim.measures.bounds import Bounds, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.programme import MOST_NIPPLE_TURNS
-from wheelsim.planning.promise import Promise, kept_from, kept_of_the_gap, promise_of
+from wheelsim.planning.promise import GIVEN, Promise, kept_from, kept_of_the_gap, promise_of
 
 UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
+# Of its limit, by which what nobody measured may end worse than it is taken to be. Whole sides move it by a tenth of
+# that; own choice.
+UNSEEN_ROOM = 0.5
+# Above its aim by no more than this, nothing is turned for it by hand: a dial's division, a meter's scatter. Own
+# choice.
+HAIR = {Quantity.TRUE: 0.05e-3, Quantity.ROUND: 0.05e-3, Quantity.SPREAD: 0.02}
 ROUGH = (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)  # what single nipples mend
 
 
@@ -33,7 +39,7 @@ class Goal:
     striving, hard : Bounds
         The aims, likewise; and what is never left: true, round and spread no worse than the larger of aim and received.
     unseen : set of Quantity
-        What nobody measured; it bounds no plan.
+        What nobody measured: nothing is turned for it, and it stays about as it is taken to be.
     """
 
     limits: Bounds
@@ -64,7 +70,13 @@ def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bo
     if fewest != "hand":
         # The fewest by count alone leaves tension where its limits allow it.
         aims = replace(aims, off_usual=limits.off_usual)
+    else:
+        aims = replace(aims, **{name: before.values[name] for name, hair in HAIR.items()
+                                if aims.of(name) < before.values[name] <= min(aims.of(name) + hair, limits.of(name))})
     promise = promise_of(before.state.wheel, told.found, 0.0 if plain_margin else margin, read)
+    read_spokes = {spoke for one in told.log for spoke, _ in one.reading.tension}
+    if fewest == "hand" and 0 < 2 * len(read_spokes) < wheel.n:
+        promise = replace(promise, given=GIVEN * limits.max_tension)
     from_limits, from_aims = (_plainly_kept(told) if plain_margin else
                               kept_from(bounds, promise, before.state, told.gauge, read) for bounds in (limits, aims))
     keep = limits.less(from_limits)
@@ -73,13 +85,15 @@ def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bo
         received = {name: max(aims.of(name), before.values[name]) for name in ROUGH}
         hard = keep.tighter_of(replace(keep, **received))
     unseen = unseen_of(told)
-    free = {name: UNBOUNDED * limits.of(name) for name in unseen}
-    striving = aims.less(from_aims).tighter_of(keep)
-    return Goal(limits, aims, promise, keep, replace(striving, **free), replace(hard, **free), unseen)
+    striving = replace(aims.less(from_aims).tighter_of(keep),
+                       **{name: UNBOUNDED * limits.of(name) for name in unseen})
+    hard = replace(hard, **{name: max(limits.of(name), before.values[name]) + UNSEEN_ROOM * limits.of(name)
+                            for name in unseen})
+    return Goal(limits, aims, promise, keep, striving, hard, unseen)
 
 
 def unseen_of(told: Known) -> frozenset[Quantity]:
-    """What nobody measured of a wheel that was read: it is neither mended nor kept, and no nipple is named for it."""
+    """What nobody measured of a wheel that was read: it isn't mended, and no nipple is named for it."""
     return frozenset(name for name in ROUGH if not told.read[name]) if told.log else frozenset()
 
 

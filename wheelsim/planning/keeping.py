@@ -1,7 +1,7 @@
 """Whether a pass keeps the limits of the way, nipple by nipple, on the likeliest wheel and on those drawn."""
 
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -69,15 +69,21 @@ class Keeper:
     ``top_on_the_way``: smaller passes would spare its neighbours little.
     """
 
-    def __init__(self, received: Floats, bounds: Bounds, deadline: float, promise: Promise | None,
+    def __init__(self, received: Floats, end: Floats, bounds: Bounds, deadline: float, promise: Promise | None,
                  ease: bool = False) -> None:
-        self.received, self.bounds, self.deadline, self.promise = received, bounds, deadline, promise
+        self.received, self.end, self.bounds, self.deadline, self.promise = received, end, bounds, deadline, promise
         self.drawn = np.zeros((len(received), 1)) if promise is None else promise.tension
-        self.rare = 0.0 if promise is None else 1 - promise.share
+        # Where the plan's end leaves fewer wheels within than promised, the way may leave as few.
+        drawn_end = (end[:, None] + self.drawn).max(axis=0)
+        given = 0.0 if promise is None else promise.given
+        beyond = float((drawn_end > bounds.max_tension + given + ROUNDING).mean())
+        self.rare = 0.0 if promise is None else max(1 - promise.share, beyond)
         room = 0.0 if promise is None else promise.highest(received) - float(received.max())
+        room = max(min(room, bounds.max_tension - float(end.max())), 0.0)
         self.likeliest = Allowed(received, bounds, ease)
         self.roomy = Allowed(received, bounds, ease, room)
-        self.every = Allowed(received[:, None] + self.drawn, bounds, ease)
+        self.every = Allowed(received[:, None] + self.drawn,
+                             replace(bounds, max_tension=bounds.max_tension + given), ease)
         self.begin(0)
 
     def begin(self, most: int) -> None:
@@ -87,7 +93,7 @@ class Keeper:
 
     def eased(self) -> "Keeper":
         """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
-        return Keeper(self.received, self.bounds, self.deadline, self.promise, ease=True)
+        return Keeper(self.received, self.end, self.bounds, self.deadline, self.promise, ease=True)
 
     def passing(self, before: Floats, then: Floats, floor: bool, verb: Verb) -> bool:
         """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""

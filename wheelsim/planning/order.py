@@ -8,14 +8,15 @@ Where a pass would not keep that it is done in halves.
 """
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TypeAlias
 
 import numpy as np
 
-from wheelsim.arrays import Turns
+from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds
-from wheelsim.mechanics.equilibrium import State
+from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.planning.gathered import gathered
 from wheelsim.planning.keeping import Keeper, Step, take
 from wheelsim.planning.passes import Kind, Parts, PlannedPass, rounds, split
@@ -31,8 +32,8 @@ LEAST = 1 / 16  # no pass is halved below this [turn]
 
 
 def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float = 0.0, *, alike_most: float = QUARTER,
-                 seconds: float = 0.0, promise: Promise | None = None,
-                 eased: bool = True) -> tuple[tuple[PlannedPass, ...], bool]:
+                 seconds: float = 0.0, promise: Promise | None = None, eased: bool = True,
+                 whole: tuple[Floats, Floats] | None = None) -> tuple[tuple[PlannedPass, ...], bool]:
     """An order of passes that keeps within bounds on the way.
 
     Parameters
@@ -54,6 +55,9 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
     eased : bool
         Where no order keeps that, let spokes that came in just below the limit pass it while the wheel is loosened.
 
+    whole : pair of (n,) ndarray, optional
+        Tensions when the wheel came in and at the end of the plan, where these passes are a part of it. [N]
+
     Returns
     -------
     passes : tuple of PlannedPass
@@ -68,7 +72,8 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         return verb != "loosen", toward_right != (state.dish < target_dish)
 
     kinds = sorted(work, key=preference)
-    keeps = Keeper(state.tension, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
+    received, end = whole or (state.tension, _after(state, turns).tension)
+    keeps = Keeper(received, end, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
     for keeper in (keeps, keeps.eased()) if eased else (keeps,):
         found = _first_order(state, few, work, kinds, keeper)
         if found is not None:
@@ -198,3 +203,31 @@ def _plain(state: State, work: Parts, kinds: list[Kind]) -> list[Step]:
 
 def _numbered(steps: list[Step], target_dish: float) -> tuple[PlannedPass, ...]:
     return tuple(step.numbered(k + 1, target_dish) for k, step in enumerate(steps))
+
+
+def in_stages(state: State, parts: Sequence[Turns], bounds: Bounds, target_dish: float = 0.0, *, alike_most: float,
+              seconds: float, promise: Promise | None, gauge_again: bool) -> tuple[PlannedPass, ...] | None:
+    """Passes of one part of the work after another, each in an order that keeps the way; None if one has none.
+
+    Parameters
+    ----------
+    parts : sequence of (n,) ndarray
+        [turn]
+    gauge_again : bool
+        Whether the gauge is read again before the last part.
+
+    All others as of ``order_passes``.
+    """
+    whole, out = (state.tension, _after(state, np.sum(parts, axis=0)).tension), list[PlannedPass]()
+    for k, turns in enumerate(parts):
+        passes, sound = order_passes(state, turns, bounds, target_dish, alike_most=alike_most, seconds=seconds,
+                                     promise=promise, eased=False, whole=whole)
+        if not sound:
+            return None
+        out += [replace(one, gauge_again=gauge_again and k == len(parts) - 2 and one is passes[-1]) for one in passes]
+        state = passes[-1].after.state
+    return tuple(replace(one, number=k + 1) for k, one in enumerate(out))
+
+
+def _after(state: State, turns: Turns) -> State:
+    return equilibrium(state.wheel, state.turns + turns, state.own_shape, start=state)

@@ -32,6 +32,8 @@ class PlannedPass(Encoded):
         Highest tension on the way, nipple by nipple from the valve round. [N]
     half_way_true : float
         Lateral run-out to expect half-way round. [m]
+    gauge_again : bool
+        Whether the gauge is read again after it, for the rim is true enough only now.
     """
 
     number: int
@@ -42,6 +44,7 @@ class PlannedPass(Encoded):
     after: View
     peak_tension: float
     half_way_true: float
+    gauge_again: bool = False
 
     @property
     def wind_up(self) -> float:

@@ -16,19 +16,21 @@ from wheelsim.measures.bounds import Bounds, broken, from_load
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
+from wheelsim.planning.bound import bound_of, least
+from wheelsim.planning.by_hand import NEAR_DISH, moved, nameable, odd_alone, odd_ones, rim_unread, stages
 from wheelsim.planning.goal import goal_of, room
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.likeliest import likeliest
 from wheelsim.planning.notes import MarginInTheWay, NotInWholeSteps, PlanAdvice
-from wheelsim.planning.order import order_passes
+from wheelsim.planning.order import in_stages, order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
-from wheelsim.planning.plan_result import FewestTurns, Plan, total
-from wheelsim.planning.programme import MOST_AT_ONCE, Programme, ProgrammeAnswer, grain
-from wheelsim.planning.search import TIES
+from wheelsim.planning.plan_result import FewestTurns, Plan, named_nipples, total
+from wheelsim.planning.programme import MOST_AT_ONCE, ProgrammeAnswer, grain
+from wheelsim.planning.relaxed import relaxation
+from wheelsim.planning.singles import names_others
 from wheelsim.planning.solve import (
     Settled,
-    exactly_after,
     improve,
     nearly_least,
     quick,
@@ -36,16 +38,15 @@ from wheelsim.planning.solve import (
     settle,
 )
 from wheelsim.planning.task import Task
-from wheelsim.planning.verdict import Status, verdict_of
+from wheelsim.planning.verdict import GaugeUnread, RimUnread, Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
-from wheelsim.planning.what_first import before_all_passes
-from wheelsim.planning.whole_sides import SIDES_MEND, by_sides, whole_sides
+from wheelsim.planning.what_first import First, TrueFirst, before_all_passes, true_first
+from wheelsim.planning.whole_sides import SIDES_MEND, by_sides
 from wheelsim.units import QUARTER
 
 PROMISE_ROUNDS = 4  # of tightening the tension limits by what drawn wheels exceed at the plan's end; own choice
 PROMISE_PART = 0.6  # of the effort left, for each of those rounds; own choice
 NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the drawn wheels or less [N]
-RELAXED_ROUNDS = 5  # of relinearising about the state where the relaxation ends; own choice
 # Efforts, in units of about a second: own choice, by the benchmark of jobs.
 QUICKLY = 1.0  # a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
@@ -90,24 +91,33 @@ class Planner:
         self.limits, self.aims, self.keep = goal.limits, goal.aims, goal.keep
         self.promise, self.unseen, self.striving, self.hard = goal.promise, goal.unseen, goal.striving, goal.hard
         self.first = before_all_passes(told, self.before, self.limits)
+        self.wobble = true_first(told, found.state)
+        self.odd = odd_ones(told, self.before) if fewest == "hand" and told.log else ()
+        self.may = nameable(told, self.odd) if fewest == "hand" else None
         # Slack spokes may push in the linear task, so that its slopes say what taking them up would do.
         at = self.state
         if at.slack.any():
             at = equilibrium(self.wheel, at.turns, at.own_shape, start=at, push=True)
         self.task = Task(self.state, at, np.zeros(self.wheel.n), *room(job), self.work.step, goal.striving, goal.hard,
-                         self.work.target_dish)
+                         self.work.target_dish, self.may)
 
     def run(self) -> Plan:
         if self.gaugeless:
             # Nothing else tells the dish: turns for it, or a verdict that it is right, would be a guess.
-            return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0,
-                                unread=True)
+            return self._to_be_read(GaugeUnread())
         self.ways = compare_ways(self.state, self.task, self.limits)
-        wrong = sorted(({*broken(self.now, self.aims), *broken(self.now, self.keep)}) - self.unseen)
+        # Nothing is turned for the margin's sake alone: it is kept by what is turned for something else.
+        wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.limits)} - self.unseen)
+        alone = odd_alone(self.task, self.odd, self.aims, self.limits, self.unseen)
+        if alone is not None:
+            self.by_sides = True  # nothing is added to it: it is read again first
+            return self._planned(alone, np.zeros(self.wheel.n))
+        if self.fewest == "hand" and self.wobble and rim_unread(self.told, self.before, self.wobble.once):
+            return self._to_be_read(RimUnread(self.before.true, self.limits.lateral_runout, self.wobble.once))
         if not wrong:
             return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, proven=True,
                                 bound=0.0)
-        relaxed = self._relaxed()
+        relaxed, self.task = relaxation(self.task, self.aims, self.watch)
         if not relaxed.feasible:
             blocking = what_blocks(self.task, self.limits, self.watch)
             return self._result("none", blocking=blocking, advice=(
@@ -115,24 +125,30 @@ class Planner:
                 *beyond_turning(self.state, self.limits)))
         found = self._found(wrong, relaxed)
         if found is None:
-            return self._not_found(relaxed)
+            return self._not_found(relaxed.turns)
         if not found.turns.any():
             return self._result("nothing to do", turns=found.turns, after=self.before, proven=found.proven, bound=0.0,
                                 unmet=tuple(wrong))
-        return self._planned(found, relaxed)
+        return self._planned(found, relaxed.turns)
+
+    def _to_be_read(self, unread: GaugeUnread | RimUnread) -> Plan:
+        """No turn before this is read."""
+        return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0, unread=unread)
 
     def _found(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
         """A first plan that keeps the promise at its end: by whole sides, by the quick search, else by all means."""
-        if self.fewest == "hand" and set(wrong) <= SIDES_MEND:
+        rim_unseen = self.may is not None and Quantity.TRUE in self.unseen
+        if self.fewest == "hand" and (set(wrong) <= SIDES_MEND or rim_unseen):
             sides = self._promised(
-                lambda task, watch: by_sides(task, self.aims, self.before, relaxed.turns, watch, self.unseen))
+                lambda task, watch: by_sides(task, self.aims, self.before, relaxed.turns, watch, self.unseen,
+                                             tensions_read=self.told.read[Quantity.HIGHEST]))
             if sides is not None:
                 self.by_sides = True
                 return sides
         single = self._promised(lambda task, watch: quick(task, self.fewest, relaxed.turns, watch))
-        if single is not None:
-            return single
-        return self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns))
+        if single is None or names_others(single.turns, self.wheel, self.may):
+            single = self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns))
+        return None if single is None or names_others(single.turns, self.wheel, self.may) else single
 
     def _promised(self, search: Callable[[Task, Watch], Settled | None]) -> Settled | None:
         """A plan that leaves as many of the drawn wheels within their tension limits as the margin promises, or None.
@@ -155,34 +171,7 @@ class Planner:
             self.task = replace(self.task, aims=aims, hard=hard)
         return found
 
-    def _relaxed(self) -> ProgrammeAnswer:
-        """The relaxation, feasible about some state if it is about any: none is said only where none is in sight.
-
-        About the wheel as it came in, a turn or two away may look forbidden that the real wheel allows, so the
-        relaxation is carried to where it comes nearest and asked again; what whole sides really do counts too.
-        """
-        task = self.task
-        for _ in range(RELAXED_ROUNDS):
-            programme = Programme(task, "turns")
-            relaxed = programme.solve(self.watch, relax=True, strive=True)
-            if relaxed.feasible:
-                self.task = task
-                return relaxed
-            nearest = Programme(replace(task, aims=task.hard), "turns").solve(self.watch, relax=True,
-                                                                            excess=set(Quantity))
-            if nearest.turns is None:
-                break
-            state = exactly_after(self.state, nearest.turns)
-            if state is None or np.allclose(nearest.turns, task.turned, atol=1e-3):
-                break
-            task = replace(task, state=state, turned=nearest.turns)
-        sides = whole_sides(self.task, self.aims)
-        if sides is not None:
-            return ProgrammeAnswer(sides.turns, total(sides.turns), 0.0, False, True)
-        self.task = task  # what stands in the way is asked about the state that comes nearest the limits
-        return relaxed
-
-    def _planned(self, found: Settled, relaxed: ProgrammeAnswer) -> Plan:
+    def _planned(self, found: Settled, relaxed: Turns | None) -> Plan:
         first = self._in_order(found, relaxed)
         if first is not None:
             self.watch = self.whole_watch  # a plan is in hand: nothing need be left for another kind of it
@@ -198,12 +187,13 @@ class Planner:
         if first is None:
             return self._not_found(relaxed, no_order=True)
         found, passes = self._likeliest(*first)
-        beside = found if self.fewest == "turns" else self._literal(found, relaxed.turns)
+        beside = found if self.fewest == "turns" else self._literal(found, relaxed)
         literal = None
         if beside is not None:
             count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
-            literal = FewestTurns(beside.turns, beside.after, self._bound(beside), beside.proven, count)
-        bound = literal.bound_turns if literal else self._least(found)
+            at_least = bound_of(self.task, self.hard, self.watch, beside)
+            literal = FewestTurns(beside.turns, beside.after, at_least, beside.proven, count)
+        bound = literal.bound_turns if literal else least(self.task, self.hard, self.watch, found)
         # The bound holds a thousandth of the turns too, to break ties between as many passes.
         if self.fewest == "passes" and len(passes) > math.ceil(found.bound - 0.25):
             found = replace(found, proven=False)  # keeping the limits on the way took more passes than the bound
@@ -240,7 +230,7 @@ class Planner:
         in_order, sound = self._ordered(other.turns)
         return (other, in_order) if sound else (found, passes)
 
-    def _in_order(self, found: Settled, relaxed: ProgrammeAnswer) -> InOrder | None:
+    def _in_order(self, found: Settled, relaxed: Turns | None) -> InOrder | None:
         """A plan and its passes in an order that keeps the way: this plan, or one that ends somewhat lower; or None."""
         kept = self._kept_on_the_way(found)
         if kept is not None:
@@ -249,9 +239,10 @@ class Planner:
             # On the way a spoke peaks above where it ends: one that ends lower may have an order that keeps the limit.
             aims, hard = (replace(bounds, max_tension=self.keep.max_tension - lower).tighter_of(bounds)
                           for bounds in (self.task.aims, self.task.hard))
-            other = quick(replace(self.task, aims=aims, hard=hard), self.fewest, relaxed.turns,
+            other = quick(replace(self.task, aims=aims, hard=hard), self.fewest, relaxed,
                           self.watch.part(QUICKLY))
-            kept = None if other is None else self._kept_on_the_way(other)
+            named = other is not None and names_others(other.turns, self.wheel, self.may)
+            kept = None if other is None or named else self._kept_on_the_way(other)
             if kept is not None:
                 bound, self.by_sides = 0.0 if self.by_sides else found.bound, False
                 return replace(kept[0], bound=bound), kept[1]
@@ -279,8 +270,16 @@ class Planner:
     def _ordered(self, turns: Turns, *, eased: bool = False) -> tuple[tuple[PlannedPass, ...], bool]:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
         most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
-        passes, sound = order_passes(self.state, turns, self.limits, self.work.target_dish, alike_most=most,
-                                     seconds=self.watch.seconds_left(), promise=self.promise, eased=eased)
+        parts = stages(turns, self.wheel, self.odd, true_first=self.fewest == "hand" and self.wobble is not None)
+        seconds, dish = self.watch.seconds_left(), self.work.target_dish
+        found = None
+        if len(parts) > 1 and not eased:
+            found = in_stages(self.state, parts, self.limits, dish, alike_most=most, seconds=seconds,
+                              promise=self.promise, gauge_again=self.wobble is not None)
+        passes, sound = (found, True) if found else order_passes(
+            self.state, turns, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise, eased=eased)
+        if not found and self.fewest == "hand" and self.wobble and len(passes) > 1:
+            passes = (replace(passes[0], gauge_again=moved(passes) > 2 * NEAR_DISH), *passes[1:])
         # Numbered after those made, as they will stand in the job.
         made = max((one.number for one in self.told.job.passes if one.turns is not None), default=0)
         return tuple(replace(one, number=one.number + made) for one in passes), sound
@@ -294,31 +293,14 @@ class Planner:
         watch = self.watch.part(LITERAL_EFFORT)
         return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)
 
-    def _bound(self, found: Settled) -> float:
-        """No plan as good takes fewer turns: whole steps, so rounded up."""
-        if found.proven and found.bound:
-            return total(found.turns)
-        bound, least = self._round_up(min(found.bound, total(found.turns))), self._least(found)
-        return min(bound if least is None else max(bound, least), total(found.turns))
-
-    def _least(self, found: Settled | None = None) -> float | None:
-        """No plan within the hard bounds takes fewer turns: their relaxation, about where a plan ends, or None."""
-        there = self.task if found is None else replace(self.task, state=found.after.state, turned=found.turns)
-        least = Programme(replace(there, aims=self.hard), "turns").solve(self.watch, relax=True)
-        return None if least.bound is None else self._round_up(least.bound)
-
-    def _round_up(self, turns: float) -> float:
-        # Prices hold some thousandths of a turn for evenness, which are no turns.
-        return math.ceil((max(turns, 0.0) - TIES) / self.work.step) * self.work.step + 0.0
-
-    def _not_found(self, relaxed: ProgrammeAnswer, *, no_order: bool = False) -> Plan:
+    def _not_found(self, relaxed: Turns | None, *, no_order: bool = False) -> Plan:
         finer = self.work.step / 2
         advice = NotInWholeSteps(self.work.step, no_order)
         if finer in STEPS:
-            found = settle(replace(self.task, step=finer), "turns", self.watch.part(FINER_EFFORT), relaxed.turns)
+            found = settle(replace(self.task, step=finer), "turns", self.watch.part(FINER_EFFORT), relaxed)
             if found is not None and self._ordered(found.turns)[1]:
                 advice = replace(advice, finer=finer, finer_turns=total(found.turns))
-        return self._result("not found", bound=self._least(),
+        return self._result("not found", bound=least(self.task, self.hard, self.watch),
                             advice=(advice, *self._but_for_the_margin(), *beyond_turning(self.state, self.limits)))
 
     def _but_for_the_margin(self) -> tuple[MarginInTheWay, ...]:
@@ -326,14 +308,14 @@ class Planner:
         if self.work.margin == 0 or self.keep == self.limits:
             return ()  # nothing is kept
         bare = Planner(self.told.with_work(replace(self.work, margin=0.0)), self.fewest, self.to, self.watch.part(1.0))
-        if not bare._relaxed().feasible:
+        if not relaxation(bare.task, bare.aims, bare.watch)[0].feasible:
             return ()
         return (MarginInTheWay(self.limits.max_tension - self.keep.max_tension),)
 
     def _result(self, status: Status, *, turns: Turns | None = None, after: View | None = None,
                 passes: tuple[PlannedPass, ...] = (), proven: bool = False, bound: float | None = None,
                 literal: FewestTurns | None = None, unmet: Sequence[Quantity] = (), advice: tuple[PlanAdvice, ...] = (),
-                blocking: tuple[Blocking, ...] = (), unread: bool = False) -> Plan:
+                blocking: tuple[Blocking, ...] = (), unread: GaugeUnread | RimUnread | None = None) -> Plan:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread,
                              first=passes[0].side if passes else "right")
@@ -347,4 +329,10 @@ class Planner:
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
                     blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts,
                     advice=advice, step=self.work.step, target_dish=self.work.target_dish, limits=self.limits,
-                    aims=self.aims, label=self.label, first=self.first, outlook=ahead)
+                    aims=self.aims, label=self.label, first=self._first(passes), outlook=ahead)
+
+    def _first(self, passes: tuple[PlannedPass, ...]) -> tuple[First, ...]:
+        """What comes before the first pass; whether that one trues the rim is known only now."""
+        trues = (bool(passes) and named_nipples(self.wheel, passes[0].turns) > 0
+                 and moved(passes[:1]) <= max(moved(passes) / 2, NEAR_DISH))
+        return tuple(replace(one, passes=trues) if isinstance(one, TrueFirst) else one for one in self.first)

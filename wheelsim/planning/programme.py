@@ -85,6 +85,8 @@ class Programme:
         up, down = (np.floor(most / task.step + 1e-9) for most in (task.highest, -task.lowest))
         side_steps = np.floor(MOST_SIDE_TURNS / task.step) if whole_sides else 0.0
         steps = max(up.max(), down.max())
+        if whole_sides:
+            up, down = np.where(task.named, up, 0.0), np.where(task.named, down, 0.0)
         blocks = [
             ("tighten", n, up, 1),
             ("loosen", n, down, 1),

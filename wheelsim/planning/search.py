@@ -26,6 +26,9 @@ TIES = 10 * TIE_PRICE  # more than evenness adds to a price: an unevenness of te
 # The same for either while a local minimum is left. Own choice: a tenth of an aim costs about a turn, so that exchanges
 # of a few steps may pass through states outside the bounds.
 SOFT_PRICE = 12.0
+# For a nipple that may not be named but is turned otherwise than its side. Own choice: more than any plan by whole
+# sides, yet finite, so that a search that starts among such plans finds its way out. [turn]
+FORBIDDEN_PRICE = 20.0
 STARTS = 4  # random roundings of the relaxation; own choice
 KICKED = 5  # fewer nipples than this are changed at random to leave a local minimum; own choice
 
@@ -84,12 +87,14 @@ class Scorer:
             mine = turns[spokes[self.task.free[spokes]]]
             if not len(mine):
                 continue
+            may = self.task.named[spokes[self.task.free[spokes]]]
             best = np.full(turns.shape[1], np.inf)
             middle = np.round(np.median(mine, axis=0) / self.task.step) * self.task.step
             for whole in (np.zeros_like(middle), middle):
                 single = np.abs(mine - whole)
                 named = single > 1e-9
-                price = len(mine) * np.abs(whole) + single.sum(axis=0) + NAMED_PRICE * named.sum(axis=0)
+                price = (len(mine) * np.abs(whole) + single.sum(axis=0) + NAMED_PRICE * named.sum(axis=0)
+                         + FORBIDDEN_PRICE * named[~may].sum(axis=0))
                 best = np.minimum(best, price)
             total += best
         return total

@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from wheelsim.arrays import Floats, Turns
+from wheelsim.arrays import Bools, Floats, Turns
 from wheelsim.measures.bounds import Bounds
 from wheelsim.mechanics.equilibrium import State
 
@@ -26,6 +25,8 @@ class Task:
         What each nipple may be turned to, from the start; both nought where it may not. [turn]
     aims, hard : Bounds
         Strive for these; never leave those.
+    nameable : (n,) ndarray of bool, optional
+        Nipples that a plan by hand may turn otherwise than their side; None: all.
     """
 
     start: State
@@ -37,11 +38,17 @@ class Task:
     aims: Bounds
     hard: Bounds
     target_dish: float = 0.0
+    nameable: Bools | None = None
 
     @property
-    def free(self) -> npt.NDArray[np.bool_]:
+    def free(self) -> Bools:
         """Nipples that may be turned: (n,) of bool."""
-        return self.highest - self.lowest > 1e-9
+        return np.asarray(self.highest - self.lowest > 1e-9)
+
+    @property
+    def named(self) -> Bools:
+        """Nipples that a plan by hand may turn otherwise than their side: (n,) of bool."""
+        return self.free if self.nameable is None else self.free & self.nameable
 
 
 @dataclass(frozen=True, eq=False)

@@ -25,6 +25,15 @@ class GaugeUnread:
 
 
 @dataclass(frozen=True)
+class RimUnread:
+    """The rim is out of true at the few places read, so far that the gauge can't be believed."""
+
+    true: float  # of the places read, at least [m]
+    limit: float  # [m]
+    gauge_off: float  # what the wobble may set a gauge reading off by [m]
+
+
+@dataclass(frozen=True)
 class NothingRead:
     """Nothing was read: as its file describes it, the wheel is true and centred."""
 
@@ -88,7 +97,7 @@ class Move:
     first: Side = "right"
 
 
-Why: TypeAlias = GaugeUnread | NothingRead | LeaveIt | NoneFound | NoneExists | Move
+Why: TypeAlias = GaugeUnread | RimUnread | NothingRead | LeaveIt | NoneFound | NoneExists | Move
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,7 +111,8 @@ class Verdict(Encoded):
 
 def verdict_of(status: Status, before: View | None, after: View | None, turns: Turns | None, ways: Sequence[Way],
                limits: Bounds, blocking: Sequence[Blocking], *, unmet: Collection[Quantity] = (), read: bool = True,
-               aims: Bounds | None = None, unread: bool = False, first: Side = "right") -> Verdict:
+               aims: Bounds | None = None, unread: GaugeUnread | RimUnread | None = None,
+               first: Side = "right") -> Verdict:
     """Verdict on a finished plan.
 
     Parameters
@@ -119,8 +129,8 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
         Whether anything was read of the wheel.
     aims : Bounds, optional
         For how near to the usual tension the sides should end.
-    unread : bool
-        Whether the gauge must be read before anything is turned.
+    unread : GaugeUnread or RimUnread, optional
+        What must be read before anything is turned.
     first : "right" or "left"
         Flange of the first pass.
 
@@ -130,7 +140,7 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
         If a plan is found but its turns, or the wheel before or after them, are not given.
     """
     if unread:
-        return Verdict(None, "read", GaugeUnread())
+        return Verdict(None, "read", unread)
     if status == "nothing to do":
         return Verdict(None, None, LeaveIt(tuple(unmet)) if read else NothingRead())
     if status == "not found":

@@ -15,10 +15,14 @@ DOUBTFUL = 0.2  # of the gap allowed, that a wobble may make of a gauge reading:
 
 @dataclass(frozen=True)
 class TrueFirst:
-    """How far the rim's wobble may set a gauge reading off: one reading, and the mean of two a quarter round. [m]"""
+    """How far the rim's wobble may set a gauge reading off: one reading, and the mean of two a quarter round. [m]
+
+    ``passes``: whether the plan's first passes true the rim.
+    """
 
     once: float
     averaged: float
+    passes: bool = True
 
 
 @dataclass(frozen=True)

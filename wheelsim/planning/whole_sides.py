@@ -7,21 +7,26 @@ import numpy.typing as npt
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds, broken
-from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.quantities import Quantity, usual_tension
 from wheelsim.measures.view import View, view
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.search import Scorer, side_grid
 from wheelsim.planning.sides import price_of_missing
+from wheelsim.planning.singles import names_others
 from wheelsim.planning.solve import Settled, exactly_after, keeps, quick
 from wheelsim.planning.task import Task
+from wheelsim.wheel.parts import SIDES
 
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
+# Steps of a side that raising tensions by the whole usual tension costs where none was read. Own choice: half of each
+# side is then better than tightening alone.
+RISE_UNREAD = 30.0
 BESIDE_EFFORT = 1.0  # for a plan of single nipples to compare with: own choice
 
 
 def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watch: Watch,
-             unseen: frozenset[Quantity]) -> Settled | None:
+             unseen: frozenset[Quantity], *, tensions_read: bool = True) -> Settled | None:
     """Whole-side passes for a dish, or None where they miss the aims and single nipples meet them for less.
 
     Parameters
@@ -36,8 +41,10 @@ def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watc
     watch : Watch
     unseen : set of Quantity
         What nobody measured: single nipples are not named for it.
+    tensions_read : bool
+        Whether any tension was read.
     """
-    sides = whole_sides(task, aims)
+    sides = whole_sides(task, aims, tensions_read=tensions_read)
     if sides is None:
         return None
     missed = set(broken(sides.after.values, aims))
@@ -46,12 +53,13 @@ def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watc
     if not missed or (missed <= SIDES_MEND and even) or Quantity.TRUE in unseen:
         return sides
     single = quick(task, "hand", relaxed, watch.part(BESIDE_EFFORT))
-    if single is not None and single.price < sides.price and not broken(single.after.values, aims):
+    if single is not None and single.price < sides.price and not names_others(
+            single.turns, task.start.wheel, task.nameable) and not broken(single.after.values, aims):
         return None
     return replace(sides, proven=False)  # a short search for single nipples proves nothing
 
 
-def whole_sides(task: Task, aims: Bounds) -> Settled | None:
+def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Settled | None:
     """Whole-side passes that come nearest the aims, every pair of them weighed; None if none keeps the hard bounds.
 
     Proven means the best of those: all of them are counted. A hand centres a true, even wheel by whole sides, and
@@ -65,8 +73,13 @@ def whole_sides(task: Task, aims: Bounds) -> Settled | None:
     price = scorer.price(grid)
     side_step = task.step * len(task.free) / 2
 
+    usual = sum(usual_tension(start.wheel).values())
+    rise = (sum(felt[2][start.wheel.pulling(side)].mean(axis=0) for side in SIDES)
+            - sum(float(start.tension[start.wheel.pulling(side)].mean()) for side in SIDES)) / max(usual, 1.0)
+    blind = np.zeros(len(price)) if tensions_read else RISE_UNREAD * np.maximum(rise, 0.0)
+
     def rank(over: Floats, off: Floats, k: int | npt.NDArray[np.intp]) -> Floats:
-        return np.asarray(price[k] + side_step * price_of_missing(over, off, aims))
+        return np.asarray(price[k] + side_step * (price_of_missing(over, off, aims) + blind[k]))
 
     # The linear model is a few per cent off over a turn, so candidates that miss the bounds by little are followed too.
     near = np.flatnonzero(scorer.excess(measure, task.hard) < 0.3)

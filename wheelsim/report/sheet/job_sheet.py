@@ -27,7 +27,7 @@ from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
 from wheelsim.report.words.estimation import assumed_words, doubt_words
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import SPANNER, SQUEEZE, pass_words
+from wheelsim.report.words.passes import GAUGE_AGAIN, SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.stand import JUDGED, NOT_ENOUGH
@@ -248,6 +248,8 @@ def _planned_pass(wheel: Wheel, one: PlannedPass) -> Iterator[Block]:
                 (f"highest {after.highest:.0f} N", 12.0)))
     if one.settles:
         yield Tick(f"Settle: {SQUEEZE}.")
+    if one.gauge_again:
+        yield Tick(GAUGE_AGAIN)
 
 
 def _alt(told: Record) -> str:

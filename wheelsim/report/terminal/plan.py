@@ -12,7 +12,7 @@ from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import SETTLE, SPANNER, SQUEEZE, instruction, pass_words, way_words
+from wheelsim.report.words.passes import GAUGE_AGAIN, SETTLE, SPANNER, SQUEEZE, instruction, pass_words, way_words
 from wheelsim.report.words.planning import CAUTIONS, ends_words, first_words, plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back, past_and_back_of_all
@@ -76,7 +76,8 @@ def _made_for(wheel: Wheel) -> str:
 def _passes_in_short(plan: Plan, console: Console) -> None:
     for one in plan.passes:
         console.print(f"Pass {one.number}. {pass_words(one)}. Then gap {gap_words(one.after)}, {one.side} "
-                      f"{one.after.mean[one.side]:.0f} N; highest on the way {one.peak_tension:.0f} N.")
+                      f"{one.after.mean[one.side]:.0f} N; highest on the way {one.peak_tension:.0f} N."
+                      + (f" {GAUGE_AGAIN}" if one.gauge_again else ""))
     wound = past_and_back_of_all(plan.passes)
     verbs = {one.verb for one in plan.passes}
     spanner = [f"{verb}: {SPANNER[verb]}" for verb in ("loosen", "tighten") if verb in verbs]
@@ -117,6 +118,8 @@ def _passes(plan: Plan, console: Console) -> None:
         if one.settles:
             console.print(f"        {'Settle and read again.' if told else SETTLE}")
             told = True
+        if one.gauge_again:
+            console.print(f"        {GAUGE_AGAIN}")
     console.print()
 
 

@@ -12,6 +12,7 @@ from wheelsim.wheel.sides import SIDES
 SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
           "the tension of a few spokes, for some of it is lost.")
 SQUEEZE = "squeeze parallel pairs, once round both flanges; read gauge, dial, a few tensions"  # the same in short
+GAUGE_AGAIN = "Gauge again before the next pass."
 SPANNER: dict[Verb, str] = {
     "tighten": "clockwise seen from the tyre side",
     "loosen": "anticlockwise seen from the tyre side",

@@ -1,0 +1,114 @@
+"""What a plan by hand takes into account beside turns: which nipples may be named, which come first."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from wheelsim.arrays import Bools, Turns
+from wheelsim.estimation.known import Known
+from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import View, view
+from wheelsim.planning.passes import PlannedPass
+from wheelsim.planning.search import Scorer
+from wheelsim.planning.singles import singles_and_sides
+from wheelsim.planning.solve import Settled, exactly_after
+from wheelsim.planning.stands_out import MOST, stands_out
+from wheelsim.planning.task import Task
+from wheelsim.readings.reading import all_round
+from wheelsim.wheel.parts import Wheel
+
+# Spokes either way of the dial's highest and lowest place that may be named where the dial was read at those alone.
+# Own choice: two nipples of each flange.
+BESIDE = 2
+# Of the gap allowed, that a wobble may make of a gauge reading: beyond it, and with no dial all round to true the rim
+# by, nothing is turned. Own choice.
+TOO_DOUBTFUL = 0.5
+NEAR_DISH = 0.05e-3  # passes that move the dish by no more leave it; own choice: no feeler shows less [m]
+ROUNDS = 4  # of linearising anew where the turns of an odd spoke end; own choice
+
+
+def odd_ones(told: Known, before: View) -> tuple[int, ...]:
+    """Spokes, from 1, that are mended before all others: those put in anew, else one or two that make it uneven."""
+    return tuple(sorted(told.job.wheel.spokes.missing)) or stands_out(told, before.state)
+
+
+def nameable(told: Known, odd: tuple[int, ...]) -> Bools | None:
+    """Nipples that may be turned otherwise than their side, (n,); None: all, for the rim was read all round.
+
+    Where the dial was read at a few places only, a nipple named for anything would bend a rim that nobody watches: only
+    those beside its highest and lowest place are, and ``odd`` ones.
+    """
+    n = told.job.wheel.n
+    readings = [one.reading for one in told.log]
+    if not readings or any(all_round(one.lateral, n) for one in readings):
+        return None
+    may = np.zeros(n, dtype=bool)
+    may[[spoke - 1 for spoke in odd]] = True
+    for one in readings:
+        if "lateral" in one.extremes:
+            for spoke, _ in one.lateral:
+                may[[(spoke - 1 + k) % n for k in range(-BESIDE, BESIDE + 1)]] = True
+    return may
+
+
+def rim_unread(told: Known, before: View, once: float) -> bool:
+    """Whether the rim is known to be out of true, by places read, and too far for the gauge to be believed.
+
+    ``once``: how far the wobble may set one gauge reading off. [m]
+    """
+    limits = told.job.wheel.limits
+    some = any(len(one.reading.lateral) > 1 for one in told.log)
+    return bool(some and not told.read[Quantity.TRUE] and before.true > limits.lateral_runout
+                and once > TOO_DOUBTFUL * limits.gap)
+
+
+def moved(passes: Sequence[PlannedPass]) -> float:
+    """By how much passes move the dish in all. [m]"""
+    return abs(passes[-1].after.dish - passes[0].before.dish) if passes else 0.0
+
+
+def stages(turns: Turns, wheel: Wheel, odd: tuple[int, ...], *, true_first: bool) -> list[Turns]:
+    """Turns (n,) in the order of the work: odd ones, then single nipples, then whole sides; none of them empty."""
+    first = np.zeros_like(turns)
+    first[[spoke - 1 for spoke in odd]] = turns[[spoke - 1 for spoke in odd]]
+    rest = turns - first
+    parts = [first, *(singles_and_sides(rest, wheel) if true_first else (rest,))]
+    return [one for one in parts if one.any()]
+
+
+def odd_alone(task: Task, odd: tuple[int, ...], aims: Bounds, limits: Bounds,
+              unseen: frozenset[Quantity]) -> Settled | None:
+    """Turns of one or two odd spokes' nipples, and of no other, that leave the wheel best; None where they don't help.
+
+    They help where they bring the wheel within its limits; or where the rim was not read all round and no limit is left
+    further behind; a spoke put in anew is drawn up in any case. The wheel is read anew before anything else is turned.
+    """
+    if not 0 < len(odd) <= MOST or not all(task.free[spoke - 1] for spoke in odd):
+        return None
+    spokes = [spoke - 1 for spoke in odd]
+    put_in = not task.start.wheel.spokes.missing and bool(task.start.slack[spokes].all())
+    state, turned = task.state, task.turned
+    for _ in range(ROUNDS):
+        # What nobody measured counts too: it is what the other readings say of the wheel.
+        scorer = Scorer(replace(task, state=state, turned=turned, aims=aims, hard=limits), "turns")
+        steps = [np.arange(task.lowest[k], task.highest[k] + 1e-9, task.step) for k in spokes]
+        grid = np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, len(spokes))
+        turns = np.zeros((len(task.free), len(grid)))
+        turns[spokes] = grid.T
+        best = turns[:, int(scorer.score(turns, soft=True).argmin())]
+        after = exactly_after(task.start, best)
+        if after is None:
+            return None
+        if np.allclose(best, turned):
+            break
+        state, turned = after, best
+    if not turned.any():
+        return None
+    before, seen = view(task.start, task.target_dish), view(state, task.target_dish)
+    missed = set(broken(seen.values, limits)) - unseen
+    worse = any(name.sign * (seen.values[name] - before.values[name]) > 0 for name in missed)
+    if missed and not put_in and (worse or task.nameable is None):
+        return None
+    return Settled(turned, seen, float(np.abs(turned).sum()))
