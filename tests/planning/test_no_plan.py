@@ -16,6 +16,7 @@ from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import what_blocks
 from wheelsim.planning.plan import plan
 from wheelsim.planning.programme import Programme
+from wheelsim.planning.relaxed import relaxation
 from wheelsim.report.words.planning import plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.wheel.parts import Limits
@@ -41,8 +42,8 @@ def test_no_plan_says_what_would_allow_one():
     assert f"lowest tension would have to be {names['min_tension'].needed:.0f} N instead of 540 N" in why
     assert ", or " in why
     one = planner(job, to="limits")
-    assert not one._relaxed().feasible
-    task = one.task  # about the state where the wheel comes nearest
+    relaxed, task = relaxation(one.task, one.aims, one.watch)
+    assert not relaxed.feasible  # and the task is about the state where the wheel comes nearest
     for name, scale in (("gap", 1e-3), ("min_tension", 1.0)):
         for share, feasible in ((1.001, True), (0.9, False)):
             bound = getattr(task.hard, name)

@@ -16,6 +16,7 @@ from wheelsim.job.job import Job, Pass, Work
 from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
+from wheelsim.planning import bound
 from wheelsim.planning.highs import Model, Watch, solve
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import plan
@@ -282,7 +283,8 @@ def test_the_same_job_has_the_same_plan(seed, wishes, effort):
 def test_bound_stands_where_the_relaxation_of_the_limits_has_no_answer(monkeypatch):
     """Whole sides may keep limits that no relaxation near the wheel allows: the own bound is then all there is."""
     mine = planner(small_job(8, 1, 1.0))
-    monkeypatch.setattr(mine, "_least", lambda found: None)
+    monkeypatch.setattr(bound, "least", lambda *told: None)
     turns = np.zeros(8)
     turns[:4] = 0.5
-    assert mine._bound(Settled(turns, mine.before, 1.0, False, 0.7)) == 1.0
+    found = Settled(turns, mine.before, 1.0, False, 0.7)
+    assert bound.bound_of(mine.task, mine.hard, mine.watch, found) == 1.0

@@ -44,22 +44,27 @@ max_tension_N = {highest}.0
 
 @dataclass(frozen=True)
 class Bench:
-    """What is read, and how: the meter's scale by side, how many spokes of each (None: all)."""
+    """What is read, and how: the meter's scale by side, how many spokes of each (None: all).
+
+    ``dial``: at every spoke, at none, at so many places, or at the highest and lowest ("extremes").
+    """
 
     gauge: bool = True
-    dial: bool = True
+    dial: bool | int | str = True
     tensions: int | None = None
     scale: tuple = (1.0, 1.0)
 
 
-def state_of(wheel, share, gap_mm):
-    """The wheel with ``share`` of its usual tension, evenly, and this gap, plus right. [mm]"""
+def state_of(wheel, share, gap_mm, extra=None):
+    """The wheel with ``share`` of its usual tension and this gap, plus right [mm]; even but for ``extra`` turns."""
     usual = float(equilibrium(wheel).tension.mean())
     right, left = (wheel.on_side(side) for side in ("right", "left"))
 
     def state(x):
         turns = np.zeros(wheel.n)
         turns[right], turns[left] = x
+        for spoke, more in (extra or {}).items():
+            turns[spoke - 1] += more
         return equilibrium(wheel, turns)
 
     def missing(x):
@@ -69,20 +74,34 @@ def state_of(wheel, share, gap_mm):
     return state(fsolve(missing, (0.0, 0.0), epsfcn=1e-6))
 
 
-def job(folder, kind, share, gap_mm, bench=None):
+def dial_lines(state, dial):
+    """What the dial showed, sideways and up and down."""
+    lateral = 1e3 * (state.lateral - state.dish)
+    if dial == "extremes":
+        high, low = int(lateral.argmax()), int(lateral.argmin())
+        return [f"lateral_high = {{ spoke = {high + 1}, mm = {lateral[high]:.2f} }}",
+                f"lateral_low = {{ spoke = {low + 1}, mm = {lateral[low]:.2f} }}"]
+    if dial is True:
+        radial = 1e3 * (state.radial - state.radial.mean())
+        return [f"{name} = [{', '.join(f'{v:.2f}' for v in values)}]" for name, values in (
+            ("lateral_mm", lateral), ("radial_mm", radial))]
+    places = np.linspace(0, state.wheel.n, dial, endpoint=False).astype(int) if dial else ()
+    read = ", ".join(f"{k + 1} = {lateral[k]:.2f}" for k in places)
+    return [f"lateral_mm = {{ {read} }}"] if read else []
+
+
+def job(folder, kind, share, gap_mm, bench=None, extra=None, more=""):
     """Write the job into a folder and read it back: a Job."""
     bench = bench or Bench()
     wheel_file = folder / "wheel.toml"
     wheel_file.write_text("format = 1\n" + wheel_text(kind))
-    state = state_of(wheelsim.read_wheel(wheel_file), share, gap_mm)
+    state = state_of(wheelsim.read_wheel(wheel_file), share, gap_mm, extra)
     lines = ["[[reading]]"]
     if bench.gauge:
         gap = 2e3 * view(state).dish
         lines.append(f'gauge = {{ set_on = "{"left" if gap > 0 else "right"}", gap_mm = {abs(gap):.2f}, '
                      'gap_at = "hub" }')
-    if bench.dial:
-        lines.append("lateral_mm = [" + ", ".join(f"{1e3 * v:.2f}" for v in state.lateral - state.dish) + "]")
-        lines.append(f"radial_mm = [{', '.join(['0.0'] * state.wheel.n)}]")
+    lines += dial_lines(state, bench.dial)
     read = {}
     for side, scale in zip(("right", "left"), bench.scale, strict=True):
         mine = np.array(state.wheel.pulling(side))
@@ -92,5 +111,5 @@ def job(folder, kind, share, gap_mm, bench=None):
     if read:
         lines.append("tension_N = { " + ", ".join(f"{k} = {v}" for k, v in sorted(read.items())) + " }")
     path = folder / "job.toml"
-    path.write_text('format = 1\nwheel = "wheel.toml"\n' + "\n".join(lines) + "\n")
+    path.write_text('format = 1\nwheel = "wheel.toml"\n' + more + "\n".join(lines) + "\n")
     return wheelsim.read_job(path)

@@ -19,9 +19,9 @@ from wheelsim.wheel.parts import SIDES
 
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
-# Steps of a side that raising tensions by the whole usual tension costs where none was read. Own choice: half of each
-# side is then better than tightening alone.
-RISE_UNREAD = 30.0
+# Steps of a side that a change of the mean tension by all of the usual costs where no tension was read. Own choice:
+# half of each side, which leaves it where it was, is then better than a whole turn of one.
+CHANGE_UNREAD = 40.0
 BESIDE_EFFORT = 1.0  # for a plan of single nipples to compare with: own choice
 
 
@@ -74,9 +74,9 @@ def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Sett
     side_step = task.step * len(task.free) / 2
 
     usual = sum(usual_tension(start.wheel).values())
-    rise = (sum(felt[2][start.wheel.pulling(side)].mean(axis=0) for side in SIDES)
+    change = (sum(felt[2][start.wheel.pulling(side)].mean(axis=0) for side in SIDES)
             - sum(float(start.tension[start.wheel.pulling(side)].mean()) for side in SIDES)) / max(usual, 1.0)
-    blind = np.zeros(len(price)) if tensions_read else RISE_UNREAD * np.maximum(rise, 0.0)
+    blind = np.zeros(len(price)) if tensions_read else CHANGE_UNREAD * np.abs(change)
 
     def rank(over: Floats, off: Floats, k: int | npt.NDArray[np.intp]) -> Floats:
         return np.asarray(price[k] + side_step * (price_of_missing(over, off, aims) + blind[k]))
