@@ -53,9 +53,9 @@ HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of pa
 LEAST_TO_IMPROVE = 0.6  # left, below which branch and bound would not get past its root
 AT_LENGTH = 1.0  # left, from which the search by chance goes on before branch and bound
 AGAIN_EFFORT = 0.4  # for it
-MISSED_EFFORT = 1.0  # for it where a plan by hand misses an aim
+MISSED_EFFORT = 0.6  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
-LITERAL_EFFORT = 0.4  # for the literal fewest turns beside another plan
+LITERAL_EFFORT = 0.25  # for the literal fewest turns beside another plan
 
 InOrder: TypeAlias = tuple[Settled, tuple[PlannedPass, ...]]
 

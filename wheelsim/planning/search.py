@@ -29,6 +29,7 @@ SOFT_PRICE = 12.0
 # For a nipple that may not be named but is turned otherwise than its side. Own choice: more than any plan by whole
 # sides, yet finite, so that a search that starts among such plans finds its way out. [turn]
 FORBIDDEN_PRICE = 20.0
+PRICED = 1.5  # entries that each of a search's own counts as, so that a unit of effort is about a second
 STARTS = 4  # random roundings of the relaxation; own choice
 KICKED = 5  # fewer nipples than this are changed at random to leave a local minimum; own choice
 
@@ -51,6 +52,7 @@ class Scorer:
         self.tension = state.tension - self.influence.tension @ task.turned
         self.widths = [(name, max(abs(getattr(task.aims, name)), 1e-9)) for name in Quantity]
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
+        self.free_sides = [spokes[task.free[spokes]] for spokes in self.sides]
 
     def felt(self, turns: Floats) -> Felt:
         """Lateral, radial and tension, each (n, k), after turns (n, k)."""
@@ -83,26 +85,47 @@ class Scorer:
                 np.ceil(np.maximum(sign * turns[s], 0).max(axis=0) / MOST_AT_ONCE - 1e-9)
                 for s in self.sides for sign in (1.0, -1.0)))
         total = np.zeros(turns.shape[1])
-        for spokes in self.sides:
-            mine = turns[spokes[self.task.free[spokes]]]
-            if not len(mine):
-                continue
-            may = self.task.named[spokes[self.task.free[spokes]]]
-            best = np.full(turns.shape[1], np.inf)
-            middle = np.round(np.median(mine, axis=0) / self.task.step) * self.task.step
-            for whole in (np.zeros_like(middle), middle):
-                single = np.abs(mine - whole)
-                named = single > 1e-9
-                price = (len(mine) * np.abs(whole) + single.sum(axis=0) + NAMED_PRICE * named.sum(axis=0)
-                         + FORBIDDEN_PRICE * named[~may].sum(axis=0))
-                best = np.minimum(best, price)
-            total += best
+        for mine in self.free_sides:
+            if len(mine):
+                total += np.min([self.side_price(turns[mine], mine, whole)
+                                 for whole in self.wholes(turns[mine])], axis=0)
         return total
 
-    def score(self, turns: Floats, felt: Felt | None = None, *, soft: bool = False) -> Floats:
+    def price_of_sides(self, pairs: Floats) -> Floats:
+        """What whole sides turned by pairs (k, 2) cost, right and left: (k,)."""
+        counts = np.array([len(mine) for mine in self.free_sides])
+        if self.fewest == "nipples":
+            return np.asarray((counts * ((pairs != 0) + 1e-3 * np.abs(pairs))).sum(axis=1))
+        if self.fewest == "passes":
+            rounds = np.ceil(np.abs(pairs) / MOST_AT_ONCE - 1e-9) * (counts > 0)
+            return np.asarray((rounds + 1e-3 * counts * np.abs(pairs)).sum(axis=1))
+        return np.asarray((counts * np.abs(pairs)).sum(axis=1))
+
+    def wholes(self, turns: Floats) -> Floats:
+        """What a side may be turned by as a whole in the cheapest reading of its nipples' turns, in any order."""
+        return np.unique(np.append(turns, 0.0)) if self.fewest == "hand" else np.zeros(1)
+
+    def side_price(self, turns: Floats, spokes: npt.NDArray[np.intp], whole: float | Floats) -> Floats:
+        """What turns (m, k) of a side's free nipples cost where ``whole``, one or (k,), is the side's own: (k,)."""
+        return np.asarray(len(spokes) * np.abs(whole) * (self.fewest == "hand")
+                          + self.nipple_prices(turns, spokes, whole).sum(axis=0))
+
+    def nipple_prices(self, turns: Floats, spokes: npt.NDArray[np.intp], whole: float | Floats) -> Floats:
+        """What each nipple's own turns beside its side's cost: (m, k)."""
+        single = np.abs(turns - whole)
+        if self.fewest == "turns":
+            return np.asarray(single)
+        named = single > 1e-9
+        if self.fewest == "nipples":
+            return np.asarray(named + 1e-3 * single)
+        naming = np.where(self.task.named[spokes], NAMED_PRICE, NAMED_PRICE + FORBIDDEN_PRICE)
+        return np.asarray(single + naming[:, None] * named)
+
+    def score(self, turns: Floats, felt: Felt | None = None, *, soft: bool = False,
+              price: Floats | None = None) -> Floats:
         """Price with all excess: (k,). Finite always; below ``BROKEN_PRICE`` times a hair it is feasible.
 
-        ``soft`` prices excess so low that a search passes through it.
+        ``soft`` prices excess so low that a search passes through it; ``price`` is what the turns cost, if known.
         """
         measure = self.measure(self.felt(turns) if felt is None else felt)
         aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
@@ -111,7 +134,8 @@ class Scorer:
                   + 0.3 * measure[Quantity.TRUE] / max(self.task.aims.lateral_runout, 1e-9))
         if self.fewest == "hand":
             uneven = uneven + measure[Quantity.OFF_USUAL] / USUAL_WITHIN
-        return (self.price(turns) + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
+        price = self.price(turns) if price is None else price
+        return (price + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
                 + hard * self.excess(measure, self.task.hard))
 
 
@@ -132,6 +156,8 @@ class Neighbours:
         self.scorer, task = scorer, scorer.task
         single, whole = _moves(task, scorer.sides)
         first, second = np.triu_indices(single.shape[1], 1)
+        other = second != first + single.shape[1] // 2  # not the same nipple there and back
+        self.first, self.second = first, second = first[other], second[other]
         influence = scorer.influence
         self.sets, self.singles = [], single.shape[1]
         moves = np.hstack([single, whole])
@@ -149,10 +175,17 @@ class Neighbours:
         now = scorer.felt(turns[:, None])
         score = scorer.score(turns[:, None], now, soft=soft)[0]
         while watch is None or watch.left():
-            for candidates, felt in self._exchanges(turns, now):
+            for (steps, felt_steps), prices in zip(self.sets, self._prices(turns), strict=True):
+                candidates = turns[:, None] + steps
+                # What breaks a bound costs more than its price: a dearer exchange need not be felt.
+                good = np.flatnonzero((prices < score - 1e-9) & self._allowed(candidates))
                 if watch is not None:
-                    watch.spend(candidates.size / ENTRIES_A_UNIT)
-                scores = np.where(self._allowed(candidates), scorer.score(candidates, felt, soft=soft), np.inf)
+                    watch.spend(PRICED * (candidates.shape[1] + len(turns) * len(good)) / ENTRIES_A_UNIT)
+                if not len(good):
+                    continue
+                candidates = candidates[:, good]
+                felt = [base + change[:, good] for base, change in zip(now, felt_steps, strict=True)]
+                scores = scorer.score(candidates, felt, soft=soft, price=prices[good])
                 best = int(scores.argmin())
                 if scores[best] < score - 1e-9:
                     turns, score = candidates[:, best], scores[best]
@@ -161,6 +194,37 @@ class Neighbours:
             else:
                 break
         return turns, score
+
+    def _prices(self, turns: Floats) -> list[Floats]:
+        """What the turns after each exchange from turns (n,) cost, by what each nipple's step adds: (k,) each."""
+        scorer, step = self.scorer, self.scorer.task.step
+        if scorer.fewest == "passes":
+            return [scorer.price(turns[:, None] + steps) for steps, _ in self.sets]
+        half = self.singles // 2
+        one, two = np.zeros(self.singles), np.zeros(len(self.first))
+        column = np.cumsum(scorer.task.free) - 1  # of a free nipple's step up
+        sides: list[Floats] = []
+        for mine in scorer.free_sides:
+            here = turns[mine, None]
+            # Nought and a step are among them for the side's own step, which shifts them all.
+            wholes = scorer.wholes(np.concatenate([here, here + step, here - step, [[step], [-step]]]))
+            base = scorer.side_price(here, mine, wholes)
+            now, more = scorer.nipple_prices(here, mine, wholes), np.zeros((self.singles, len(wholes)))
+            more[column[mine]] = scorer.nipple_prices(here + step, mine, wholes) - now
+            more[column[mine] + half] = scorer.nipple_prices(here - step, mine, wholes) - now
+            one += (base + more).min(axis=1)
+            two += (base + more[self.first] + more[self.second]).min(axis=1)
+            if scorer.fewest == "hand":
+                shifted = len(mine) * np.abs(wholes + np.array([[step], [-step], [0.0]])) + now.sum(axis=0)
+                sides.append(shifted.min(axis=1))
+        return [np.concatenate([one, self._whole_sides(turns, sides)]), two]
+
+    def _whole_sides(self, turns: Floats, sides: Sequence[Floats]) -> Floats:
+        """What turns (n,) cost after each step of a whole side, from each side's price a step up, down, as it is."""
+        if self.scorer.fewest != "hand":
+            return self.scorer.price(turns[:, None] + self.sets[0][0][:, self.singles:])
+        (up, down, still), (up_other, down_other, still_other) = sides
+        return np.array([up + still_other, up_other + still, down + still_other, down_other + still])
 
     def exchanges(self, turns: Floats) -> Iterator[tuple[Floats, Felt]]:
         """Every allowed exchange from turns (n,): (n, k) turns and what they are felt as, those of one nipple first."""
@@ -253,8 +317,8 @@ def first_answer(scorer: Scorer, relaxed: Floats | None, watch: Watch, *, beside
     """
     task = scorer.task
     rng = np.random.default_rng(seed)
-    grid, _ = side_grid(scorer)
-    scores = scorer.score(grid)
+    grid, pairs = side_grid(scorer)
+    scores = scorer.score(grid, price=scorer.price_of_sides(pairs))
     starts = [grid[:, int(scores.argmin())]]
     if relaxed is not None:
         steps = relaxed / task.step

@@ -23,7 +23,7 @@ from wheelsim.planning.task import Cut, Task
 MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search
 MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonlinear wheel, on the way to the proof
 # Efforts, in units of about a second: own choice, by the benchmark of jobs.
-QUICK_EFFORT = 0.5  # of the heuristic search before branch and bound
+QUICK_EFFORT = 0.35  # of the heuristic search before branch and bound
 QUICK_PART = 0.6  # of the effort there is, at most
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 ALONE_EFFORT = 1.5  # of branch and bound before it is halved for two threads: most jobs are done by then

@@ -22,7 +22,7 @@ EVEN_SPREAD = 0.05  # careful work: common practice, no source
 # Steps of a side that a change of the mean tension by all of the usual costs where no tension was read. Own choice:
 # half of each side, which leaves it where it was, is then better than a whole turn of one.
 CHANGE_UNREAD = 40.0
-BESIDE_EFFORT = 1.0  # for a plan of single nipples to compare with: own choice
+BESIDE_EFFORT = 0.5  # for a plan of single nipples to compare with: own choice
 
 
 def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watch: Watch,
@@ -67,10 +67,10 @@ def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Sett
     """
     start = task.start
     scorer = Scorer(task, "hand")
-    grid, _ = side_grid(scorer)
+    grid, pairs = side_grid(scorer)
     felt = scorer.felt(grid)
     measure = scorer.measure(felt)
-    price = scorer.price(grid)
+    price = scorer.price_of_sides(pairs)
     side_step = task.step * len(task.free) / 2
 
     usual = sum(usual_tension(start.wheel).values())
