@@ -8,8 +8,8 @@ import time
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-# A wheel's matrices are small: a second thread costs more than it brings.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: a second thread costs more than it brings
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looking for some opens every package's metadata
 
 import typer
 
