@@ -80,7 +80,7 @@ def test_predict_brings_in_neither_solver_nor_pictures():
             "    assert wheelsim.cli.app.run(['predict', '--right', '1/4']) == 0")
     loaded = modules_after(code)
     assert "wheelsim.mechanics.equilibrium" in loaded
-    assert not [name for name in loaded if name.startswith(("matplotlib", "scipy.optimize"))]
+    assert not [name for name in loaded if name.startswith(("matplotlib", "scipy.optimize", "networkx"))]
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(ROOT)))

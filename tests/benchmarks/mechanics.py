@@ -22,7 +22,7 @@ from wheelsim.mechanics.influence import compression, influence
 from wheelsim.mechanics.ring import arc_stiffness, ring_of
 from wheelsim.mechanics.stability import buckling
 from wheelsim.wheel.geometry import wheel_geometry
-from wheelsim.wheel.lacing import lacing_graph
+from wheelsim.wheel.lacing import laced_spokes
 from wheelsim.wheel.parts import Joint
 
 COUNTS = (16, 24, 36, 48)
@@ -46,8 +46,8 @@ def laced(n):
 
 
 def forget(*, lacing=True):
-    """Empty what the product remembers of a wheel: the ring, and with ``lacing`` the graph and geometry."""
-    for known in (ring_of, *((wheel_geometry, lacing_graph) if lacing else ())):
+    """Empty what the product remembers of a wheel: the ring, and with ``lacing`` the lacing and geometry."""
+    for known in (ring_of, *((wheel_geometry, laced_spokes) if lacing else ())):
         known.cache_clear()
 
 

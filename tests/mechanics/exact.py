@@ -43,10 +43,12 @@ def slopes(energy, size):
     """
     unit = np.eye(size)
     gradient = energy(TINY * 1j * unit[:, None, :]).imag / TINY
-    beside = STEP * np.stack([unit, -unit])[:, :, None, None, :] + TINY * 1j * unit[:, None, :]
+    row, column = np.triu_indices(size)  # the rest is its mirror image
+    beside = STEP * np.stack([unit[row], -unit[row]])[:, :, None, :] + TINY * 1j * unit[column, None, :]
     ahead, behind = energy(beside).imag / TINY
-    hessian = np.moveaxis(ahead - behind, -1, 0) / (2 * STEP)
-    return gradient.T, (hessian + hessian.transpose(0, 2, 1)) / 2
+    hessian = np.empty((gradient.shape[1], size, size))
+    hessian[:, row, column] = hessian[:, column, row] = (ahead - behind).T / (2 * STEP)
+    return gradient.T, hessian
 
 
 @dataclass

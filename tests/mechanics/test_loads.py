@@ -16,7 +16,7 @@ from wheelsim.mechanics.loads import DIRECTIONS, first_slack, ground_lever, leas
 from wheelsim.mechanics.structure import pull_direction
 from wheelsim.report.words.measures import lower_limit_words
 from wheelsim.wheel.geometry import TAN, pull_resultants, wheel_geometry
-from wheelsim.wheel.lacing import lacing_graph, spoke_edges
+from wheelsim.wheel.lacing import laced_spokes
 from wheelsim.wheel.parts import Limits, Load, Tyre
 
 WHEELS = {"front": front(), "dished": dished(), "2:1": two_to_one(), "paired": paired(),
@@ -35,7 +35,7 @@ def pushes(wheel, kind, station, newtons=1.0):
 
 def leaning(wheel, lean):
     """(n,) bool: which spokes lean that way."""
-    return np.array([data["lean"] == lean for _, _, data in spoke_edges(lacing_graph(wheel.rim, wheel.spokes))])
+    return np.array([row.lean == lean for row in laced_spokes(wheel.rim, wheel.spokes)])
 
 
 @EACH

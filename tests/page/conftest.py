@@ -24,7 +24,7 @@ def served(tmp_path):
     one.kill()
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def served_long(tmp_path_factory):
     """One server for tests that leave nothing behind."""
     one = Served(sample_into(tmp_path_factory.mktemp("job")))

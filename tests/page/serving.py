@@ -13,8 +13,14 @@ from pathlib import Path
 from wheelsim.files.reader import sample_path
 
 CHROMIUM = shutil.which("chromium")
+# Chromium builds the two lists that drop from its address bar, which a headless window never shows, anew for every
+# visitor: two thirds of what one costs. The last such switch counts, so playwright's own follow.
+FEATURES = ("WebUIOmniboxPopup", "WebUIOmniboxAimPopup", "AvoidUnnecessaryBeforeUnloadCheckSync",
+            "DestroyProfileOnBrowserClose", "HttpsUpgrades", "HttpsFirstBalancedModeAutoEnable", "LensOverlay",
+            "MediaRouter", "PaintHolding", "ThirdPartyStoragePartitioning", "AvoidCorsURLLoaderRestartOnRedirect",
+            "OptimizationHints", "NetworkTimeServiceQuerying", "AimEnabled", "PreconnectToSearch")
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
+         "--disable-component-update", "--disable-sync", "--disable-features=" + ",".join(FEATURES)]
 
 
 def outside():

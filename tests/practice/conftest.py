@@ -6,6 +6,7 @@ from wheelsim.planning import highs
 from wheelsim.practice import ending
 
 LONGEST = 60.0  # [s]
+PLANS = {}  # by level and seed
 
 
 @pytest.fixture
@@ -22,3 +23,17 @@ def plan_effort(monkeypatch):
 @pytest.fixture
 def quick_plans(plan_effort):
     plan_effort(0.4)
+
+
+@pytest.fixture
+def plans_shared(quick_plans, monkeypatch):
+    """Such a plan is made once a hidden wheel, however many sessions end on it; what was made, to be forgotten."""
+
+    def once(case, made=ending.best_plan):
+        key = case.level.name, case.seed
+        if key not in PLANS:
+            PLANS[key] = made(case)
+        return PLANS[key]
+
+    monkeypatch.setattr(ending, "best_plan", once)
+    return PLANS

@@ -9,7 +9,8 @@ import pytest
 from tests.wheels import dished, front, make_wheel, paired, two_to_one
 from wheelsim.wheel.crossings import crossing_graph
 from wheelsim.wheel.geometry import LAT, RAD, TAN, geometry_of, pull_resultants, wheel_geometry
-from wheelsim.wheel.lacing import LacingError, lacing_graph
+from wheelsim.wheel.lacing import LacingError, laced_spokes
+from wheelsim.wheel.lacing_graph import laced_in, lacing_graph
 from wheelsim.wheel.parts import SideSpokes
 from wheelsim.wheel.rules import PartError
 
@@ -98,13 +99,20 @@ def test_two_holes_are_no_rim():
         make_wheel(2, angles=(0.0, np.pi), sides="RL")
 
 
+@pytest.mark.parametrize("wheel", [front(), dished(), two_to_one(), paired(), make_wheel(20, cross=(0, 2))])
+def test_graph_holds_what_was_laced(wheel):
+    laced = laced_spokes(wheel.rim, wheel.spokes)
+    assert [row.spoke for row in laced] == list(range(1, wheel.n + 1))
+    assert laced_in(lacing_graph(wheel.rim, wheel.spokes)) == laced
+
+
 def test_graph_with_an_edge_away_is_refused():
     wheel = front()
     graph = nx.Graph(lacing_graph(wheel.rim, wheel.spokes))
     edge = next((a, b) for a, b, data in graph.edges(data=True) if data["spoke"] == 7)
     graph.remove_edge(*edge)
     with pytest.raises(LacingError, match="holds 0 spokes"):
-        geometry_of(wheel, graph)
+        geometry_of(wheel, laced_in(graph))
 
 
 def test_graph_with_a_hole_used_twice_is_refused():
@@ -112,7 +120,7 @@ def test_graph_with_a_hole_used_twice_is_refused():
     graph = nx.Graph(lacing_graph(wheel.rim, wheel.spokes))
     graph.add_edge(("rim", 1), ("left", 3), spoke=37, side="left", lean="radial", ahead=1, missing=False)
     with pytest.raises(LacingError, match="holds 2 spokes"):
-        geometry_of(wheel, graph)
+        geometry_of(wheel, laced_in(graph))
 
 
 def test_crossings_of_three_cross():

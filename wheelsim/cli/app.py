@@ -8,8 +8,8 @@ import time
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-# A wheel's matrices are small: a second thread costs more than it brings.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # small matrices: a second thread costs more than it brings
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")  # looking for some opens every package's metadata
 
 import typer
 
@@ -73,8 +73,7 @@ def predict_verb(
 
     sides = {"right": typed_turns("--right", right), "left": typed_turns("--left", left)}
     job = open_job(file)
-    spokes = spoke_turns(spoke, job.wheel)
-    result = predict(job, spokes=spokes, **sides)
+    result = predict(job, spokes=spoke_turns(spoke, job.wheel), **sides)
     draw(picture, result)
     if as_json:
         print_json(result)
@@ -329,11 +328,12 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """Entry point of the ``wheelsim`` command."""
-    # Importing makes many objects that stay; collecting garbage among them costs a tenth of a second.
-    gc.set_threshold(200_000)
+    gc.set_threshold(200_000)  # what was imported stays: each look through it takes a twentieth of a second
     global _process_start
     _process_start = time.monotonic() - _age()
-    sys.exit(run(sys.argv[1:]))
+    code = run(sys.argv[1:])
+    gc.freeze()  # the interpreter would look through it twice more as it ends
+    sys.exit(code)
 
 
 def _age() -> float:

@@ -55,7 +55,8 @@ REFUSED = object()
 class Table(BaseModel):
     """Base of the tables; a key that is another table is ``Any`` here and checked on its own."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    # A table is built when the first of its kind is read: most files have few of them.
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, defer_build=True)
     one_of: ClassVar[tuple[tuple[str, ...], ...]] = ()
     at_least_one: ClassVar[tuple[tuple[str, ...], ...]] = ()
     at_most_one: ClassVar[tuple[tuple[str, ...], ...]] = ()

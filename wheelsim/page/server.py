@@ -82,7 +82,9 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
         except (FileError, Unstable):  # no job, not readable, or no wheel: what was to be opened is
             BenchPage(path, folder)
 
-    # A page that is left is a reference cycle with the arrays of its wheel: collected at once, else memory grows.
+    # A page that is left is a reference cycle with the arrays of its wheel: collected at once, else memory grows. What
+    # was imported stays anyway and is not looked through each time.
+    app.on_startup(gc.freeze)
     app.on_delete(_clear)
     new_wheel.register(path.parent)
     practise.register()

@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Floats
-from wheelsim.wheel.lacing import lacing_graph, spoke_edges
+from wheelsim.wheel.lacing import laced_spokes
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
 
@@ -19,14 +19,13 @@ def crossing_graph(wheel: Wheel) -> nx.Graph:
         Nodes are spoke numbers; an edge carries ``radius``, the distance of the crossing from the
         axle. [m] The outermost crossing of two spokes is the pair a hand squeezes.
     """
-    graph = lacing_graph(wheel.rim, wheel.spokes)
-    edges = spoke_edges(graph)
+    laced = laced_spokes(wheel.rim, wheel.spokes)
     crossings = nx.Graph()
-    crossings.add_nodes_from(row[2]["spoke"] for row in edges)
+    crossings.add_nodes_from(row.spoke for row in laced)
     for side in SIDES:
-        rows = [row for row in edges if row[2]["side"] == side and not row[2]["missing"]]
-        outer = wheel.rim.seat_radius * _direction([graph.nodes[r[0]]["angle"] for r in rows])
-        inner = wheel.hub.flange(side).hole_circle / 2 * _direction([graph.nodes[r[1]]["angle"] for r in rows])
+        rows = [row for row in laced if row.side == side and not row.missing]
+        outer = wheel.rim.seat_radius * _direction([row.rim_angle for row in rows])
+        inner = wheel.hub.flange(side).hole_circle / 2 * _direction([row.hub_angle for row in rows])
         along = inner - outer
         for i in range(len(rows)):
             for k in range(i + 1, len(rows)):
@@ -38,7 +37,7 @@ def crossing_graph(wheel: Wheel) -> nx.Graph:
                 t = (gap[0] * along[i, 1] - gap[1] * along[i, 0]) / det
                 if 1e-9 < s < 1 - 1e-9 and 1e-9 < t < 1 - 1e-9:
                     point = outer[i] + s * along[i]
-                    crossings.add_edge(rows[i][2]["spoke"], rows[k][2]["spoke"], radius=float(np.hypot(*point)))
+                    crossings.add_edge(rows[i].spoke, rows[k].spoke, radius=float(np.hypot(*point)))
     return crossings
 
 

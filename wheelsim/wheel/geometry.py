@@ -3,14 +3,14 @@
 Vectors stand in the frame of their own rim station, as in ``placing``.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-import networkx as nx
 import numpy as np
 
 from wheelsim.arrays import Bools, Floats
-from wheelsim.wheel.lacing import lacing_graph
+from wheelsim.wheel.lacing import Laced, laced_spokes
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.placing import LAT as LAT
 from wheelsim.wheel.placing import RAD as RAD
@@ -58,19 +58,13 @@ class Geometry:
 
 @lru_cache(maxsize=64)
 def wheel_geometry(wheel: Wheel) -> Geometry:
-    """Geometry of a wheel, read off its lacing graph; results are shared, so don't write to them."""
-    return geometry_of(wheel, lacing_graph(wheel.rim, wheel.spokes))
+    """Geometry of a wheel, read off its lacing; results are shared, so don't write to them."""
+    return geometry_of(wheel, laced_spokes(wheel.rim, wheel.spokes))
 
 
-def geometry_of(wheel: Wheel, graph: nx.Graph) -> Geometry:
-    """Geometry of the wheel laced as ``graph`` says.
-
-    Raises
-    ------
-    LacingError
-        If a hole holds no spoke or more than one.
-    """
-    angle, side, lever, hub, axis, length, present = placed(wheel.hub, wheel.rim, wheel.spokes, graph)
+def geometry_of(wheel: Wheel, laced: Sequence[Laced]) -> Geometry:
+    """Geometry of the wheel laced as the rows say, one a spoke in order."""
+    angle, side, lever, hub, axis, length, present = placed(wheel.hub, wheel.rim, wheel.spokes, laced)
     stiffness = np.zeros(wheel.n)
     for name, sign in SIGN.items():
         mine = side == sign

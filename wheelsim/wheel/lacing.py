@@ -1,15 +1,16 @@
-"""Which rim hole is tied to which flange hole: the lacing as a graph.
+"""Which rim hole is tied to which flange hole, spoke by spoke: the edges of the lacing.
 
-Nodes are ``("rim", i)`` (i from 1, the spoke number), ``("right", k)`` and ``("left", k)`` (k from
-0); a spoke is an edge that carries its number, side, lean and whether it is missing. Geometry and
-structure read the wheel off this graph, so an edge taken away is noticed, not assumed.
+Holes are ``("rim", i)`` (i from 1, the spoke number), ``("right", k)`` and ``("left", k)`` (k from 0). As a graph they
+stand in ``lacing_graph``, apart, because networkx takes a tenth of a second to load and placing the spokes needs the
+edges alone.
 """
 
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from functools import lru_cache
 from itertools import pairwise
-from typing import Literal, TypeAlias, TypedDict
+from typing import Literal, NamedTuple, TypeAlias
 
-import networkx as nx
 import numpy as np
 
 from wheelsim.wheel.hub_rim_spokes import Rim, Spokes
@@ -20,18 +21,22 @@ SIDE_OF: dict[str, Side] = {"R": "right", "L": "left"}
 Node: TypeAlias = tuple[Literal["rim", "right", "left"], int]
 
 
-class SpokeData(TypedDict):
-    """What an edge of the lacing graph carries; ``ahead`` is +1 where the hub end is clockwise from the rim end."""
+class Laced(NamedTuple):
+    """One spoke in its two holes; ``ahead`` is +1 where the hub end is clockwise from the rim end."""
 
     spoke: int
     side: Side
     lean: Literal["trailing", "leading", "radial"]
     ahead: int
     missing: bool
+    rim_hole: Node
+    hub_hole: Node
+    rim_angle: float  # [rad]
+    hub_angle: float  # [rad]
 
 
 class LacingError(ValueError):
-    """The graph is not the lacing of a wheel: a hole holds no spoke, or more than one."""
+    """No lacing of a wheel: a hole holds no spoke, or more than one."""
 
 
 def lacing_faults(rim: Rim, spokes: Spokes) -> list[Fault]:
@@ -71,28 +76,16 @@ def lacing_faults(rim: Rim, spokes: Spokes) -> list[Fault]:
 
 
 @lru_cache(maxsize=64)
-def lacing_graph(rim: Rim, spokes: Spokes) -> nx.Graph:
-    """The lacing as a frozen graph.
-
-    Parameters
-    ----------
-    rim : Rim
-    spokes : Spokes
-
-    Returns
-    -------
-    networkx.Graph
-        Nodes carry ``angle`` [rad]; edges ``spoke`` (from 1), ``side``, ``lean`` ("trailing",
-        "leading" or "radial") and ``missing``.
-    """
-    graph = nx.Graph()
-    graph.add_nodes_from((("rim", i + 1), {"angle": angle}) for i, angle in enumerate(rim.hole_angles))
-    for side in SIDES:
-        _lace_flange(graph, rim, spokes, side)
-    return nx.freeze(graph)
+def laced_spokes(rim: Rim, spokes: Spokes) -> tuple[Laced, ...]:
+    """The spokes in order of their numbers, each hole checked to hold one."""
+    rows = sorted(row for side in SIDES for row in _flange(rim, spokes, side))
+    degree = Counter(node for row in rows for node in (row.rim_hole, row.hub_hole))
+    check_holes([(("rim", i + 1), degree[("rim", i + 1)]) for i in range(rim.holes)])
+    check_holes(degree.items())
+    return tuple(rows)
 
 
-def _lace_flange(graph: nx.Graph, rim: Rim, spokes: Spokes, side: Side) -> None:
+def _flange(rim: Rim, spokes: Spokes, side: Side) -> Iterator[Laced]:
     laced = spokes.side(side)
     numbers = [i + 1 for i, s in enumerate(spokes.sides) if SIDE_OF[s] == side]
     h = len(numbers)
@@ -110,29 +103,17 @@ def _lace_flange(graph: nx.Graph, rim: Rim, spokes: Spokes, side: Side) -> None:
             hole = (j + ahead * laced.cross) % h
             hole_angle = phase + step * hole
             turned = laced.cross > 0
-        graph.add_node((side, hole), angle=float(hole_angle))
-        lean = ("trailing" if ahead > 0 else "leading") if turned else "radial"
-        graph.add_edge(("rim", number), (side, hole), spoke=number, side=side, lean=lean, ahead=ahead,
-                       missing=number in spokes.missing)
+        yield Laced(number, side, ("trailing" if ahead > 0 else "leading") if turned else "radial", ahead,
+                    number in spokes.missing, ("rim", number), (side, hole), rim.hole_angles[number - 1],
+                    float(hole_angle))
 
 
-def check_lacing(graph: nx.Graph) -> None:
+def check_holes(degrees: Iterable[tuple[Node, int]]) -> None:
     """Raise LacingError unless every hole holds exactly one spoke.
 
-    A broken spoke keeps its edge, marked ``missing``: its hole is known, it only does not pull.
+    A broken spoke keeps its hole, marked ``missing``: it only does not pull.
     """
-    faulty = [(kind, number, degree) for (kind, number), degree in graph.degree if degree != 1]
-    if faulty:
-        kind, number, degree = faulty[0]
-        where = f"rim hole {number}" if kind == "rim" else f"{kind} flange hole {number + 1}"
-        raise LacingError(f"{where} holds {degree} spokes; expected one (a broken spoke is marked missing)")
-
-
-def spoke_edges(graph: nx.Graph) -> list[tuple[Node, Node, SpokeData]]:
-    """The spokes in order of their numbers: list of (rim node, flange node, edge attributes)."""
-    check_lacing(graph)
-    rows = []
-    for a, b, data in graph.edges(data=True):
-        rim_node, flange_node = (a, b) if a[0] == "rim" else (b, a)
-        rows.append((rim_node, flange_node, data))
-    return sorted(rows, key=lambda row: row[2]["spoke"])
+    for (kind, number), degree in degrees:
+        if degree != 1:
+            where = f"rim hole {number}" if kind == "rim" else f"{kind} flange hole {number + 1}"
+            raise LacingError(f"{where} holds {degree} spokes; expected one (a broken spoke is marked missing)")

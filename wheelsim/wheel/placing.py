@@ -5,12 +5,13 @@ plus right, plus clockwise as seen from the right, plus outward. In this order t
 right-handed, so cross products need no special care.
 """
 
-import networkx as nx
+from collections.abc import Sequence
+
 import numpy as np
 
 from wheelsim.arrays import Bools, Floats
 from wheelsim.wheel.hub_rim_spokes import Hub, Rim, Spokes
-from wheelsim.wheel.lacing import lacing_graph, spoke_edges
+from wheelsim.wheel.lacing import Laced, laced_spokes
 from wheelsim.wheel.rules import Fault
 from wheelsim.wheel.sides import SIGN, Side
 
@@ -18,15 +19,14 @@ LAT, TAN, RAD = 0, 1, 2
 
 
 def placed(hub: Hub, rim: Rim, spokes: Spokes,
-           graph: nx.Graph) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats, Bools]:
+           laced: Sequence[Laced]) -> tuple[Floats, Floats, Floats, Floats, Floats, Floats, Bools]:
     """Where each spoke runs: angle, side, lever, hub, axis, length, present."""
-    edges = spoke_edges(graph)
-    angle = np.array([graph.nodes[rim_node]["angle"] for rim_node, _, _ in edges])
-    hole_angle = np.array([graph.nodes[hole]["angle"] for _, hole, _ in edges])
-    side = np.array([1.0 if data["side"] == "right" else -1.0 for _, _, data in edges])
-    ahead = np.array([data["ahead"] for _, _, data in edges])
-    present = np.array([not data["missing"] for _, _, data in edges])
-    n = len(edges)
+    angle = np.array([row.rim_angle for row in laced])
+    hole_angle = np.array([row.hub_angle for row in laced])
+    side = np.array([float(SIGN[row.side]) for row in laced])
+    ahead = np.array([row.ahead for row in laced])
+    present = np.array([not row.missing for row in laced])
+    n = len(laced)
     lever = np.zeros((n, 3))
     lever[:, LAT] = rim.seat_offset + side * rim.drilling_offset
     lever[:, RAD] = rim.seat_radius - rim.section_radius
@@ -91,7 +91,7 @@ def pull_resultants(angle: Floats, radius: float | Floats, lever: Floats, force:
 def placing_faults(hub: Hub, rim: Rim, spokes: Spokes, tension_side: Side, mean: float) -> list[Fault]:
     """Faults of the rules that need hub, rim and spokes together, and the mean tension of one side. [N]"""
     faults = []
-    angle, side, lever, _, axis, length, _ = placed(hub, rim, spokes, lacing_graph(rim, spokes))
+    angle, side, lever, _, axis, length, _ = placed(hub, rim, spokes, laced_spokes(rim, spokes))
     for name, sign in SIGN.items():
         mine = side == sign
         if hub.flange(name).hole_circle / 2 > rim.seat_radius - 0.02:
