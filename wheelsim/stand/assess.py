@@ -14,13 +14,14 @@ from wheelsim.measures.view import Stands, View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.sides import SIGNS
+from wheelsim.planning.verdict import about
 from wheelsim.stand.advice import NoStableWheel
 from wheelsim.stand.assessment import AgainstUsual, GaugeFit, Judgement, QuarterTurn
 from wheelsim.stand.assessment import Assessment as Assessment
 from wheelsim.stand.assessment import Once as Once
 from wheelsim.stand.checks import VERDICT_MARGINS as VERDICT_MARGINS
 from wheelsim.stand.checks import checks_of
-from wheelsim.stand.what_next import about, advice_on
+from wheelsim.stand.what_next import advice_on
 from wheelsim.threads import one_thread
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES, Wheel

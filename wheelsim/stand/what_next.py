@@ -1,7 +1,5 @@
 """What to do or to read next, as an assessment advises it."""
 
-import math
-
 import numpy as np
 
 from wheelsim.arrays import Floats
@@ -14,6 +12,7 @@ from wheelsim.mechanics.loads import first_slack, ground_lever
 from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.sides import quarters_of_sides
 from wheelsim.planning.stands_out import odd_spokes
+from wheelsim.planning.verdict import about
 from wheelsim.planning.what_first import DOUBTFUL
 from wheelsim.readings.errors import meter_sd
 from wheelsim.readings.gauge import saddle_error
@@ -36,7 +35,7 @@ from wheelsim.stand.advice import (
 )
 from wheelsim.stand.checks import SEEN_BETWEEN
 from wheelsim.units import QUARTER
-from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
+from wheelsim.wheel.parts import SIDES
 
 # Smaller offsets are not reported. Own choice: a feeler at the gauge shows no less. [m]
 TOLD_OFF = 0.05e-3
@@ -75,9 +74,9 @@ def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advic
     limits, target = resolved(wheel), job.work.target_dish
     # The aims as a plan uses them, with the same safety margin.
     aims = resolved(wheel, aims=True).tighter_of(limits)
-    odd = odd_spokes(told, seen.state, about(aims))
     if wheel.spokes.missing:
         return [PutIn(tuple(sorted(wheel.spokes.missing)))]
+    odd = odd_spokes(told, seen.state, about(aims))
     first: list[Advice] = [OddFirst(odd)] if odd else []
     off, gauged = seen.dish - target, not told.log or told.gauge is not None
     if not gauged:
@@ -96,11 +95,6 @@ def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advic
         both = _evenly(moves)
         return [SideUnknown(found.dish_sd), *([both] if both else [])]
     return [RimLies(off, target, moves or _let_be(2 * abs(off), aims, limits))]
-
-
-def about(aims: Bounds) -> float:
-    """How far a side's mean may lie from its usual tension, as a fraction, to be called about right."""
-    return aims.off_usual if math.isfinite(aims.off_usual) else USUAL_WITHIN
 
 
 def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHelps | None:

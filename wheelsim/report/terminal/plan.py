@@ -43,8 +43,8 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
     before, after, turns = plan.before, plan.after, plan.turns
     if before is not None and after is not None and turns is not None and plan.passes:
         console.print(comparison(before, after))
-    if plan.outlook is not None and plan.passes:
-        print_outlook(plan.outlook, console, [one.number for one in plan.passes])
+    if plan.foreseen is not None:
+        print_outlook(plan.foreseen, console, plan.unread, [one.number for one in plan.passes])
     if before is not None and after is not None and turns is not None and plan.passes and full:
         console.print()
         console.print(_beside(plan, before.wheel, after, turns, rule))
