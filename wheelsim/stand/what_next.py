@@ -9,6 +9,7 @@ from wheelsim.measures.bounds import Bounds, from_load, resolved, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View
 from wheelsim.mechanics.loads import first_slack, ground_lever
+from wheelsim.planning.by_hand import rim_unread
 from wheelsim.planning.promise import kept_from, promise_of
 from wheelsim.planning.sides import quarters_of_sides
 from wheelsim.planning.stands_out import odd_spokes
@@ -82,7 +83,8 @@ def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advic
     if not gauged:
         return first
     known_side = abs(off) >= found.dish_sd
-    if first:
+    once = saddle_error(wheel.rim.hole_angles, seen.state.edge)[0]
+    if first or rim_unread(told, seen, once):
         # Where the rim lies is told, and what to do about it once it is read again.
         far = known_side and not within(Quantity.GAP, 2 * abs(off), limits.gap)
         return [*first, RimLies(off, target, None)] if far else first

@@ -56,7 +56,8 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
         console.print("\n" + " ".join(ends_words(plan)))
     for line in map(plan_advice_words, plan.advice):
         console.print(f"Advice: {line}.")
-    print_assumed(plan.assumed, console)
+    # A new spoke was told of before the first pass.
+    print_assumed([one for one in plan.assumed if full or one not in plan.first], console)
     if plan.passes:
         console.print("\nCautions")
         for line in CAUTIONS if full else CAUTIONS[:2]:

@@ -26,12 +26,15 @@ class Part:
     spokes : frozenset of int
         From 1.
     words : str
+    whole : bool
+        Whether the side is turned as a whole: then a pass that turns single spokes of it is not yet this part.
     """
 
     side: Side
     way: int
     spokes: frozenset[int]
     words: str
+    whole: bool = False
 
 
 def parts_of(why: Move) -> list[Part]:
@@ -46,7 +49,8 @@ def parts_of(why: Move) -> list[Part]:
     made = []
     for part in parts:
         turned = [i - 1 for i in part.spokes]
-        k = next((k for k, turns in enumerate(why.passes) if turns[turned].any()), None)
+        k = next((k for k, turns in enumerate(why.passes)
+                  if np.count_nonzero(turns[turned]) > (len(turned) / 2 if part.whole else 0)), None)
         if k is not None and part.way:
             part = replace(part, way=1 if why.passes[k][turned].sum() > 0 else -1)
         order = (len(why.passes) if k is None else k, part.spokes.isdisjoint(i + 1 for i in odd), part.way >= 0)
@@ -67,7 +71,7 @@ def _of_side(wheel: Wheel, turns: Turns, side: Side, odd: list[int]) -> Iterator
     others = [i + 1 for i in wheel.pulling(side) if turns[i] != usual]
     if usual and len(others) <= MOST_NAMED:
         but = f" ({', '.join(_otherwise(k, turns[k - 1], usual) for k in others)})" if others else ""
-        yield Part(side, 1 if usual > 0 else -1, spokes, f"{verb} the {side} side {turns_text(abs(usual))}{but}")
+        yield Part(side, 1 if usual > 0 else -1, spokes, f"{verb} the {side} side {turns_text(abs(usual))}{but}", True)
     elif np.count_nonzero(mine) <= MOST_NAMED:
         for amount in np.unique(mine[mine != 0]):
             yield _named(side, [i for i in wheel.on_side(side) if turns[i] == amount], float(amount))

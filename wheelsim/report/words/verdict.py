@@ -76,8 +76,9 @@ def _move(why: Move) -> str:
     refused = [line for way in why.refused[:MOST_REFUSED] if (line := _refused(way, why))]
     moves, reason = parts_of(why), _reason(why)
     start = ", then ".join(one.words for one in moves)
-    if len(why.odd) == 1 and set(np.flatnonzero(why.turns)) == {why.odd[0].spoke - 1}:
-        start = start.replace(f"spoke {why.odd[0].spoke} ", "it ")
+    named = {one.spoke for one in why.odd} | set(why.new)
+    if len(named) == 1 and {int(i) + 1 for i in np.flatnonzero(why.turns)} == named:
+        start = start.replace(f"spoke {min(named)} ", "it ")  # the reason has just named it
     if why.new:
         start = f"{reason}, then {start}"
     elif reason is None or not _fits(why, moves[0]):
