@@ -49,14 +49,20 @@ PASSED = {Quantity.HIGHEST: "its highest spoke is past its limit", Quantity.LOWE
 
 def judged_words(found: Assessment) -> str:
     """The verdict, and that the wheel is slack or tight where it is, in one sentence."""
-    words = JUDGED[found.verdict]
-    if found.stands not in (Stands.SLACK, Stands.TIGHT):
+    words, how = JUDGED[found.verdict], off_usual_words(found)
+    if not how:
         return f"{words}."
-    most = max(found.usual, key=lambda side: abs(side.off))
-    how = f"{found.stands.value}: {most.side} {most.mean:.0f} N where {most.usual:.0f} N is usual"
     if found.verdict == "unknown":
         return f"{words}. It is {how}."
     return f"{words}, {'but' if found.verdict == 'within' else 'and'} {how}."
+
+
+def off_usual_words(found: Assessment) -> str:
+    """That the wheel is slack or tight, by the side that is farthest off: ``slack: right 574 N where ...``; or none."""
+    if found.stands not in (Stands.SLACK, Stands.TIGHT):
+        return ""
+    most = max(found.usual, key=lambda side: abs(side.off))
+    return f"{found.stands.value}: {most.side} {most.mean:.0f} N where {most.usual:.0f} N is usual"
 
 
 def advice_words(one: Advice) -> str:
