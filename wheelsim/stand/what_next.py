@@ -112,9 +112,9 @@ def _by_sides(seen: View, aims: Bounds, limits: Bounds) -> TurnSides | None:
     if not any(turns.values()):
         return None
     passed = None
-    if max(turns.values()) <= 0 and not within(Quantity.HIGHEST, seen.highest, limits.max_tension):
+    if max(turns.values()) < 0 and not within(Quantity.HIGHEST, seen.highest, limits.max_tension):
         passed = Quantity.HIGHEST
-    elif min(turns.values()) >= 0 and not within(Quantity.LOWEST, seen.lowest, limits.min_tension):
+    elif min(turns.values()) > 0 and not within(Quantity.LOWEST, seen.lowest, limits.min_tension):
         passed = Quantity.LOWEST
     return TurnSides(seen.stands(aims.off_usual), turns["right"], turns["left"], passed)
 
