@@ -53,6 +53,16 @@ def test_what_assess_says_is_mostly_so(dial):
         assert right / count >= binomial(0.005, count // 2, 0.9) / (count // 2)
 
 
+def test_outside_is_mostly_so_of_what_was_read_in_part():
+    """The dial at seven places, the tension of few spokes of a side: never within, and outside as surely as ever."""
+    said = claims(60, places=7)
+    assert said["within"] == [0, 0]
+    right, count = said["outside"]
+    assert count >= 40
+    # As above.
+    assert right / count >= binom.ppf(0.005, count // 2, 0.9) / (count // 2)
+
+
 def test_estimate_is_sharper_than_the_meter():
     """All spokes and the dial read: the scatter of the estimate against that of the meter, scale apart."""
     raw, ours = sharper(30)

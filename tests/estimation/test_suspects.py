@@ -262,3 +262,15 @@ def test_one_of_two_ends_of_the_dial_in_doubt_is_no_trap(tmp_path):
                     "lateral_low = { spoke = 9, mm = -9.6 }\n", encoding="utf-8")
     job = read_job(path)
     assert isinstance(suspects(job.wheel, job.last, estimate(job.wheel, job.last)), tuple)
+
+
+@pytest.mark.parametrize("tensions", [slice(0), slice(None, None, 4)], ids=["none", "some"])
+@pytest.mark.parametrize("name", ["front", "dished"])
+def test_the_highest_and_the_lowest_place_are_extreme_by_definition(name, tensions):
+    """A sound wobble, of which the dial told the two ends only: neither is doubted for being one."""
+    wheel = WHEELS[name]
+    waves = 0.25 * np.where(np.arange(wheel.n) % 2 == 0, 1.0, -1.0) * np.cos(2 * np.asarray(wheel.rim.hole_angles))
+    read = read_all(equilibrium(wheel, waves))
+    ends = tuple(pick(read.lateral, key=lambda pair: pair[1]) for pick in (max, min))
+    few = replace(read, lateral=ends, radial=(), tension=read.tension[tensions], extremes=frozenset({"lateral"}))
+    assert named(wheel, few) == ()

@@ -216,18 +216,22 @@ def advice(reading, wheel=FRONT):
 
 
 def test_out_of_true_rim_warns_of_the_gauge():
-    """The saddle alone deceives the gauge, and only a gauge that was read; the amounts are the rule's."""
+    """The saddle alone deceives the gauge, read or to be read; the amounts are the rule's."""
     saddle, three = waved(2, 0.05), waved(3, 0.1)
-    warned = [line for line in advice(read_all(saddle)) if "True first" in line]
+    warned = [line for line in advice(read_all(saddle)) if "doubtful" in line]
     assert len(warned) == 1
     one, averaged = saddle_error(ANGLE, estimate(FRONT, read_all(saddle)).state.lateral)
     assert one > 0.3e-3
-    assert f"off by {one * 1e3:.2f} mm" in warned[0]
+    wobble = np.ptp(saddle.edge) * 1e3
+    assert f"wobble ({wobble:.2f} mm) makes the gauge doubtful by {one * 1e3:.2f} mm" in warned[0]
+    assert ("True first" in warned[0]) == (wobble > 0.5)
     assert f"({averaged * 1e3:.2f} mm off at most)" in warned[0]
     assert "a quarter round" in warned[0]
     assert np.ptp(three.lateral) > 0.2e-3
-    assert not [line for line in advice(read_all(three)) if "True first" in line]
-    assert not [line for line in advice(replace(read_all(saddle), gauge=None)) if "True first" in line]
+    assert not [line for line in advice(read_all(three)) if "doubtful" in line]
+    unread = [line for line in advice(replace(read_all(saddle), gauge=None)) if "doubtful" in line]
+    assert len(unread) == 1
+    assert "true it before the gauge is read" in unread[0]
 
 
 def test_next_reading():

@@ -47,6 +47,24 @@ def was_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
             "min_tension": tension, **sides}
 
 
+def some_read(wheel: Wheel, readings: Sequence[Reading]) -> dict[str, bool]:
+    """Which limited quantities were measured at all, though perhaps not well enough for ``was_read``; keys as there.
+
+    Notes
+    -----
+    A run-out is at least that of the places read, so two of them may show that it is too large. The same holds of the
+    highest and the lowest tension, and of a side's spread, by what was read of the side.
+    """
+    if not readings:
+        return was_read(wheel, readings)
+    places = {name: {spoke for one in readings for spoke, _ in getattr(one, name)} for name in ("lateral", "radial")}
+    spokes = {spoke - 1 for one in readings for spoke, _ in one.tension}
+    sides: dict[str, bool] = {side: bool(spokes.intersection(wheel.pulling(side))) for side in SIDES}
+    return {"gap": any(one.gauge is not None for one in readings), "lateral_runout": len(places["lateral"]) > 1,
+            "radial_runout": len(places["radial"]) > 1, "side_spread": any(sides.values()),
+            "max_tension": bool(spokes), "min_tension": bool(spokes), **sides}
+
+
 def drawn_quantities(wheel: Wheel, found: Estimate, target_dish: float = 0.0, count: int = DRAWS) -> dict[str, Floats]:
     """The limited quantities of wheels drawn from the posterior.
 

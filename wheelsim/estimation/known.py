@@ -10,6 +10,7 @@ from wheelsim.estimation.outliers import GaugeAstray, Outlier, TurnedOtherwise, 
 from wheelsim.estimation.suspects import of_the_whole, suspects
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
+from wheelsim.measures.quantities import Quantity
 from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.parts import Wheel
 
@@ -74,6 +75,11 @@ class Known:
     def read(self) -> dict[str, bool]:
         """Which limited quantities were measured, by name; see ``was_read``."""
         return was_read(self.job.wheel, [one.reading for one in self.log])
+
+    @cached_property
+    def unread(self) -> tuple[Quantity, ...]:
+        """The limited quantities of which not enough was read."""
+        return tuple(name for name in Quantity if not self.read.get(name, True))
 
     @cached_property
     def gauge(self) -> Gauge | None:

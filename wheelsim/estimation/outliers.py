@@ -172,13 +172,19 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
 
 
 def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place], Floats]:
-    """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c)."""
+    """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c).
+
+    A dial of which only the two extremes were read is no candidate: an extreme is higher or lower than all else by
+    definition, and of wheels with a sound wobble nearly all were doubted.
+    """
     places: list[_Place] = []
     columns: list[Floats] = []
     size = len(found.residual)
+    extremes = {kind.replace("between ", "") for kind, _, _ in found.residual if "between " in kind}
     each = np.eye(size)
     for k, (kind, spoke, _) in enumerate(found.residual):
-        if kind.removeprefix("earlier ") in READ and spoke is not None and (spoke not in stands or " " in kind):
+        if (kind.removeprefix("earlier ") in READ and kind not in extremes and spoke is not None
+                and (spoke not in stands or " " in kind)):
             places.append((kind, spoke, -1))
             columns.append(each[k])
     for interval, moves in enumerate(found.moves):

@@ -4,13 +4,13 @@ Wheels are drawn from the posterior of the readings. To each are added the error
 wind-up at every nipple, a turn that gives less than the thread's pitch, a rim stiffness that differs from its kind's.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypeAlias
 
 import numpy as np
 
-from wheelsim.arrays import Floats, Turns
+from wheelsim.arrays import Bools, Floats, Turns
 from wheelsim.encoded import Encoded
 from wheelsim.estimation.course import GAIN_SD, SMALL, SOFT_SD
 from wheelsim.estimation.estimate import Estimate
@@ -28,6 +28,7 @@ LEVEL = (0.025, 0.975)  # quantiles of the intervals: 95 per cent
 # without a check, give the difference to half a per cent in a quarter of the time.
 FEWER = 4
 WORTH = 0.03  # a check between passes is advised if it adds this share of wheels within all limits: own choice
+HIDDEN = 0.1  # of the wheels, that limits of what nobody read may cost before the chance is no longer told: own choice
 
 _Three: TypeAlias = list[Floats]  # of lateral, radial and tension
 
@@ -55,6 +56,8 @@ class Outlook(Encoded):
         Lower and upper quantile at each spoke; lateral at the rim's edge, plus right. [m, N]
     draws : int
         Number of drawn wheels.
+    inside : dict of Quantity to (draws,) ndarray
+        Which of the drawn wheels end within the limit of each quantity.
     """
 
     chance_within: float
@@ -66,6 +69,21 @@ class Outlook(Encoded):
     draws: int
     lateral: Floats = field(repr=False, compare=False)
     tension: Floats = field(repr=False, compare=False)
+    inside: Mapping[Quantity, Bools] = field(repr=False, compare=False, default_factory=dict)
+
+    def hidden_by(self, unread: Collection[Quantity]) -> tuple[Quantity, ...]:
+        """The quantities among these, of which not enough was read, that make ``chance_within`` as small as it is.
+
+        Without their limits it would be larger by ``HIDDEN``; those are told that alone cost as much of it, else all.
+        """
+        told = [kept for name, kept in self.inside.items() if name not in unread]
+        if not told or len(told) == len(self.inside):
+            return ()
+        of_read = np.logical_and.reduce(told)
+        if of_read.mean() < self.chance_within + HIDDEN:
+            return ()
+        lost = {name: float((of_read & ~self.inside[name]).mean()) for name in self.inside if name in unread}
+        return tuple(name for name, share in lost.items() if share >= HIDDEN) or tuple(lost)
 
     @property
     def check_after(self) -> int | None:
@@ -103,38 +121,45 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
     here = _of(after)
     astray = _astray(found, states, passes, draws)
 
-    def chance(errors: _Three) -> tuple[Measures, float]:
+    def kept(errors: _Three) -> tuple[Measures, dict[Quantity, Bools]]:
         seen = _measured(wheel, here, errors, target_dish)
-        kept = np.ones(errors[0].shape[1], dtype=bool)
-        for name, values in seen.limited.items():
-            if name is not Quantity.OFF_USUAL:  # an aim, not a limit
-                kept &= within(name, values, limits.of(name))
-        return seen, float(kept.mean())
+        return seen, {name: within(name, values, limits.of(name)) for name, values in seen.limited.items()
+                      if name is not Quantity.OFF_USUAL}  # an aim, not a limit
+
+    def chance(errors: _Three) -> float:
+        return _share(kept(errors)[1])
 
     along = [drawn]  # deviations from the best estimate before the first pass and after each pass
     for one in astray:
         along.append([sofar + more for sofar, more in zip(along[-1], one, strict=True)])
-    seen, unbroken = chance(along[-1])
+    seen, inside = kept(along[-1])
+    unbroken = _share(inside)
     with_check = []
     if len(passes) > 1:
         # A check removes all deviations until then but for an error like the first reading's (``drawn``). With and
         # without it are compared on the same draws (common random numbers), which makes the difference precise.
-        unchecked = chance([last[:, ::FEWER] for last in along[-1]])[1]
+        unchecked = chance([last[:, ::FEWER] for last in along[-1]])
         for k in range(1, len(passes)):
             since = [first[:, ::FEWER] + last[:, ::FEWER] - then[:, ::FEWER]
                      for first, last, then in zip(drawn, along[-1], along[k], strict=True)]
-            with_check.append(float(np.clip(unbroken + chance(since)[1] - unchecked, 0.0, 1.0)))
+            with_check.append(float(np.clip(unbroken + chance(since) - unchecked, 0.0, 1.0)))
     peak = seen.highest
     for k, turns in enumerate(passes):
         peak = np.maximum(peak, _peak(states[k], states[k + 1], turns, along[k][2], along[k + 1][2]))
 
-    def interval(values: Floats) -> tuple[float, float]:
-        low, high = np.quantile(values, LEVEL)
-        return float(low), float(high)
+    lateral, tension = (here[k] + np.quantile(along[-1][k], LEVEL, axis=1) for k in (0, 2))
+    return Outlook(unbroken, _interval(seen.gap), _interval(seen.true), _interval(seen.highest), _interval(peak),
+                   tuple(with_check), draws, lateral, tension, inside)
 
-    return Outlook(unbroken, interval(seen.gap), interval(seen.true), interval(seen.highest), interval(peak),
-                   tuple(with_check), draws, *(now + np.quantile(errors, LEVEL, axis=1) for now, errors in
-                                               ((here[0], along[-1][0]), (here[2], along[-1][2]))))
+
+def _interval(values: Floats) -> tuple[float, float]:
+    low, high = np.quantile(values, LEVEL)
+    return float(low), float(high)
+
+
+def _share(inside: Mapping[Quantity, Bools]) -> float:
+    """Share of the drawn wheels that keep every limit."""
+    return float(np.logical_and.reduce(list(inside.values())).mean())
 
 
 def _of(state: State) -> _Three:

@@ -286,7 +286,8 @@ class Problem:
                     row[zero] = 1.0
                     # Only known to lie between the extremes: a reading of their middle with the standard deviation of a
                     # uniform distribution.
-                    add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), "between", i + 1)
+                    add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), f"between {name}",
+                        i + 1)
         self._tension_rows(state, unknowns, seen.tension, tension, add)
         return np.array(rows).reshape(len(rows), self.size), np.array(misfit), np.array(spread), what
 

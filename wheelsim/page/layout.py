@@ -23,7 +23,7 @@ from wheelsim.report.words.estimation import doubt_words
 from wheelsim.report.words.measures import gap_words
 from wheelsim.report.words.planning import CAUTIONS
 from wheelsim.report.words.shared import no_stable_words
-from wheelsim.report.words.stand import JUDGED, advice_words
+from wheelsim.report.words.stand import advice_words, judged_words
 from wheelsim.units import MM, QUARTER, turns_text
 from wheelsim.wheel.sides import SIDES, Side
 
@@ -126,7 +126,7 @@ class BenchPage:
         self.seen = self.table.stand.assess()
         self.verdict.clear()
         with self.verdict:
-            ui.label(f"{JUDGED[self.seen.verdict]}.").classes("big")
+            ui.label(judged_words(self.seen)).classes("big")
             for line in (*map(doubt_words, self.seen.suspects), *map(advice_words, self.seen.advice)):
                 ui.label(line).classes("why")
             for line in learnt_lines(self.seen):

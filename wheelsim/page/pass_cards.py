@@ -107,10 +107,10 @@ class PlanCard:
                 _ways(plan)
             for line in (*map(first_words, plan.first), *map(plan_advice_words, plan.advice)):
                 ui.label(line)
-            ahead = plan.outlook
-            if ahead is not None and plan.passes:
+            ahead = plan.foreseen
+            if ahead is not None:
                 numbers = [one.number for one in plan.passes]
-                ui.label(f"Outlook: {chance_words(ahead)}.{check_words(ahead, numbers)}")
+                ui.label(f"Outlook: {chance_words(ahead, plan.unread)}.{check_words(ahead, numbers, plan.unread)}")
 
 
 def _ways(plan: Plan) -> None:

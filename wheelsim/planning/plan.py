@@ -15,7 +15,8 @@ from wheelsim.planning.hindrance import Blocking
 from wheelsim.planning.notes import AimsNotHad, PlainMargin
 from wheelsim.planning.plan_result import Plan, total
 from wheelsim.planning.planner import Planner
-from wheelsim.planning.verdict import verdict_of
+from wheelsim.planning.stands_out import odd_spokes
+from wheelsim.planning.verdict import about, explained, verdict_of
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
@@ -73,12 +74,22 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
     watch = watch or Watch(job.work.time, effort=effort)
     try:
         if fewest is None:
-            return _best_that_can_be_had(told, "hand", to, watch)
+            return _explained(told, _best_that_can_be_had(told, "hand", to, watch))
         reserve = HAND_EFFORT if watch.left() >= HAND_FROM else 0.0
         found = _best_that_can_be_had(told, fewest, to, watch.part(watch.left() - reserve))
-        return _no_worse_than_by_hand(told, found, fewest, to, watch) if reserve else found
+        return _explained(told, _no_worse_than_by_hand(told, found, fewest, to, watch) if reserve else found)
     except Unstable as error:
         return _no_wheel(job, to, error)
+
+
+def _explained(told: Known, found: Plan) -> Plan:
+    """The plan with what its verdict and its outlook say of the readings."""
+    unread = told.unread
+    before = found.before
+    odd = () if before is None else odd_spokes(told, before.state, about(found.aims))
+    verdict = explained(found.verdict, found.aims, told.read, odd, [one.turns for one in found.passes],
+                        sorted(told.job.wheel.spokes.missing))
+    return replace(found, verdict=verdict, unread=unread)
 
 
 def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Plan:

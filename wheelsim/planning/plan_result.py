@@ -6,7 +6,7 @@ import numpy as np
 
 from wheelsim.arrays import Turns
 from wheelsim.encoded import Encoded
-from wheelsim.estimation.assumed import Assumed
+from wheelsim.estimation.assumed import Assumed, NewSpokes
 from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.bounds import Bounds
@@ -50,6 +50,8 @@ class Plan(Encoded):
         Of the reading it starts from.
     first : tuple of First
         What to do or to know before the first pass.
+    unread : tuple of Quantity
+        Limited quantities of which not enough was read.
     """
 
     wheel: str
@@ -74,7 +76,14 @@ class Plan(Encoded):
     aims: Bounds
     label: str
     first: tuple[First, ...] = ()
+    unread: tuple[Quantity, ...] = ()
     outlook: Outlook | None = None
+
+    @property
+    def foreseen(self) -> Outlook | None:
+        """The outlook of the passes, where it says something: how tight a new spoke comes isn't known to anybody."""
+        new = any(isinstance(one, NewSpokes) for one in self.first)
+        return self.outlook if self.passes and not new else None
 
 
 def named_nipples(wheel: Wheel, turns: Turns) -> int:

@@ -1,15 +1,76 @@
 """Which one or two nipples make a wheel uneven: turned back, they would leave the spokes of each side alike."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from wheelsim.arrays import Floats
 from wheelsim.estimation.known import Known
+from wheelsim.measures.quantities import usual_tension
 from wheelsim.mechanics.equilibrium import State
-from wheelsim.wheel.parts import SIDES
+from wheelsim.units import QUARTER
+from wheelsim.wheel.parts import SIDES, Side
 
 MOST = 2  # nipples; own choice: with more the wheel is uneven, and none of them stands out
 FROM = 0.2  # of its side's mean, by which such a nipple moves its own spoke; own choice: the usual limit of spread
 EXPLAINED = 0.7  # of the variance of all tensions about their sides' means, by all of them; own choice
+
+
+@dataclass(frozen=True)
+class OddSpoke:
+    """A spoke that stands out of its side, and the turn that would bring its nipple back.
+
+    Attributes
+    ----------
+    spoke : int
+        Number, from 1.
+    side : "right" or "left"
+    tension, others : float
+        Its own, and the mean of its side without the spokes that stand out. [N]
+    turn : float
+        In whole quarters, plus tightens. [turn]
+    """
+
+    spoke: int
+    side: Side
+    tension: float
+    others: float
+    turn: float
+
+
+def odd_spokes(told: Known, state: State, about: float) -> tuple[OddSpoke, ...]:
+    """The spokes that stand out of a wheel whose sides have about their usual tension, the worst first.
+
+    Parameters
+    ----------
+    told : Known
+    state : State
+        The estimate.
+    about : float
+        Largest departure of a side's mean from its usual tension, a fraction; farther off, the sides come first.
+    """
+    wheel = told.job.wheel
+    if wheel.spokes.missing:
+        return ()  # its neighbours stand out for want of it
+    usual = usual_tension(wheel)
+    mean = {side: float(state.tension[wheel.pulling(side)].mean()) for side in SIDES}
+    if any(abs(mean[side] - usual[side]) > about * usual[side] for side in SIDES):
+        return ()
+    found = stands_out(told, state)
+    if not found:
+        return ()
+    chosen = [spoke - 1 for spoke in found]
+    columns = _from_side_means(state, state.influence.tension[:, chosen])
+    apart = _from_side_means(state, state.tension[:, None])[:, 0]
+    excess = np.linalg.lstsq(columns, apart, rcond=None)[0]
+    out = []
+    for i, turn in zip(chosen, excess, strict=True):
+        side: Side = next(one for one in SIDES if i in wheel.pulling(one))
+        rest = [k for k in wheel.pulling(side) if k not in chosen]
+        quarters = max(round(abs(float(turn)) / QUARTER), 1)
+        out.append(OddSpoke(i + 1, side, float(state.tension[i]), float(state.tension[rest].mean()),
+                            -float(np.sign(turn)) * quarters * QUARTER))
+    return tuple(out)
 
 
 def stands_out(told: Known, state: State) -> tuple[int, ...]:

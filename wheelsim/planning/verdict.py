@@ -1,8 +1,8 @@
 """Tighten or loosen, which side, and why: the plan in one answer, put into words by `report.words.verdict`."""
 
 import math
-from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Literal, TypeAlias
 
@@ -13,8 +13,10 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View
 from wheelsim.planning.hindrance import Blocking
 from wheelsim.planning.sides import main_sides
+from wheelsim.planning.stands_out import OddSpoke
 from wheelsim.planning.ways import Way
 from wheelsim.wheel.parts import SIDES, USUAL_WITHIN, Side
+from wheelsim.wheel.sides import OTHER
 
 Status: TypeAlias = Literal["proven", "best so far", "none", "not found", "nothing to do"]
 
@@ -65,6 +67,15 @@ class Reason(Enum):
     ABOVE_LIMIT = "above limit"
     TIGHT = "tight"
     OFF_CENTRE = "off-centre"
+    ODD_SPOKE = "odd spoke"
+    SPOKE_ABOVE = "spoke above limit"
+    UNTRUE = "out of true"
+    UNROUND = "out of round"
+    UNEVEN = "uneven"
+    NEW_SPOKE = "new spoke"
+
+
+BY_SPOKES = {Quantity.TRUE: Reason.UNTRUE, Quantity.ROUND: Reason.UNROUND, Quantity.SPREAD: Reason.UNEVEN}
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,14 +88,22 @@ class Move:
         [turn]
     before, after : View
     reason : Reason or None
-        None: neither tension nor dish, but true, round or spread.
+        None: the plan was made for no limit or aim that this wheel misses.
     side : "right" or "left"
-        Whose tension tells the reason.
+        Whose tension, or spread, tells the reason.
     refused : tuple of Way
         Ways to centre the rim that pass a limit.
     limits : Bounds
     first : "right" or "left"
-        Flange of the first pass.
+        Flange of the first pass, for where no passes are told.
+    odd : tuple of OddSpoke
+        Spokes that stand out of their sides, where they are the reason.
+    passes : tuple of (n,) ndarray
+        Turns of each pass. [turn]
+    beside : Reason or None
+        For a rim off centre: what else is past its limit that single spokes mend.
+    new : tuple of int
+        Spokes that are missing, from 1: new ones are put in first.
     """
 
     turns: Turns
@@ -95,6 +114,10 @@ class Move:
     refused: tuple[Way, ...]
     limits: Bounds
     first: Side = "right"
+    odd: tuple[OddSpoke, ...] = ()
+    passes: tuple[Turns, ...] = ()
+    beside: Reason | None = None
+    new: tuple[int, ...] = ()
 
 
 Why: TypeAlias = GaugeUnread | RimUnread | NothingRead | LeaveIt | NoneFound | NoneExists | Move
@@ -150,9 +173,52 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
     if before is None or after is None or turns is None:
         raise ValueError(f"status {status!r}; expected turns and the wheel before and after them")
     side, action = _main_move(before, turns)
-    reason, told_of = _reason(before, limits, aims or limits)
+    missed = broken(before.values, aims or limits)
+    reason, told_of = _reason(before, limits, aims or limits, missed)
     refused = tuple(way for way in ways if way.outside or way.after is None)
     return Verdict(side, action, Move(turns, before, after, reason, told_of, refused, limits, first))
+
+
+def explained(told: Verdict, aims: Bounds, read: Mapping[str, bool], odd: Sequence[OddSpoke],
+              passes: Sequence[Turns], new: Collection[int] = ()) -> Verdict:
+    """The verdict with what is known beside its turns: the order of the passes, odd spokes, what was read.
+
+    Parameters
+    ----------
+    told : Verdict
+    aims : Bounds
+    read : dict of str to bool
+        As ``certainty.was_read``; what was not read is no reason.
+    odd : sequence of OddSpoke
+        Of the wheel before.
+    passes : sequence of (n,) ndarray
+        [turn]
+    new : collection of int
+        Spokes that are missing, from 1.
+    """
+    why = told.why
+    if not isinstance(why, Move):
+        return told
+    if new:
+        return replace(told, why=replace(why, reason=Reason.NEW_SPOKE, passes=tuple(passes), new=tuple(new)))
+    missed = [name for name in broken(why.before.values, aims) if read.get(name)]
+    mended = tuple(one for one in odd if why.turns[one.spoke - 1] * one.turn > 0)
+    alone = sum(abs(float(why.turns[one.spoke - 1])) for one in mended)
+    if mended and (Quantity.GAP not in missed or alone > float(abs(why.turns).sum()) / 2):
+        reason: Reason | None = Reason.ODD_SPOKE
+        side = mended[0].side
+    else:
+        mended = ()
+        reason, side = _reason(why.before, why.limits, aims, missed)
+    past = [name for name in broken(why.before.values, why.limits) if name in missed]
+    beside = _of_spokes(why.before, why.limits, past) if reason is Reason.OFF_CENTRE else None
+    return replace(told, why=replace(why, reason=reason, side=side, odd=mended, passes=tuple(passes),
+                                     beside=None if beside is None else BY_SPOKES[beside]))
+
+
+def about(aims: Bounds) -> float:
+    """How far a side's mean may lie from its usual tension, as a fraction, to be called about right."""
+    return aims.off_usual if math.isfinite(aims.off_usual) else USUAL_WITHIN
 
 
 def _main_move(before: View, turns: Turns) -> tuple[str, str]:
@@ -165,18 +231,36 @@ def _main_move(before: View, turns: Turns) -> tuple[str, str]:
     return side, actions.pop() if len(actions) == 1 else "both"
 
 
-def _reason(before: View, limits: Bounds, aims: Bounds) -> tuple[Reason | None, Side]:
-    """Why this side and this way: the tension comes first, then where the rim lies; and the side that usually has more.
+def _reason(before: View, limits: Bounds, aims: Bounds,
+            missed: Collection[Quantity]) -> tuple[Reason | None, Side]:
+    """Why this side and this way: the tension comes first, then where the rim lies, then what single spokes mend.
 
-    Tension decides how the dish is mended, so a slack or a tight wheel is called that whatever its dish is.
+    Tension decides how the dish is mended, so a slack or a tight wheel is called that whatever its dish is. The side is
+    the one that usually has more tension; for a reason that lies on one side, that one.
     """
     usual = before.usual
     side = before.tighter_side if usual["right"] == usual["left"] else max(SIDES, key=lambda one: usual[one])
-    stands = before.stands(aims.off_usual if math.isfinite(aims.off_usual) else USUAL_WITHIN)
+    stands = before.stands(about(aims))
     if stands is Stands.SLACK:
         return Reason.SLACK, side
     if before.highest > limits.max_tension:
-        return Reason.ABOVE_LIMIT, side
+        off = {one: before.mean[one] - usual[one] for one in SIDES}
+        if max(off.values()) > 0:
+            return Reason.ABOVE_LIMIT, side if off[side] > 0 else OTHER[side]
+        return Reason.SPOKE_ABOVE, side
     if stands is Stands.TIGHT:
         return Reason.TIGHT, side
-    return Reason.OFF_CENTRE if Quantity.GAP in broken(before.values, aims) else None, side
+    if Quantity.GAP in missed:
+        return Reason.OFF_CENTRE, side
+    worst = _of_spokes(before, aims, missed)
+    if worst is None:
+        return None, side
+    uneven = max(SIDES, key=lambda one: before.spread[one])
+    return BY_SPOKES[worst], uneven if worst is Quantity.SPREAD else side
+
+
+def _of_spokes(before: View, bounds: Bounds, missed: Collection[Quantity]) -> Quantity | None:
+    """Of true, round and spread the one that misses its bound by the largest factor; None if none does."""
+    values = before.values
+    return max((name for name in BY_SPOKES if name in missed), key=lambda name: values[name] / bounds.of(name),
+               default=None)

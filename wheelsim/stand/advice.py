@@ -4,10 +4,11 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from wheelsim.measures.bounds import LowerLimit
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands
 from wheelsim.mechanics.structure import NoStableState
+from wheelsim.planning.stands_out import OddSpoke
 from wheelsim.planning.what_first import NotReadSince as NotReadSince
-from wheelsim.planning.what_first import TrueFirst
 from wheelsim.readings.reading import Dial
 
 
@@ -27,11 +28,59 @@ class SideUnknown:
 
 @dataclass(frozen=True)
 class TurnSides:
-    """Whole sides to turn, and the overall tension that decides between tightening and loosening."""
+    """Whole sides to turn, and the overall tension that decides between tightening and loosening.
+
+    Attributes
+    ----------
+    stands : Stands
+    right, left : float
+        Plus tightens. [turn]
+    passed : Quantity or None
+        The tension limit that a spoke is past, where both sides are turned for it: HIGHEST or LOWEST.
+    """
 
     stands: Stands
-    right: float  # plus tightens [turn]
-    left: float  # [turn]
+    right: float
+    left: float
+    passed: Quantity | None = None
+
+
+@dataclass(frozen=True)
+class OddFirst:
+    """These spokes stand out of their sides: their nipples first, then read again."""
+
+    spokes: tuple[OddSpoke, ...]
+
+
+@dataclass(frozen=True)
+class PutIn:
+    """Spokes are missing: new ones first, then read again."""
+
+    spokes: tuple[int, ...]  # numbers, from 1
+
+
+@dataclass(frozen=True)
+class Wobble:
+    """How far the rim's wobble sets a reading of the gauge off.
+
+    Attributes
+    ----------
+    run_out : float
+        Lateral, at the spokes. [m]
+    once, averaged : float
+        Error of one reading of the gap, and of the mean of two a quarter round. [m]
+    within : bool
+        Whether the run-out is within its limit.
+    gauged, read : bool
+        Whether the gauge was read, and anything of the run-out.
+    """
+
+    run_out: float
+    once: float
+    averaged: float
+    within: bool
+    gauged: bool
+    read: bool
 
 
 @dataclass(frozen=True)
@@ -55,7 +104,8 @@ class RimLies:
     off, target : float
         Dish less its target, and the target itself, plus right. [m]
     then : TurnSides, WithinAim, NoQuarterHelps or None
-        None: the gap is outside its limit, but quarter turns of whole sides don't mend it.
+        None: the gap is outside its limit, but quarter turns of whole sides don't mend it, or something else comes
+        before them.
     """
 
     off: float
@@ -114,8 +164,8 @@ class SlackAtTheGround:
     stated: float
 
 
-Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | RimLies | TrueFirst | ReadGauge | ReadDial
-                     | ReadTensions | Bowed | LowerLimit | SlackAtTheGround)
+Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | RimLies | OddFirst | PutIn | Wobble
+                     | ReadGauge | ReadDial | ReadTensions | Bowed | LowerLimit | SlackAtTheGround)
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.course import Learnt
 from wheelsim.estimation.doubts import Doubt
 from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import View
+from wheelsim.measures.view import Stands, View
 from wheelsim.planning.sides import Verb
 from wheelsim.stand.advice import Advice
 from wheelsim.wheel.parts import Side
@@ -28,9 +28,10 @@ class Check(Encoded):
     margin: float  # how far ``value`` is inside the limit; negative outside
     sd: float  # standard deviation over wheels drawn from the posterior
     status: Judgement  # "unknown": can't tell
-    read: bool  # False: no reading measures it, so the status is "unknown"
+    read: bool  # False: not enough was read of it to call it "within"
     likely: float  # mean over the drawn wheels
     sure: float  # share of the drawn wheels that are within the limit, 0 to 1
+    some: bool = True  # False: nothing was read of it, so the status is "unknown"
 
 
 
@@ -115,6 +116,8 @@ class Assessment(Encoded):
         learnt from the passes, and as stated for its kind. None where nothing was learnt. [m]
     doubted : frozenset of int
         Numbers of spokes at which a reading or a turn is in doubt.
+    stands : Stands or None
+        Overall tension by the sides' means; None where tensions were not read.
     """
 
     wheel: str
@@ -132,3 +135,4 @@ class Assessment(Encoded):
     learnt: tuple[Learnt, ...] = ()
     nipple_moves: tuple[float, float] | None = None
     doubted: frozenset[int] = frozenset()
+    stands: Stands | None = None

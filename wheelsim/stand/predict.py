@@ -15,6 +15,7 @@ from wheelsim.estimation.known import Known, known
 from wheelsim.estimation.outlook import Outlook, outlook
 from wheelsim.job.job import Job
 from wheelsim.measures.bounds import Bounds, resolved
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
@@ -39,6 +40,7 @@ class Prediction(Encoded):
     suspects: tuple[Doubt, ...]
     found: Estimate  # of the wheel before
     target_dish: float  # plus right [m]
+    unread: tuple[Quantity, ...] = ()  # of which not enough was read
 
     @cached_property
     def outlook(self) -> Outlook:
@@ -133,4 +135,5 @@ def predict(subject: Wheel | Job | Known, *, right: float | str = 0.0, left: flo
     was, now = (view(one, job.work.target_dish) for one in (before, after))
     return Prediction(wheel=job.wheel.name, turns=turns, before=was, after=now, assumed=found.assumed,
                       limits=resolved(job.wheel), untouchable=untouchable, warnings=_warnings(after),
-                      suspects=told.doubts, found=found, target_dish=job.work.target_dish)
+                      suspects=told.doubts, found=found, target_dish=job.work.target_dish,
+                      unread=told.unread)

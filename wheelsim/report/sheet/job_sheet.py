@@ -30,7 +30,7 @@ from wheelsim.report.words.measures import gap_words, limit_words
 from wheelsim.report.words.passes import GAUGE_AGAIN, SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
 from wheelsim.report.words.shared import spokes_words
-from wheelsim.report.words.stand import JUDGED, NOT_ENOUGH
+from wheelsim.report.words.stand import JUDGED, NOT_ENOUGH, off_usual_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import LEAST_TWIST, near_degrees
 from wheelsim.stand.assessment import Once
@@ -262,7 +262,8 @@ def _ending(told: Record) -> Iterator[Block]:
     """Final verdict, or boxes to tick for it; date, name, signature."""
     found = told.assessment
     if told.finished or (not told.todo and found.verdict == "within" and found.readings):
-        yield Text(f"{JUDGED['within']}, as read last.", size=12.0)
+        how = off_usual_words(found)
+        yield Text(f"{JUDGED['within']}, as read last{f', but {how}' if how else ''}.", size=12.0)
         yield Tick("Handed back.")
     elif told.made and told.read is not None and not told.todo:
         words = JUDGED[found.verdict] + (", as read last" if found.verdict == "outside" else "")

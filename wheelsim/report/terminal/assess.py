@@ -9,8 +9,8 @@ from wheelsim.files.errors import one_line
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
 from wheelsim.report.words.shared import signed_gap
-from wheelsim.report.words.stand import EYE_CHECKS, JUDGED, NOT_ENOUGH, advice_words
-from wheelsim.stand.assessment import Assessment, Once
+from wheelsim.report.words.stand import EYE_CHECKS, NOT_ENOUGH, NOT_READ, advice_words, judged_words
+from wheelsim.stand.assessment import Assessment, Check, Once
 from wheelsim.units import MM
 
 STATUS_WORDS = {"within": "within", "outside": "OUTSIDE", "unknown": "can't tell"}
@@ -22,7 +22,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     console.print("\nBefore any number, by eye and hand:")
     for line in EYE_CHECKS:
         console.print(f"  {line}")
-    console.print(f"\n{JUDGED[found.verdict]}.\n")
+    console.print(f"\n{judged_words(found)}\n")
     print_suspects(found.suspects, console)
     if found.view is None:
         for line in map(advice_words, found.advice):
@@ -30,20 +30,19 @@ def tell_assessment(found: Assessment, console: Console) -> None:
         return
     table = columns_table("", "spoke", "value", "likely", "limit", "unit", "inside by", "", "sure")
     for check in found.checks:
-        digits = 0 if check.unit == "N" else 1 if check.unit == "%" else 2
-        table.add_row(check.name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
-                      f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", f"{check.limit:.{digits}f}", check.unit,
-                      f"{check.margin:+.{digits}f}", STATUS_WORDS[check.status],
-                      _sure(check.sure) if check.read else NOT_ENOUGH)
+        table.add_row(*_check_cells(check, found.view.target_dish))
+    tensions = any(check.some for check in found.checks if check.unit == "N")
     for side in found.usual:
-        table.add_row(f"{side.side} mean against usual", "", f"{side.mean:.0f}", "", f"{side.usual:.0f}", "N",
-                      f"{100 * side.off:+.0f} %", "", "" if side.read else NOT_ENOUGH)
+        mean, off = (f"{side.mean:.0f}", f"{100 * side.off:+.0f} %") if tensions else ("-", "-")
+        table.add_row(f"{side.side} mean against usual", "", mean, "", f"{side.usual:.0f}", "N", off, "",
+                      "" if side.read else NOT_ENOUGH if tensions else NOT_READ)
     console.print(table)
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.\n")
     if found.gauge is not None:
-        console.print(f"Gauge: you read {signed_gap(found.gauge.read)}; the wheel that fits all readings best has "
-                      f"{signed_gap(found.gauge.fits)}.\n")
+        read, fits = (signed_gap(gap) + _from_target(gap, found.view.target_dish)
+                      for gap in (found.gauge.read, found.gauge.fits))
+        console.print(f"Gauge: you read {read}; the wheel that fits all readings best has {fits}.\n")
     if len(found.readings) > 1:
         console.print(_readings(found.readings))
         console.print()
@@ -59,9 +58,28 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     print_assumed(found.assumed, console)
 
 
+def _check_cells(check: Check, target_dish: float) -> list[str]:
+    """A line of the table; a dash for numbers of what nobody read."""
+    digits = 0 if check.unit == "N" else 1 if check.unit == "%" else 2
+    name = f"{check.name} from the target" if check.name == Quantity.GAP.trade and target_dish else check.name
+    limit = f"{check.limit:.{digits}f}"
+    if not check.some:
+        return [name, "", "-", "-", limit, check.unit, "-", STATUS_WORDS[check.status], NOT_READ]
+    known = check.read or check.status == "outside"
+    return [name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
+            f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", limit, check.unit, f"{check.margin:+.{digits}f}",
+            STATUS_WORDS[check.status], _sure(check.sure) if known else NOT_ENOUGH]
+
+
+def _from_target(gap: float, target_dish: float) -> str:
+    """How far a gap is from that of the target dish, after a comma; nothing without a target. [m]"""
+    return f", {abs(gap - 2 * target_dish) / MM:.2f} mm from the target" if target_dish else ""
+
+
 def _sure(share: float) -> str:
     """A share as "how many of 100 wheels"; never 0 or 100, since readings can't give certainty."""
-    return "over 99" if share > 0.995 else "under 1" if share < 0.005 else f"{100 * share:.0f}"
+    rounded = round(100 * share)
+    return "over 99" if rounded >= 100 else "under 1" if rounded <= 0 else str(rounded)
 
 
 def _readings(readings: Sequence[Once]) -> Table:

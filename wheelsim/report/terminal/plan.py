@@ -43,8 +43,8 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
     before, after, turns = plan.before, plan.after, plan.turns
     if before is not None and after is not None and turns is not None and plan.passes:
         console.print(comparison(before, after))
-    if plan.outlook is not None and plan.passes:
-        print_outlook(plan.outlook, console, [one.number for one in plan.passes])
+    if plan.foreseen is not None:
+        print_outlook(plan.foreseen, console, plan.unread, [one.number for one in plan.passes])
     if before is not None and after is not None and turns is not None and plan.passes and full:
         console.print()
         console.print(_beside(plan, before.wheel, after, turns, rule))
@@ -56,7 +56,8 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
         console.print("\n" + " ".join(ends_words(plan)))
     for line in map(plan_advice_words, plan.advice):
         console.print(f"Advice: {line}.")
-    print_assumed(plan.assumed, console)
+    # A new spoke was told of before the first pass.
+    print_assumed([one for one in plan.assumed if full or one not in plan.first], console)
     if plan.passes:
         console.print("\nCautions")
         for line in CAUTIONS if full else CAUTIONS[:2]:

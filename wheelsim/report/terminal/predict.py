@@ -28,7 +28,7 @@ def tell_prediction(result: Prediction, console: Console) -> None:
     console.print(comparison(result.before, result.after))
     _outside(result.after, result.limits, console)
     if result.turns.any():
-        print_outlook(result.outlook, console)
+        print_outlook(result.outlook, console, result.unread)
     for warning in result.warnings:
         console.print(f"\nWarning: {warning_words(warning)}.")
     if result.untouchable:

@@ -1,6 +1,6 @@
 """Shared by all commands: the console, tables, and lines that several of them print."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import TextIO
 
 import numpy as np
@@ -11,6 +11,7 @@ from wheelsim.arrays import Turns
 from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.outlook import Outlook
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.report.words.estimation import assumed_words, chance_words, check_words, doubt_words
 from wheelsim.report.words.shared import spokes_words
@@ -87,14 +88,14 @@ def print_suspects(suspects: Sequence[Doubt], console: Console) -> None:
         console.print("Read that again before you turn anything.\n")
 
 
-def print_outlook(ahead: Outlook, console: Console, numbers: Sequence[int] = ()) -> None:
+def print_outlook(ahead: Outlook, console: Console, unread: Collection[Quantity], numbers: Sequence[int] = ()) -> None:
     """Print the outlook in one sentence; ``numbers`` are the passes' numbers, for the advised check between them."""
     gap = " to ".join(f"{one / MM:+.1f}" for one in ahead.gap)
     highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
     way = f", on the way no higher than {ahead.highest_on_the_way[1]:.0f} N" \
         if ahead.highest_on_the_way[1] > ahead.highest[1] + 1 else ""
-    console.print(f"\nOutlook: {chance_words(ahead)}; for 95 in 100 the gap ends at {gap} mm (plus right), the highest "
-                  f"spoke at {highest} N{way}.{check_words(ahead, numbers)}")
+    console.print(f"\nOutlook: {chance_words(ahead, unread)}; for 95 in 100 the gap ends at {gap} mm (plus right), the "
+                  f"highest spoke at {highest} N{way}.{check_words(ahead, numbers, unread)}")
 
 
 def print_assumed(assumed: Sequence[Assumed], console: Console) -> None:

@@ -1,6 +1,6 @@
 """Assumptions, and readings or turns in doubt, in words."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from wheelsim.estimation.assumed import (
     AsNominal,
@@ -26,6 +26,8 @@ from wheelsim.estimation.doubts import (
 )
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
 from wheelsim.estimation.outlook import Outlook
+from wheelsim.measures.quantities import Quantity
+from wheelsim.report.words.measures import limit_words
 from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
@@ -105,18 +107,23 @@ def doubt_words(one: Doubt) -> str:
                     "numbering off by one?")
 
 
-def chance_words(ahead: Outlook) -> str:
-    """How many wheels end within, without a full stop."""
+def chance_words(ahead: Outlook, unread: Collection[Quantity]) -> str:
+    """How many wheels end within, without a full stop; or what would have to be read to tell."""
+    hidden = ahead.hidden_by(unread)
+    if hidden:
+        return f"not enough read: {', '.join(map(limit_words, hidden))}; chance not told"
     share = round(100 * ahead.chance_within)
     chance = "fewer than 1" if share < 1 else "more than 99" if share > 99 else str(share)
     return f"{chance} in 100 such wheels end within every limit"
 
 
-def check_words(ahead: Outlook, numbers: Sequence[int]) -> str:
+def check_words(ahead: Outlook, numbers: Sequence[int], unread: Collection[Quantity]) -> str:
     """What reading again on the way is worth, as a further sentence after a blank; ``numbers`` are of the passes."""
     k = ahead.check_after
-    return "" if k is None else (f" Read again after pass {numbers[k - 1]} and planned anew from there: "
-                                 f"{100 * ahead.with_check[k - 1]:.0f} in 100.")
+    if k is None or ahead.hidden_by(unread):
+        return ""
+    return (f" Read again after pass {numbers[k - 1]} and planned anew from there: "
+            f"{100 * ahead.with_check[k - 1]:.0f} in 100.")
 
 
 def _turned(one: TurnedOtherwise) -> str:

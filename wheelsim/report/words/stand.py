@@ -1,11 +1,12 @@
 """Advice of an assessment and warnings of a prediction, in words; checks by eye and hand that come first."""
 
 from wheelsim.measures.bounds import LowerLimit
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands
-from wheelsim.planning.what_first import TrueFirst
+from wheelsim.planning.stands_out import OddSpoke
 from wheelsim.report.words.measures import lower_limit_words
 from wheelsim.report.words.shared import no_stable_words, spokes_words
-from wheelsim.report.words.what_first import true_first_words
+from wheelsim.report.words.what_first import wobble_words
 from wheelsim.stand.advice import (
     Advice,
     Bowed,
@@ -13,6 +14,8 @@ from wheelsim.stand.advice import (
     NoQuarterHelps,
     NoStableWheel,
     NotReadSince,
+    OddFirst,
+    PutIn,
     ReadDial,
     ReadGauge,
     ReadTensions,
@@ -23,9 +26,10 @@ from wheelsim.stand.advice import (
     TurnSides,
     Warned,
     WithinAim,
+    Wobble,
 )
-from wheelsim.stand.assessment import Judgement
-from wheelsim.units import MM, number_list
+from wheelsim.stand.assessment import Assessment, Judgement
+from wheelsim.units import MM, number_list, turns_text
 
 EYE_CHECKS = (
     "cracks at spoke holes, rim bed, flanges or hub shell: any crack means stop, this wheel is not trued",
@@ -37,8 +41,28 @@ EYE_CHECKS = (
 JUDGED: dict[Judgement, str] = {"within": "Within its limits", "outside": "Outside its limits",
                                 "unknown": "Can't tell: what was read is not enough, or too near a limit"}
 NOT_ENOUGH = "not enough read"
+NOT_READ = "not read"
 STANDS = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
           Stands.ABOUT_RIGHT: "its tension is about right"}
+PASSED = {Quantity.HIGHEST: "its highest spoke is past its limit", Quantity.LOWEST: "its lowest spoke is too loose"}
+
+
+def judged_words(found: Assessment) -> str:
+    """The verdict, and that the wheel is slack or tight where it is, in one sentence."""
+    words, how = JUDGED[found.verdict], off_usual_words(found)
+    if not how:
+        return f"{words}."
+    if found.verdict == "unknown":
+        return f"{words}. It is {how}."
+    return f"{words}, {'but' if found.verdict == 'within' else 'and'} {how}."
+
+
+def off_usual_words(found: Assessment) -> str:
+    """That the wheel is slack or tight, by the side that is farthest off: ``slack: right 574 N where ...``; or none."""
+    if found.stands not in (Stands.SLACK, Stands.TIGHT):
+        return ""
+    most = max(found.usual, key=lambda side: abs(side.off))
+    return f"{found.stands.value}: {most.side} {most.mean:.0f} N where {most.usual:.0f} N is usual"
 
 
 def advice_words(one: Advice) -> str:
@@ -55,8 +79,13 @@ def advice_words(one: Advice) -> str:
             return _rim_lies(one)
         case TurnSides():
             return _by_sides(one)
-        case TrueFirst():
-            return true_first_words(one)
+        case OddFirst(spokes):
+            return _odd_first(spokes)
+        case PutIn(spokes):
+            return (f"put in a new spoke at {number_list(spokes)}, of the right length, and tighten it until it is "
+                    "about as tight as its side; then read again before anything else is turned")
+        case Wobble():
+            return wobble_words(one)
         case ReadGauge():
             return "next, read the gauge: nothing else tells the dish"
         case ReadDial("lateral"):
@@ -87,7 +116,9 @@ def _rim_lies(one: RimLies) -> str:
         case NoQuarterHelps():
             return f"{where}; no quarter of a side brings it nearer, leave it"
         case TurnSides():
-            return f"{where}; it must move {move}; {_by_sides(one.then)}"
+            then = one.then
+            link = "; " if _reason(then) else ": "
+            return f"{where}; it must move {move}{link}{_by_sides(then)}"
         case None:
             return f"{where}; it must move {move}"
 
@@ -99,7 +130,32 @@ def _by_sides(one: TurnSides) -> str:
         # Loosening comes before tightening, which is alphabetical order.
         what = ", then ".join(sorted(f"{'tighten' if turns > 0 else 'loosen'} {side}"
                                      for side, turns in (("right", one.right), ("left", one.left)) if turns))
-    return f"{STANDS[one.stands]}: {what}"
+    reason = _reason(one)
+    return f"{reason}: {what}" if reason else what
+
+
+def _reason(one: TurnSides) -> str:
+    """Why these sides and this way, in words; none where the overall tension doesn't ask for it."""
+    fits = {Stands.SLACK: min(one.right, one.left) >= 0, Stands.TIGHT: max(one.right, one.left) <= 0,
+            Stands.ABOUT_RIGHT: one.right * one.left <= 0}
+    if one.passed is not None and (one.stands is Stands.ABOUT_RIGHT or not fits[one.stands]):
+        return PASSED[one.passed]
+    return STANDS[one.stands] if fits[one.stands] else ""
+
+
+def _odd_first(spokes: tuple[OddSpoke, ...]) -> str:
+    """The one or two spokes that stand out, and their turns."""
+    how = [f"{'spoke ' + str(one.spoke)}{' is' if k == 0 else ''} far {'looser' if one.turn > 0 else 'tighter'}"
+           f"{' than its side' if k == 0 else ''} ({one.tension:.0f} N, the others {one.others:.0f} N)"
+           for k, one in enumerate(spokes)]
+    verbs = ["tighten" if one.turn > 0 else "loosen" for one in spokes]
+    amounts = [turns_text(abs(one.turn)) for one in spokes]
+    if len(spokes) == 1:
+        what = f"{verbs[0]} its nipple first, by about {amounts[0]} turn"
+    else:
+        what = " and ".join(f"{verb} spoke {one.spoke} by about {amount}"
+                            for one, verb, amount in zip(spokes, verbs, amounts, strict=True)) + " turn first"
+    return f"{' and '.join(how)}: {what}, then read again"
 
 
 def warning_words(one: Warned) -> str:

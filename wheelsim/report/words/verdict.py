@@ -2,7 +2,6 @@
 
 import numpy as np
 
-from wheelsim.arrays import Turns
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.hindrance import Blocking
@@ -18,12 +17,12 @@ from wheelsim.planning.verdict import (
     Verdict,
 )
 from wheelsim.planning.ways import Way
+from wheelsim.report.words.instruction import Part, parts_of
 from wheelsim.report.words.passes import way_words
 from wheelsim.report.words.shared import no_stable_words, spokes_words
-from wheelsim.units import MM, turns_text
-from wheelsim.wheel.parts import SIDES, Side, Wheel
+from wheelsim.units import MM
+from wheelsim.wheel.parts import SIDES
 
-MOST_NAMED = 4  # own choice: a side with at most so many exceptions is described as a whole side
 MOST_REFUSED = 2  # own choice: rejected ways mentioned at most, so that the sentence stays readable
 
 
@@ -75,9 +74,17 @@ def _move(why: Move) -> str:
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
     refused = [line for way in why.refused[:MOST_REFUSED] if (line := _refused(way, why))]
-    start, reason = _instruction(before.state.wheel, why.turns, why.first), _reason(why)
-    if reason is not None:
-        start = f"{reason}, so {start[:1].lower()}{start[1:]}"
+    moves, reason = parts_of(why), _reason(why)
+    start = ", then ".join(one.words for one in moves)
+    named = {one.spoke for one in why.odd} | set(why.new)
+    if len(named) == 1 and {int(i) + 1 for i in np.flatnonzero(why.turns)} == named:
+        start = start.replace(f"spoke {min(named)} ", "it ")  # the reason has just named it
+    if why.new:
+        start = f"{reason}, then {start}"
+    elif reason is None or not _fits(why, moves[0]):
+        start = f"{'' if reason is None else f'{reason}. '}{start[:1].upper()}{start[1:]}"
+    else:
+        start = f"{reason}, so {start}"
     return f"{start}: {moved}" + (f"; {'; '.join(refused)}" if refused else "") + "."
 
 
@@ -94,9 +101,56 @@ def _reason(why: Move) -> str | None:
             return f"The wheel is tight ({tension})"
         case Reason.OFF_CENTRE:
             lies = "right" if before.off_target > 0 else "left"
-            return f"The rim lies {lies}, its tension is about right ({tension})"
+            beside = "" if why.beside is None else f" and is {_of_spokes(why, why.beside)}"
+            return f"The rim lies {lies}{beside}, its tension is about right ({tension})"
+        case Reason.ODD_SPOKE:
+            words = " and ".join(f"spoke {one.spoke} is far too {'loose' if one.turn > 0 else 'tight'} "
+                                 f"({one.tension:.0f} N, its side {one.others:.0f} N)" for one in why.odd)
+            return f"{words[:1].upper()}{words[1:]}"
+        case Reason.SPOKE_ABOVE:
+            spoke = int(before.state.tension.argmax())
+            its = next(side for side in SIDES if spoke in before.wheel.on_side(side))
+            return (f"Spoke {spoke + 1} is too tight ({before.highest:.0f} N, limit {limit:.0f} N; its side "
+                    f"{before.mean[its]:.0f} N)")
+        case Reason.UNTRUE | Reason.UNROUND:
+            return f"The rim is {_of_spokes(why, why.reason)}"
+        case Reason.UNEVEN:
+            return f"Spokes of the {why.side} side are {_of_spokes(why, why.reason)}"
+        case Reason.NEW_SPOKE:
+            one = len(why.new) == 1
+            return (f"{spokes_words(why.new).capitalize()} {'is' if one else 'are'} missing: put "
+                    f"{'a new one' if one else 'new ones'} in first")
         case None:
             return None
+
+
+def _of_spokes(why: Move, reason: Reason) -> str:
+    """What single spokes mend, and how much of it there is."""
+    before = why.before
+    if reason is Reason.UNEVEN:
+        spread = max(before.spread.values()) if why.reason is not reason else before.spread[why.side]
+        return f"uneven (spread {100 * spread:.0f} %)"
+    return (f"out of true ({before.true / MM:.2f} mm)" if reason is Reason.UNTRUE else
+            f"out of round ({before.round / MM:.2f} mm)")
+
+
+def _fits(why: Move, first: Part) -> bool:
+    """Whether what is turned first follows from the reason by itself."""
+    match why.reason:
+        case Reason.SLACK:
+            return first.way > 0
+        case Reason.TIGHT | Reason.ABOVE_LIMIT:
+            return first.way < 0
+        case Reason.OFF_CENTRE:
+            # A side that is tightened draws the rim to itself; one that is loosened lets it go.
+            to_right = (first.side == "right") == (first.way > 0)
+            return first.way == 0 or why.beside is not None or to_right == (why.before.off_target < 0)
+        case Reason.ODD_SPOKE:
+            return any(one.spoke in first.spokes and one.turn * first.way > 0 for one in why.odd)
+        case Reason.SPOKE_ABOVE:
+            return first.way < 0 and int(why.before.state.tension.argmax()) + 1 in first.spokes
+        case _:
+            return True
 
 
 def _refused(way: Way, why: Move) -> str:
@@ -116,49 +170,11 @@ def _figure(value: float, unit: str) -> str:
 
 
 def _gap(before: View, after: View) -> str:
-    """The gauge's gap before and after; with a target dish also the sides and the distance left to the target."""
+    """The gauge's gap before and after, and the sides where it changes them; with a target the distance left to it."""
     was, now = (abs(seen.gap) / MM for seen in (before, after))
-    if not after.target_dish:
-        return f"{was:.1f} to {now:.1f} mm"
     here, there = ("right" if seen.gap > 0 else "left" for seen in (before, after))
+    if not after.target_dish:
+        crossed = here != there and min(round(was, 1), round(now, 1)) > 0
+        return f"{was:.1f} mm {here} to {now:.1f} mm {there}" if crossed else f"{was:.1f} to {now:.1f} mm"
     return (f"{was:.1f} mm (rim {here}) to {now:.1f} mm (rim {there}), {abs(after.off_target) / MM:.1f} mm from the "
             "target")
-
-
-def _instruction(wheel: Wheel, turns: Turns, first: Side) -> str:
-    """The turns side by side, loosening first, else the flange of the first pass:
-
-    ``Loosen the left side 1/2, then tighten the right side 1/4``.
-    """
-    moves = []
-    for side in sorted(SIDES, key=lambda one: one != first):
-        mine = turns[wheel.on_side(side)]
-        net, whole = float(mine.sum()), float(np.abs(mine).sum())
-        if not whole:
-            continue
-        amounts, counts = np.unique(turns[wheel.pulling(side)], return_counts=True)
-        verb = "tighten" if net > 0 else "loosen"
-        usual = float(amounts[counts.argmax()])
-        others = [i + 1 for i in wheel.pulling(side) if turns[i] != usual]
-        if usual and len(others) <= MOST_NAMED:
-            but = f" ({', '.join(_otherwise(k, turns[k - 1], usual) for k in others)})" if others else ""
-            moves.append((usual > 0, f"{verb} the {side} side {turns_text(abs(usual))}{but}"))
-        elif np.count_nonzero(mine) <= MOST_NAMED:
-            for amount in np.unique(mine[mine != 0]):
-                spokes = [i + 1 for i in wheel.on_side(side) if turns[i] == amount]
-                moves.append((amount > 0, f"{'tighten' if amount > 0 else 'loosen'} {spokes_words(spokes)} by "
-                              f"{turns_text(abs(float(amount)))}"))
-        elif abs(net) > 0.5 * whole:
-            moves.append((net > 0, f"{verb} the {side} side, some spokes more than others"))
-        else:
-            moves.append((True, f"even out single spokes on the {side} side"))
-    words = ", then ".join(words for _, words in sorted(moves, key=lambda move: move[0]))
-    return words[:1].upper() + words[1:]
-
-
-def _otherwise(spoke: int, turn: float, usual: float) -> str:
-    """A spoke turned differently from its side: ``spoke 8 by 1/8``, ``not spoke 8``."""
-    if not turn:
-        return f"not spoke {spoke}"
-    verb = "" if turn * usual > 0 else "tighten " if turn > 0 else "loosen "
-    return f"{verb}spoke {spoke} by {turns_text(abs(float(turn)))}"

@@ -1,0 +1,173 @@
+"""What to do or to read next, as an assessment advises it."""
+
+import numpy as np
+
+from wheelsim.arrays import Floats
+from wheelsim.estimation.estimate import Estimate
+from wheelsim.estimation.known import Known
+from wheelsim.measures.bounds import Bounds, from_load, resolved, within
+from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import Stands, View
+from wheelsim.mechanics.loads import first_slack, ground_lever
+from wheelsim.planning.by_hand import rim_unread
+from wheelsim.planning.promise import kept_from, promise_of
+from wheelsim.planning.sides import quarters_of_sides
+from wheelsim.planning.stands_out import odd_spokes
+from wheelsim.planning.verdict import about
+from wheelsim.planning.what_first import DOUBTFUL
+from wheelsim.readings.errors import meter_sd
+from wheelsim.readings.gauge import saddle_error
+from wheelsim.stand.advice import (
+    Advice,
+    Bowed,
+    NoQuarterHelps,
+    NotReadSince,
+    OddFirst,
+    PutIn,
+    ReadDial,
+    ReadGauge,
+    ReadTensions,
+    RimLies,
+    SideUnknown,
+    SlackAtTheGround,
+    TurnSides,
+    WithinAim,
+    Wobble,
+)
+from wheelsim.stand.checks import SEEN_BETWEEN
+from wheelsim.units import QUARTER
+from wheelsim.wheel.parts import SIDES
+
+# Smaller offsets are not reported. Own choice: a feeler at the gauge shows no less. [m]
+TOLD_OFF = 0.05e-3
+
+
+def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
+    """What to do or read next, in the order in which it is told."""
+    wheel = told.job.wheel
+    out: list[Advice] = []
+    if told.unread_since:
+        out.append(NotReadSince(told.unread_since))
+    out.extend(_of_spokes_and_sides(told, found, seen))
+    wobble = _wobble(told, seen)
+    if wobble:
+        out.append(wobble)
+    if told.log and not told.unread_since:
+        nearest = _next_reading(told, found)
+        if nearest:
+            out.append(nearest)
+    bows = seen.runout_between[Quantity.ROUND] - seen.round
+    if bows > SEEN_BETWEEN:
+        out.append(Bowed(bows))
+    if "from load" in (wheel.limits.min_tension, wheel.striving.min_tension):
+        out.append(from_load(wheel))
+    if wheel.load is not None and wheel.load.lateral is not None:
+        tension = found.state.tension
+        lever, radial = ground_lever(wheel), wheel.load.radial or 0.0
+        load, spoke, _ = min(first_slack(wheel, side, tension, lever=lever, radial=radial) for side in SIDES)
+        out.append(SlackAtTheGround(lever, radial, spoke, load, wheel.load.lateral))
+    return tuple(out)
+
+
+def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advice]:
+    """What is turned: a new spoke put in or an odd one brought back before whole sides, which would hide it."""
+    job, wheel = told.job, told.job.wheel
+    limits, target = resolved(wheel), job.work.target_dish
+    # The aims as a plan uses them, with the same safety margin.
+    aims = resolved(wheel, aims=True).tighter_of(limits)
+    if wheel.spokes.missing:
+        return [PutIn(tuple(sorted(wheel.spokes.missing)))]
+    odd = odd_spokes(told, seen.state, about(aims))
+    first: list[Advice] = [OddFirst(odd)] if odd else []
+    off, gauged = seen.dish - target, not told.log or told.gauge is not None
+    if not gauged:
+        return first
+    known_side = abs(off) >= found.dish_sd
+    once = saddle_error(wheel.rim.hole_angles, seen.state.edge)[0]
+    if first or rim_unread(told, seen, once):
+        # Where the rim lies is told, and what to do about it once it is read again.
+        far = known_side and not within(Quantity.GAP, 2 * abs(off), limits.gap)
+        return [*first, RimLies(off, target, None)] if far else first
+    promise = promise_of(wheel, found, job.work.margin, told.read)
+    moves = _by_sides(seen, aims.less(kept_from(aims, promise, found.state, told.gauge, told.read)), limits)
+    if abs(off) <= TOLD_OFF:
+        return [moves] if moves else []
+    # Naming the wrong side would send the mechanic the wrong way, so an offset within its standard deviation has none.
+    if not known_side:
+        both = _evenly(moves)
+        return [SideUnknown(found.dish_sd), *([both] if both else [])]
+    return [RimLies(off, target, moves or _let_be(2 * abs(off), aims, limits))]
+
+
+def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHelps | None:
+    """Why no side is turned for this gap [m]; None where it is outside its limit."""
+    if within(Quantity.GAP, gap, aims.gap):
+        return WithinAim(aims.gap)
+    return NoQuarterHelps() if within(Quantity.GAP, gap, limits.gap) else None
+
+
+def _by_sides(seen: View, aims: Bounds, limits: Bounds) -> TurnSides | None:
+    """Quarter turns of whole sides as a plan would choose them; None where none are needed."""
+    turns = quarters_of_sides(seen, aims)
+    if not any(turns.values()):
+        return None
+    passed = None
+    if max(turns.values()) < 0 and not within(Quantity.HIGHEST, seen.highest, limits.max_tension):
+        passed = Quantity.HIGHEST
+    elif min(turns.values()) > 0 and not within(Quantity.LOWEST, seen.lowest, limits.min_tension):
+        passed = Quantity.LOWEST
+    return TurnSides(seen.stands(aims.off_usual), turns["right"], turns["left"], passed)
+
+
+def _evenly(moves: TurnSides | None) -> TurnSides | None:
+    """Both sides by as much, for a slack or a tight wheel that lies nobody knows where; else None."""
+    if moves is None or moves.stands is Stands.ABOUT_RIGHT:
+        return None
+    quarters = round((moves.right + moves.left) / 2 / QUARTER)
+    if quarters * (1 if moves.stands is Stands.SLACK else -1) <= 0:
+        return None
+    return TurnSides(moves.stands, quarters * QUARTER, quarters * QUARTER, moves.passed)
+
+
+def _wobble(told: Known, seen: View) -> Wobble | None:
+    """How doubtful the rim's wobble makes the gauge; None where it is as good as it gets, or neither was read."""
+    limits = resolved(told.job.wheel)
+    once, averaged = saddle_error(seen.wheel.rim.hole_angles, seen.state.edge)
+    gauged = told.gauge is not None
+    if once <= DOUBTFUL * limits.gap or not (gauged or (told.log and told.read[Quantity.TRUE])):
+        return None
+    dialled = any(one.reading.lateral for one in told.log)
+    return Wobble(seen.true, once, averaged, bool(within(Quantity.TRUE, seen.true, limits.lateral_runout)), gauged,
+                  dialled)
+
+
+def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
+    """The most useful next reading: a missing gauge or dial, else up to three spokes.
+
+    The spokes are chosen greedily: each is the one whose reading reduces the summed variance of all tensions most
+    (Kalman update of the covariance).
+    """
+    read, wheel = told_so_far.read, told_so_far.job.wheel
+    if not read[Quantity.GAP]:
+        return ReadGauge()
+    if not read[Quantity.TRUE]:
+        return ReadDial("lateral")
+    done = {spoke for one in told_so_far.log for spoke, _ in one.reading.tension}
+    unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
+    if not unread:
+        return None if read[Quantity.ROUND] else ReadDial("radial")
+    shown: Floats = found.shown_root @ found.shown_root.T
+    with_shown: Floats = found.tension_root @ found.shown_root.T
+    variance = float(np.sum(found.tension_root**2))
+    noise = meter_sd(found.state.tension) ** 2
+    chosen: list[int] = []
+    for _ in unread[:3]:  # own choice: after three more readings it is better to assess again
+        # Reduction of the sum of all tensions' variances by reading each spoke.
+        reduction = np.sum(with_shown**2, axis=0) / (np.diag(shown) + noise)
+        best = max((i for i in unread if i not in chosen), key=lambda i: reduction[i])
+        chosen.append(best)
+        variance -= float(reduction[best])
+        told = shown[best] / (shown[best, best] + noise[best])
+        with_shown, shown = with_shown - np.outer(with_shown[:, best], told), shown - np.outer(shown[:, best], told)
+    was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(variance / wheel.n)
+    return ReadTensions(tuple(i + 1 for i in chosen), float(was), float(now))
