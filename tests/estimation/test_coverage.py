@@ -60,7 +60,7 @@ def test_outside_is_mostly_so_of_what_was_read_in_part():
     right, count = said["outside"]
     assert count >= 40
     # As above.
-    assert right / count >= binom.ppf(0.005, count // 2, 0.9) / (count // 2)
+    assert right / count >= binomial(0.005, count // 2, 0.9) / (count // 2)
 
 
 def test_estimate_is_sharper_than_the_meter():

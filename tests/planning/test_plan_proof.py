@@ -22,7 +22,8 @@ from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import plan
 from wheelsim.planning.planner import Planner
 from wheelsim.planning.programme import Programme
-from wheelsim.planning.search import Scorer, first_answer
+from wheelsim.planning.score import Scorer
+from wheelsim.planning.search import first_answer
 from wheelsim.planning.solve import Settled
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.wheel.parts import Limits

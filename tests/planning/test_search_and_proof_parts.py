@@ -19,9 +19,10 @@ from wheelsim.planning.highs import Watch
 from wheelsim.planning.likeliest import MORE_LIKELY
 from wheelsim.planning.narrow import halves, narrowed
 from wheelsim.planning.plan import plan
-from wheelsim.planning.programme import Programme
+from wheelsim.planning.programme import NAMED_PRICE, Programme
 from wheelsim.planning.refused import bounded, cuts_of
-from wheelsim.planning.search import Neighbours, Scorer
+from wheelsim.planning.score import Scorer
+from wheelsim.planning.search import Neighbours, side_grid
 from wheelsim.planning.solve import exactly_after
 
 
@@ -167,3 +168,30 @@ def test_the_likeliest_of_plans_that_cost_the_same(monkeypatch):
 def _chance(job, found):
     told = known(job)
     return outlook(told.found, [found.before.state, found.after.state], [found.turns], found.limits).chance_within
+
+
+@pytest.mark.parametrize("fewest", ["hand", "turns", "nipples", "passes"])
+@pytest.mark.parametrize("free", [None, "left"], ids=["both sides", "left only"])
+def test_an_exchange_is_priced_as_its_turns_are(fewest, free):
+    """By what each nipple's step adds, and by the turns themselves; whole sides likewise."""
+    task = planner(replace(uneven_job(margin=0.0), work=Work(margin=0.0, sides=free or "both"))).task
+    scorer, rng = Scorer(task, fewest), np.random.default_rng(0)
+    grid, pairs = side_grid(scorer)
+    assert scorer.price_of_sides(pairs[::29]) == pytest.approx(scorer.price(grid[:, ::29]))
+    near = Neighbours(scorer)
+    for _ in range(3):
+        turns = rng.integers(-3, 4, len(task.free)) * 0.25 * task.free
+        for (steps, _), prices in zip(near.sets, near._prices(turns), strict=True):
+            assert prices == pytest.approx(scorer.price(turns[:, None] + steps))
+
+
+def test_by_hand_a_side_counts_as_turned_by_what_makes_it_cheapest():
+    """Sixteen nipples, five not turned with the others: the side's quarter and five names, as the programme has it."""
+    task = planner(uneven_job(margin=0.0)).task
+    mine = np.array(task.state.wheel.on_side("right"))
+    turns = np.zeros((len(task.free), 1))
+    turns[mine] = 0.25
+    turns[mine[:5]] = 0.0
+    whole = 0.25 * len(mine) + 5 * (0.25 + NAMED_PRICE)
+    each = (len(mine) - 5) * (0.25 + NAMED_PRICE)
+    assert Scorer(task, "hand").price(turns)[0] == pytest.approx(min(whole, each))

@@ -7,7 +7,7 @@ from wheelsim.measures.bounds import Bounds
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.plan_result import total
 from wheelsim.planning.programme import Programme
-from wheelsim.planning.search import TIES
+from wheelsim.planning.score import TIES
 from wheelsim.planning.solve import Settled
 from wheelsim.planning.task import Task
 

@@ -11,7 +11,7 @@ from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.planning.passes import PlannedPass
-from wheelsim.planning.search import Scorer
+from wheelsim.planning.score import Scorer
 from wheelsim.planning.singles import singles_and_sides
 from wheelsim.planning.solve import Settled, exactly_after
 from wheelsim.planning.stands_out import MOST, stands_out

@@ -10,7 +10,8 @@ from wheelsim.estimation.outlook import outlook
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
-from wheelsim.planning.search import TIES, Neighbours, Scorer
+from wheelsim.planning.score import TIES, Scorer
+from wheelsim.planning.search import Neighbours
 from wheelsim.planning.solve import Settled, exactly_after, keeps
 from wheelsim.planning.task import Task
 

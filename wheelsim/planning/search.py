@@ -9,134 +9,13 @@ import numpy as np
 import numpy.typing as npt
 
 from wheelsim.arrays import Floats, Turns
-from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.planning.highs import ENTRIES_A_UNIT, Watch
-from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
+from wheelsim.planning.score import Felt, Scorer, SidePrices
 from wheelsim.planning.task import Task
-from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
 
-Felt = Sequence[Floats]  # lateral [m], radial [m] and tension [N], each (n, k)
-
-# Turns that breaking a hard bound by a whole aim costs. Own choice: 25 times an aim missed, so that no aim is bought
-# with a bound, yet finite, so that a search from outside the bounds finds its way in.
-BROKEN_PRICE = 1e4
-TIE_PRICE = 2e-4  # turns for unevenness as large as its aim; own choice: far below one step, it only breaks ties
-TIES = 10 * TIE_PRICE  # more than evenness adds to a price: an unevenness of ten aims [turn]
-# The same for either while a local minimum is left. Own choice: a tenth of an aim costs about a turn, so that exchanges
-# of a few steps may pass through states outside the bounds.
-SOFT_PRICE = 12.0
-# For a nipple that may not be named but is turned otherwise than its side. Own choice: more than any plan by whole
-# sides, yet finite, so that a search that starts among such plans finds its way out. [turn]
-FORBIDDEN_PRICE = 20.0
-PRICED = 1.5  # entries that each of a search's own counts as, so that a unit of effort is about a second
 STARTS = 4  # random roundings of the relaxation; own choice
 KICKED = 5  # fewer nipples than this are changed at random to leave a local minimum; own choice
-
-
-class Scorer:
-    """Price of whole-step turns on one task, for columns of candidates.
-
-    Parameters
-    ----------
-    task : Task
-    fewest : "hand", "turns", "nipples" or "passes"
-    """
-
-    def __init__(self, task: Task, fewest: str) -> None:
-        self.task, self.fewest = task, fewest
-        state = task.state
-        self.influence = state.influence
-        self.lateral = state.edge - self.influence.edge @ task.turned
-        self.radial = state.radial - self.influence.radial @ task.turned
-        self.tension = state.tension - self.influence.tension @ task.turned
-        self.widths = [(name, max(abs(getattr(task.aims, name)), 1e-9)) for name in Quantity]
-        self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
-        self.free_sides = [spokes[task.free[spokes]] for spokes in self.sides]
-
-    def felt(self, turns: Floats) -> Felt:
-        """Lateral, radial and tension, each (n, k), after turns (n, k)."""
-        return (self.lateral[:, None] + self.influence.edge @ turns,
-                self.radial[:, None] + self.influence.radial @ turns,
-                self.tension[:, None] + self.influence.tension @ turns)
-
-    def measure(self, felt: Felt) -> dict[Quantity, Floats]:
-        """The bounded quantities of (n, k) shapes and tensions: dict of (k,)."""
-        lateral, radial, tension = felt
-        return measure(self.task.state.wheel, lateral, radial, tension, self.task.target_dish).limited
-
-    def excess(self, measure: dict[Quantity, Floats], bounds: Bounds) -> Floats:
-        """Widths of aims by which each candidate lies outside bounds, summed over the quantities: (k,)."""
-        total = np.zeros(())
-        for name, width in self.widths:
-            bound = getattr(bounds, name)
-            over = bound - measure[name] if name is Quantity.LOWEST else measure[name] - bound
-            total = total + np.maximum(over, 0.0) / width
-        return total
-
-    def price(self, turns: Floats) -> Floats:
-        """What turns (n, k) cost: (k,)."""
-        if self.fewest == "turns":
-            return np.asarray(np.abs(turns).sum(axis=0))
-        if self.fewest == "nipples":
-            return np.asarray(np.count_nonzero(turns, axis=0) + 1e-3 * np.abs(turns).sum(axis=0))
-        if self.fewest == "passes":
-            return np.asarray(1e-3 * np.abs(turns).sum(axis=0) + sum(
-                np.ceil(np.maximum(sign * turns[s], 0).max(axis=0) / MOST_AT_ONCE - 1e-9)
-                for s in self.sides for sign in (1.0, -1.0)))
-        total = np.zeros(turns.shape[1])
-        for mine in self.free_sides:
-            if len(mine):
-                total += np.min([self.side_price(turns[mine], mine, whole)
-                                 for whole in self.wholes(turns[mine])], axis=0)
-        return total
-
-    def price_of_sides(self, pairs: Floats) -> Floats:
-        """What whole sides turned by pairs (k, 2) cost, right and left: (k,)."""
-        counts = np.array([len(mine) for mine in self.free_sides])
-        if self.fewest == "nipples":
-            return np.asarray((counts * ((pairs != 0) + 1e-3 * np.abs(pairs))).sum(axis=1))
-        if self.fewest == "passes":
-            rounds = np.ceil(np.abs(pairs) / MOST_AT_ONCE - 1e-9) * (counts > 0)
-            return np.asarray((rounds + 1e-3 * counts * np.abs(pairs)).sum(axis=1))
-        return np.asarray((counts * np.abs(pairs)).sum(axis=1))
-
-    def wholes(self, turns: Floats) -> Floats:
-        """What a side may be turned by as a whole in the cheapest reading of its nipples' turns, in any order."""
-        return np.unique(np.append(turns, 0.0)) if self.fewest == "hand" else np.zeros(1)
-
-    def side_price(self, turns: Floats, spokes: npt.NDArray[np.intp], whole: float | Floats) -> Floats:
-        """What turns (m, k) of a side's free nipples cost where ``whole``, one or (k,), is the side's own: (k,)."""
-        return np.asarray(len(spokes) * np.abs(whole) * (self.fewest == "hand")
-                          + self.nipple_prices(turns, spokes, whole).sum(axis=0))
-
-    def nipple_prices(self, turns: Floats, spokes: npt.NDArray[np.intp], whole: float | Floats) -> Floats:
-        """What each nipple's own turns beside its side's cost: (m, k)."""
-        single = np.abs(turns - whole)
-        if self.fewest == "turns":
-            return np.asarray(single)
-        named = single > 1e-9
-        if self.fewest == "nipples":
-            return np.asarray(named + 1e-3 * single)
-        naming = np.where(self.task.named[spokes], NAMED_PRICE, NAMED_PRICE + FORBIDDEN_PRICE)
-        return np.asarray(single + naming[:, None] * named)
-
-    def score(self, turns: Floats, felt: Felt | None = None, *, soft: bool = False,
-              price: Floats | None = None) -> Floats:
-        """Price with all excess: (k,). Finite always; below ``BROKEN_PRICE`` times a hair it is feasible.
-
-        ``soft`` prices excess so low that a search passes through it; ``price`` is what the turns cost, if known.
-        """
-        measure = self.measure(self.felt(turns) if felt is None else felt)
-        aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
-        # Between plans of one price: even tension, then true; by hand the usual tension first.
-        uneven = (measure[Quantity.SPREAD] / max(self.task.aims.side_spread, 1e-9)
-                  + 0.3 * measure[Quantity.TRUE] / max(self.task.aims.lateral_runout, 1e-9))
-        if self.fewest == "hand":
-            uneven = uneven + measure[Quantity.OFF_USUAL] / USUAL_WITHIN
-        price = self.price(turns) if price is None else price
-        return (price + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
-                + hard * self.excess(measure, self.task.hard))
+PRICED = 1.5  # entries that each of a search's own counts as, so that a unit of effort is about a second
 
 
 def _moves(task: Task, sides: list[npt.NDArray[np.intp]]) -> tuple[Floats, Floats]:
@@ -164,6 +43,9 @@ class Neighbours:
         felt = [m @ moves for m in (influence.edge, influence.radial, influence.tension)]
         self.sets.append((moves, felt))
         self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
+        column = np.cumsum(task.free) - 1  # of a free nipple's step up
+        self.up = [column[mine] for mine in scorer.free_sides]
+        self.side_prices = [SidePrices(scorer, mine) for mine in scorer.free_sides]
         self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9
 
     def descend(self, turns: Floats, watch: Watch | None = None, *, soft: bool = False) -> tuple[Floats, float]:
@@ -195,36 +77,25 @@ class Neighbours:
                 break
         return turns, score
 
-    def _prices(self, turns: Floats) -> list[Floats]:
+    def _prices(self, turns: Floats) -> Iterator[Floats]:
         """What the turns after each exchange from turns (n,) cost, by what each nipple's step adds: (k,) each."""
-        scorer, step = self.scorer, self.scorer.task.step
+        scorer = self.scorer
         if scorer.fewest == "passes":
-            return [scorer.price(turns[:, None] + steps) for steps, _ in self.sets]
+            yield from (scorer.price(turns[:, None] + steps) for steps, _ in self.sets)
+            return
         half = self.singles // 2
-        one, two = np.zeros(self.singles), np.zeros(len(self.first))
-        column = np.cumsum(scorer.task.free) - 1  # of a free nipple's step up
-        sides: list[Floats] = []
-        for mine in scorer.free_sides:
-            here = turns[mine, None]
-            # Nought and a step are among them for the side's own step, which shifts them all.
-            wholes = scorer.wholes(np.concatenate([here, here + step, here - step, [[step], [-step]]]))
-            base = scorer.side_price(here, mine, wholes)
-            now, more = scorer.nipple_prices(here, mine, wholes), np.zeros((self.singles, len(wholes)))
-            more[column[mine]] = scorer.nipple_prices(here + step, mine, wholes) - now
-            more[column[mine] + half] = scorer.nipple_prices(here - step, mine, wholes) - now
+        one, parts, sides = np.zeros(self.singles), [], []
+        for up, mine, price in zip(self.up, scorer.free_sides, self.side_prices, strict=True):
+            wholes, own, now, above, below = price.of(turns[mine])
+            more = np.zeros((self.singles, len(wholes)))
+            more[up], more[up + half] = above - now, below - now
+            base = own + now.sum(axis=0)
             one += (base + more).min(axis=1)
-            two += (base + more[self.first] + more[self.second]).min(axis=1)
-            if scorer.fewest == "hand":
-                shifted = len(mine) * np.abs(wholes + np.array([[step], [-step], [0.0]])) + now.sum(axis=0)
-                sides.append(shifted.min(axis=1))
-        return [np.concatenate([one, self._whole_sides(turns, sides)]), two]
-
-    def _whole_sides(self, turns: Floats, sides: Sequence[Floats]) -> Floats:
-        """What turns (n,) cost after each step of a whole side, from each side's price a step up, down, as it is."""
-        if self.scorer.fewest != "hand":
-            return self.scorer.price(turns[:, None] + self.sets[0][0][:, self.singles:])
-        (up, down, still), (up_other, down_other, still_other) = sides
-        return np.array([up + still_other, up_other + still, down + still_other, down_other + still])
+            parts.append((base, more))
+            sides.append(price.all_moved(wholes, now, above, below))
+        (up_here, down_here, still), (up_there, down_there, still_there) = sides
+        yield np.append(one, [up_here + still_there, up_there + still, down_here + still_there, down_there + still])
+        yield np.sum([(base + more[self.first] + more[self.second]).min(axis=1) for base, more in parts], axis=0)
 
     def exchanges(self, turns: Floats) -> Iterator[tuple[Floats, Felt]]:
         """Every allowed exchange from turns (n,): (n, k) turns and what they are felt as, those of one nipple first."""

@@ -17,7 +17,8 @@ from wheelsim.planning.highs import Watch
 from wheelsim.planning.narrow import halves, narrowed, solve_both
 from wheelsim.planning.programme import Programme, ProgrammeAnswer
 from wheelsim.planning.refused import cuts_of
-from wheelsim.planning.search import Neighbours, Scorer, first_answer
+from wheelsim.planning.score import Scorer
+from wheelsim.planning.search import Neighbours, first_answer
 from wheelsim.planning.task import Cut, Task
 
 MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search

@@ -10,7 +10,8 @@ from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity, usual_tension
 from wheelsim.measures.view import View, view
 from wheelsim.planning.highs import Watch
-from wheelsim.planning.search import Scorer, side_grid
+from wheelsim.planning.score import Scorer
+from wheelsim.planning.search import side_grid
 from wheelsim.planning.sides import price_of_missing
 from wheelsim.planning.singles import names_others
 from wheelsim.planning.solve import Settled, exactly_after, keeps, quick

@@ -5,7 +5,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Floats
-from wheelsim.wheel.lacing import laced_spokes
+from wheelsim.wheel.lacing_graph import laced_in, lacing_graph
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
 
@@ -19,7 +19,7 @@ def crossing_graph(wheel: Wheel) -> nx.Graph:
         Nodes are spoke numbers; an edge carries ``radius``, the distance of the crossing from the
         axle. [m] The outermost crossing of two spokes is the pair a hand squeezes.
     """
-    laced = laced_spokes(wheel.rim, wheel.spokes)
+    laced = laced_in(lacing_graph(wheel.rim, wheel.spokes))
     crossings = nx.Graph()
     crossings.add_nodes_from(row.spoke for row in laced)
     for side in SIDES:
