@@ -20,9 +20,10 @@ from wheelsim.wheel.parts import SIDES
 
 SIDES_MEND = {Quantity.GAP, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL}  # what whole sides can mend
 EVEN_SPREAD = 0.05  # careful work: common practice, no source
-# Steps of a side that a change of the mean tension by all of the usual costs where no tension was read. Own choice:
-# half of each side, which leaves it where it was, is then better than a whole turn of one.
-CHANGE_UNREAD = 40.0
+# Where no tension was read: steps of a side that a change of the mean tension by all of the usual costs, beyond what a
+# meter's own error would hide. Own choice: half of each side, which leaves tension where it was, is then better than a
+# whole turn of one.
+CHANGE_UNREAD, CHANGE_HIDDEN = 40.0, 0.05
 BESIDE_EFFORT = 0.5  # for a plan of single nipples to compare with: own choice
 
 
@@ -77,7 +78,7 @@ def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Sett
     usual = sum(usual_tension(start.wheel).values())
     change = (sum(felt[2][start.wheel.pulling(side)].mean(axis=0) for side in SIDES)
             - sum(float(start.tension[start.wheel.pulling(side)].mean()) for side in SIDES)) / max(usual, 1.0)
-    blind = np.zeros(len(price)) if tensions_read else CHANGE_UNREAD * np.abs(change)
+    blind = np.zeros(len(price)) if tensions_read else CHANGE_UNREAD * np.maximum(np.abs(change) - CHANGE_HIDDEN, 0.0)
 
     def rank(over: Floats, off: Floats, k: int | npt.NDArray[np.intp]) -> Floats:
         return np.asarray(price[k] + side_step * (price_of_missing(over, off, aims) + blind[k]))
