@@ -20,8 +20,8 @@ from wheelsim.planning.what_first import TrueFirst
 BUMP = {8: 0.75, 9: -0.75, 10: 0.75, 11: -0.75}  # turns that draw the rim aside at one place
 
 
-def plan_of(folder, *told, **more):
-    return Stand(job(folder, *told, **more)).plan(effort=0.3, seconds=600)
+def plan_of(folder, *told, effort=0.1, **more):
+    return Stand(job(folder, *told, **more)).plan(effort=effort, seconds=600)
 
 
 def tension_of(line, spoke):
@@ -79,7 +79,7 @@ def test_within_its_aims_it_is_left(tmp_path, kind):
 def test_a_hair_over_its_aim_is_not_chased(tmp_path, gap_mm):
     """True 0.27 mm where 0.25 mm is aimed at: the wheel is centred by whole sides."""
     stand = Stand(job(tmp_path, "front", 1.0, gap_mm, extra={8: 0.135, 9: -0.135}))
-    found = stand.plan(effort=0.3, seconds=600)
+    found = stand.plan(effort=0.1, seconds=600)
     assert 0.25e-3 < found.before.true < 0.30e-3
     assert not named_nipples(found.before.wheel, found.turns)
 
@@ -96,7 +96,7 @@ def test_a_rim_out_of_true_at_few_places_is_read_first(tmp_path):
 
 @pytest.mark.parametrize("kind", ["front", "disc front"])
 def test_true_first_then_gauge_again_then_centre(tmp_path, kind):
-    found = plan_of(tmp_path, kind, 0.85, -2.5, extra=BUMP)
+    found = plan_of(tmp_path, kind, 0.85, -2.5, extra=BUMP, effort=0.3)
     first = next(one for one in found.first if isinstance(one, TrueFirst))
     assert first.passes
     gauged = [k for k, one in enumerate(found.passes) if one.gauge_again]
@@ -125,7 +125,7 @@ def test_a_new_spoke_is_drawn_up_before_anything_else(tmp_path):
     gauge, tension = (line for line in lines if line[:5] in ("gauge", "tensi"))
     (tmp_path / "job.toml").write_text("\n".join(("wheel = 'wheel.toml'", "[[reading]]", gauge,
                                                   tension.replace(f" 9 = {round(tension_of(tension, 9))},", ""))))
-    found = Stand(wheelsim.read_job(tmp_path / "job.toml")).plan(effort=0.3, seconds=600)
+    found = Stand(wheelsim.read_job(tmp_path / "job.toml")).plan(effort=0.1, seconds=600)
     assert turned(found) == {9}
     mine = found.after.state.tension[8]
     assert mine == pytest.approx(found.after.mean["right"], rel=0.15)
