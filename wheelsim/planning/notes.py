@@ -19,6 +19,13 @@ class PlainMargin:
 
 
 @dataclass(frozen=True)
+class ReadAgain:
+    """The plan mends these spokes alone; the wheel is read again before anything else is turned."""
+
+    spokes: tuple[int, ...]
+
+
+@dataclass(frozen=True)
 class NotInWholeSteps:
     """A plan exists in fractions of a step, but none was found that can be carried out.
 
@@ -71,4 +78,5 @@ class RimBent:
     height: float
 
 
-PlanAdvice: TypeAlias = AimsNotHad | PlainMargin | NotInWholeSteps | MarginInTheWay | HeldStill | RimBent | LowerLimit
+PlanAdvice: TypeAlias = (AimsNotHad | PlainMargin | ReadAgain | NotInWholeSteps | MarginInTheWay | HeldStill | RimBent
+                         | LowerLimit)

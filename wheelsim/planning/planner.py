@@ -22,7 +22,7 @@ from wheelsim.planning.goal import goal_of, room
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.likeliest import likeliest
-from wheelsim.planning.notes import MarginInTheWay, NotInWholeSteps, PlanAdvice
+from wheelsim.planning.notes import MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain
 from wheelsim.planning.order import in_stages, order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, named_nipples, total
@@ -79,6 +79,7 @@ class Planner:
         self.label = job.last.label if job.last else ""
         self.gaugeless = bool(told.log) and told.gauge is None
         self.ways: tuple[Way, ...] = ()
+        self.alone = False  # whether the plan is one for odd spokes alone
         self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
@@ -110,7 +111,7 @@ class Planner:
         wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.limits)} - self.unseen)
         alone = odd_alone(self.task, self.odd, self.aims, self.limits, self.unseen)
         if alone is not None:
-            self.by_sides = True  # nothing is added to it: it is read again first
+            self.alone, self.ways = True, ()  # nothing is added to it: the wheel is read again first
             return self._planned(alone, np.zeros(self.wheel.n))
         if self.fewest == "hand" and self.wobble and rim_unread(self.told, self.before, self.wobble.once):
             return self._to_be_read(RimUnread(self.before.true, self.limits.lateral_runout, self.wobble.once))
@@ -209,7 +210,7 @@ class Planner:
         By hand the proof is out of reach for all but the easiest wheels, and its bound is of no use at the stand: there
         the quick search goes on where the plan misses an aim.
         """
-        if found.proven or self.by_sides or self.watch.left() < LEAST_TO_IMPROVE:
+        if found.proven or self.by_sides or self.alone or self.watch.left() < LEAST_TO_IMPROVE:
             return None
         if self.fewest == "hand" and not nearly_least(self.task, self.fewest, self.watch, found):
             if not broken(found.after.values, self.task.aims):
@@ -221,7 +222,7 @@ class Planner:
 
     def _likeliest(self, found: Settled, passes: tuple[PlannedPass, ...]) -> InOrder:
         """The plan, or a likelier one: by hand a step more may be spent on it, by count alone nothing."""
-        if self.by_sides or self.fewest not in ("hand", "turns") or not self.read:
+        if self.by_sides or self.alone or self.fewest not in ("hand", "turns") or not self.read:
             return found, passes
         dearer = self.work.step if self.fewest == "hand" else 0.0
         other = likeliest(self.task, self.fewest, found, self.told.found, self.limits, dearer)
@@ -278,7 +279,7 @@ class Planner:
                               promise=self.promise, gauge_again=self.wobble is not None)
         passes, sound = (found, True) if found else order_passes(
             self.state, turns, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise, eased=eased)
-        if not found and self.fewest == "hand" and self.wobble and len(passes) > 1:
+        if not found and self.fewest == "hand" and self.wobble and len(passes) > 1 and not self.alone:
             passes = (replace(passes[0], gauge_again=moved(passes) > 2 * NEAR_DISH), *passes[1:])
         # Numbered after those made, as they will stand in the job.
         made = max((one.number for one in self.told.job.passes if one.turns is not None), default=0)
@@ -319,6 +320,8 @@ class Planner:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread,
                              first=passes[0].side if passes else "right")
+        if self.alone:
+            advice = (ReadAgain(self.odd), *advice)
         ahead = None
         if after is not None:
             states = [self.before.state, *(one.after.state for one in passes)]

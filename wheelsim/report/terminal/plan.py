@@ -1,5 +1,7 @@
 """A plan as text and tables."""
 
+from collections.abc import Iterator, Sequence
+
 import numpy as np
 from rich.console import Console
 from rich.table import Table
@@ -8,6 +10,7 @@ from wheelsim.arrays import Turns
 from wheelsim.files.errors import one_line
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.view import View
+from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
@@ -75,9 +78,12 @@ def _made_for(wheel: Wheel) -> str:
 
 
 def _passes_in_short(plan: Plan, console: Console) -> None:
-    for one in plan.passes:
-        console.print(f"Pass {one.number}. {pass_words(one)}. Then gap {gap_words(one.after)}, {one.side} "
-                      f"{one.after.mean[one.side]:.0f} N; highest on the way {one.peak_tension:.0f} N."
+    for run in _alike(plan.passes):
+        one, peak = run[-1], max(each.peak_tension for each in run)
+        joint = "and" if len(run) == 2 else "to"
+        many = f"Passes {run[0].number} {joint} {one.number}, each" if len(run) > 1 else f"Pass {one.number}"
+        console.print(f"{many}. {pass_words(one)}. Then gap {gap_words(one.after)}, {one.side} "
+                      f"{one.after.mean[one.side]:.0f} N; highest on the way {peak:.0f} N."
                       + (f" {GAUGE_AGAIN}" if one.gauge_again else ""))
     wound = past_and_back_of_all(plan.passes)
     verbs = {one.verb for one in plan.passes}
@@ -88,6 +94,17 @@ def _passes_in_short(plan: Plan, console: Console) -> None:
     if any(one.settles for one in plan.passes):
         console.print(f"After each tightened round {SQUEEZE}.")
     console.print()
+
+
+def _alike(passes: Sequence[PlannedPass]) -> Iterator[Sequence[PlannedPass]]:
+    """Runs of passes that turn one and the same nipple alike; all others by themselves."""
+    start = 0
+    for k, one in enumerate(passes):
+        following = passes[k + 1] if k + 1 < len(passes) else None
+        alone = np.count_nonzero(one.turns) == 1 and not one.gauge_again
+        if following is None or not alone or not np.array_equal(one.turns, following.turns):
+            yield passes[start:k + 1]
+            start = k + 1
 
 
 def _ways(plan: Plan) -> Table:

@@ -12,6 +12,7 @@ from wheelsim.planning.notes import (
     NotInWholeSteps,
     PlainMargin,
     PlanAdvice,
+    ReadAgain,
     RimBent,
 )
 from wheelsim.planning.plan_result import Plan
@@ -63,6 +64,9 @@ def plan_advice_words(one: PlanAdvice) -> str:
             return ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little "
                     "is known of each spoke: this one keeps the margin at the likeliest wheel only; read between "
                     "passes")
+        case ReadAgain(spokes):
+            return (f"mend {spokes_words(spokes)} first, then read gauge, dial and tensions again, log it and plan "
+                    "anew: what is left may look otherwise then")
         case NotInWholeSteps(step, no_order, finer, finer_turns):
             why = ("for the turns that would do, no order of passes keeps every spoke within its limits on the way"
                    if no_order else f"none in whole steps of {turns_text(step)} turn was found in the time")
@@ -87,16 +91,21 @@ def plan_advice_words(one: PlanAdvice) -> str:
 
 
 def ends_words(plan: Plan) -> tuple[str, ...]:
-    """Where a plan ends short of its aims; and past a limit, which can only be in what nobody read."""
+    """Where a plan ends short of its aims; and past a limit, in what nobody read or where odd spokes come first."""
     values = {} if plan.after is None else plan.after.values
     past = broken(values, plan.limits)
     rest = [name for name in plan.unmet if name not in past]
     lines = []
-    if past:
+    waits = any(isinstance(one, ReadAgain) for one in plan.advice)
+    for names, words in (([name for name in past if not waits or name in plan.unread],
+                          "Not read, and past its limit by what the other readings tell: {}. Read it first, and as you "
+                          "turn."),
+                         ([name for name in past if waits and name not in plan.unread],
+                          "Still past its limit then: {}. That comes next, from the new readings.")):
         told = ", ".join(f"{limit_words(name)} {values[name] * name.per_si:.2f} {name.unit} (limit "
-                         f"{plan.limits.of(name) * name.per_si:.2f} {name.unit})" for name in past)
-        lines.append(f"Not read, and past its limit by what the other readings tell: {told}. Read it first, and as you "
-                     "turn.")
+                         f"{plan.limits.of(name) * name.per_si:.2f} {name.unit})" for name in names)
+        if told:
+            lines.append(words.format(told))
     if rest:
         lines.append(f"Within {'the other ' if past else ''}limits, but not to the aim in: "
                      f"{', '.join(map(limit_words, rest))}.")
