@@ -1,7 +1,6 @@
 """What a plan by hand takes into account beside turns: which nipples may be named, which come first."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
@@ -11,10 +10,9 @@ from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.planning.passes import PlannedPass
-from wheelsim.planning.score import Scorer
 from wheelsim.planning.singles import singles_and_sides
 from wheelsim.planning.solve import Settled, exactly_after
-from wheelsim.planning.stands_out import MOST, stands_out
+from wheelsim.planning.stands_out import evening_turns, stands_out
 from wheelsim.planning.task import Task
 from wheelsim.readings.reading import all_round
 from wheelsim.wheel.parts import Wheel
@@ -69,41 +67,42 @@ def moved(passes: Sequence[PlannedPass]) -> float:
     return abs(passes[-1].after.dish - passes[0].before.dish) if passes else 0.0
 
 
-def stages(turns: Turns, wheel: Wheel, odd: tuple[int, ...], *, true_first: bool) -> list[Turns]:
-    """Turns (n,) in the order of the work: odd ones, then single nipples, then whole sides; none of them empty."""
+def stages(turns: Turns, wheel: Wheel, odd: tuple[int, ...], *, true_first: bool) -> tuple[list[Turns], bool]:
+    """Turns (n,) in the order of the work: odd ones, then single nipples, then whole sides; none of them empty.
+
+    And whether whole sides are the last of several.
+    """
     first = np.zeros_like(turns)
     first[[spoke - 1 for spoke in odd]] = turns[[spoke - 1 for spoke in odd]]
     rest = turns - first
-    parts = [first, *(singles_and_sides(rest, wheel) if true_first else (rest,))]
-    return [one for one in parts if one.any()]
+    if not true_first:
+        return [one for one in (first, rest) if one.any()], False
+    parts = [first, *singles_and_sides(rest, wheel)]
+    return [one for one in parts if one.any()], bool(parts[2].any())
 
 
-def odd_alone(task: Task, odd: tuple[int, ...], aims: Bounds, limits: Bounds,
-              unseen: frozenset[Quantity]) -> Settled | None:
-    """Turns of one or two odd spokes' nipples, and of no other, that leave the wheel best; None where they don't help.
+def odd_alone(task: Task, odd: tuple[int, ...], limits: Bounds, unseen: frozenset[Quantity]) -> Settled | None:
+    """Turns of odd spokes' nipples, and of no other, that leave the spokes most alike; None where they don't help.
 
     They help where they bring the wheel within its limits; or where the rim was not read all round and no limit is left
-    further behind; a spoke put in anew is drawn up in any case. The wheel is read anew before anything else is turned.
+    further behind; spokes put in anew are drawn up in any case. The wheel is read anew before anything else is turned.
     """
-    if not 0 < len(odd) <= MOST or not all(task.free[spoke - 1] for spoke in odd):
+    if not odd or not all(task.free[spoke - 1] for spoke in odd):
         return None
     spokes = [spoke - 1 for spoke in odd]
-    put_in = not task.start.wheel.spokes.missing and bool(task.start.slack[spokes].all())
+    put_in = bool(task.start.slack[spokes].all())
     state, turned = task.state, task.turned
     for _ in range(ROUNDS):
-        # What nobody measured counts too: it is what the other readings say of the wheel.
-        scorer = Scorer(replace(task, state=state, turned=turned, aims=aims, hard=limits), "turns")
-        steps = [np.arange(task.lowest[k], task.highest[k] + 1e-9, task.step) for k in spokes]
-        grid = np.stack(np.meshgrid(*steps, indexing="ij"), axis=-1).reshape(-1, len(spokes))
-        turns = np.zeros((len(task.free), len(grid)))
-        turns[spokes] = grid.T
-        best = turns[:, int(scorer.score(turns, soft=True).argmin())]
-        after = exactly_after(task.start, best)
+        turns = np.zeros(len(task.free))
+        turns[spokes] = np.round((turned[spokes] + evening_turns(state, spokes)) / task.step) * task.step
+        turns = np.clip(turns, task.lowest, task.highest)
+        after = exactly_after(task.start, turns)
         if after is None:
             return None
-        if np.allclose(best, turned):
+        done = np.allclose(turns, turned)
+        state, turned = after, turns
+        if done:
             break
-        state, turned = after, best
     if not turned.any():
         return None
     before, seen = view(task.start, task.target_dish), view(state, task.target_dish)

@@ -7,7 +7,7 @@ import numpy as np
 from wheelsim.arrays import Turns
 from wheelsim.estimation.certainty import standard_deviations
 from wheelsim.estimation.known import Known
-from wheelsim.job.job import Job
+from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import Bounds, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
@@ -31,7 +31,7 @@ class Goal:
     Attributes
     ----------
     limits, aims : Bounds
-        As the wheel states them.
+        As the wheel states them; by hand a quantity that came in a hair over its aim has that for its aim.
     promise : Promise
         How many of the drawn wheels shall keep the tension limits.
     keep : Bounds
@@ -75,7 +75,7 @@ def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bo
                                 if aims.of(name) < before.values[name] <= min(aims.of(name) + hair, limits.of(name))})
     promise = promise_of(before.state.wheel, told.found, 0.0 if plain_margin else margin, read)
     read_spokes = {spoke for one in told.log for spoke, _ in one.reading.tension}
-    if fewest == "hand" and 0 < 2 * len(read_spokes) < wheel.n:
+    if fewest == "hand" and margin == Work().margin and 0 < 2 * len(read_spokes) < wheel.n:
         promise = replace(promise, given=GIVEN * limits.max_tension)
     from_limits, from_aims = (_plainly_kept(told) if plain_margin else
                               kept_from(bounds, promise, before.state, told.gauge, read) for bounds in (limits, aims))

@@ -19,6 +19,13 @@ class PlainMargin:
 
 
 @dataclass(frozen=True)
+class MarginGiven:
+    """Few tensions were read: so much of the margin below the highest tension is given up. [N]"""
+
+    given: float
+
+
+@dataclass(frozen=True)
 class ReadAgain:
     """The plan mends these spokes alone; the wheel is read again before anything else is turned."""
 
@@ -78,5 +85,5 @@ class RimBent:
     height: float
 
 
-PlanAdvice: TypeAlias = (AimsNotHad | PlainMargin | ReadAgain | NotInWholeSteps | MarginInTheWay | HeldStill | RimBent
-                         | LowerLimit)
+PlanAdvice: TypeAlias = (AimsNotHad | PlainMargin | MarginGiven | ReadAgain | NotInWholeSteps | MarginInTheWay
+                         | HeldStill | RimBent | LowerLimit)

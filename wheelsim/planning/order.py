@@ -95,7 +95,7 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
         return None
 
     found = tried(_follow, few, ORDER_ATTEMPTS)
-    # Whole sides are turned by whole quarters, or halves of them: never some nipples of a side now, the others later.
+    # Whole sides are first tried by whole quarters and halves of them, which a hand turns without a list.
     if found is None and named_nipples(state.wheel, np.sum([one for passes in few.values() for one in passes], axis=0)):
         found = tried(gathered, work, ORDER_ATTEMPTS)
     if found is not None:

@@ -33,7 +33,7 @@ class PlannedPass(Encoded):
     half_way_true : float
         Lateral run-out to expect half-way round. [m]
     gauge_again : bool
-        Whether the gauge is read again after it, for the rim is true enough only now.
+        Whether the gauge is read again after it: the rim's wobble made the first reading doubtful.
     """
 
     number: int

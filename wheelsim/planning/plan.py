@@ -10,13 +10,14 @@ from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.planning.goal import unseen_of
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking
-from wheelsim.planning.notes import AimsNotHad, PlainMargin
+from wheelsim.planning.notes import AimsNotHad, PlainMargin, ReadAgain
 from wheelsim.planning.plan_result import Plan, total
 from wheelsim.planning.planner import Planner
 from wheelsim.planning.stands_out import odd_spokes
-from wheelsim.planning.verdict import about, explained, verdict_of
+from wheelsim.planning.verdict import LeaveIt, about, explained, verdict_of
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
@@ -109,8 +110,13 @@ def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Pl
     if last.status in NONE or last is first:
         return first
     advice = (*([AimsNotHad()] if toward != to else []), *([PlainMargin()] if plain else []), *last.advice)
-    unmet = () if last.after is None else tuple(broken(last.after.values, first.aims))
-    return replace(last, aims=first.aims, unmet=unmet, advice=advice)
+    unseen = unseen_of(told)
+    unmet = () if last.after is None else tuple(
+        name for name in broken(last.after.values, first.aims) if name not in unseen)
+    verdict = last.verdict
+    if isinstance(verdict.why, LeaveIt):
+        verdict = replace(verdict, why=LeaveIt(unmet))
+    return replace(last, aims=first.aims, unmet=unmet, advice=advice, verdict=verdict)
 
 
 def _no_worse_than_by_hand(told: Known, found: Plan, fewest: str, to: str, watch: Watch) -> Plan:
@@ -121,6 +127,8 @@ def _no_worse_than_by_hand(told: Known, found: Plan, fewest: str, to: str, watch
     if found.proven or found.turns is None or found.after is None:
         return found
     other = Planner(told, "hand", to, watch).run()
+    if not other.passes or any(isinstance(one, ReadAgain) for one in other.advice):
+        return found  # what comes first by hand is no plan to compare with
     fewer = other.turns is not None and _count(other, fewest) < _count(found, fewest) - 1e-9
     if not fewer or not set(other.unmet) - {Quantity.OFF_USUAL} <= set(found.unmet):
         return found

@@ -22,7 +22,7 @@ from wheelsim.planning.goal import goal_of, room
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.likeliest import likeliest
-from wheelsim.planning.notes import MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain
+from wheelsim.planning.notes import MarginGiven, MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain
 from wheelsim.planning.order import in_stages, order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, named_nipples, total
@@ -109,8 +109,8 @@ class Planner:
         self.ways = compare_ways(self.state, self.task, self.limits)
         # Nothing is turned for the margin's sake alone: it is kept by what is turned for something else.
         wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.limits)} - self.unseen)
-        alone = odd_alone(self.task, self.odd, self.aims, self.limits, self.unseen)
-        if alone is not None:
+        alone = odd_alone(self.task, self.odd, self.limits, self.unseen)
+        if alone is not None and self._kept_on_the_way(alone) is not None:
             self.alone, self.ways = True, ()  # nothing is added to it: the wheel is read again first
             return self._planned(alone, np.zeros(self.wheel.n))
         if self.fewest == "hand" and self.wobble and rim_unread(self.told, self.before, self.wobble.once):
@@ -147,9 +147,9 @@ class Planner:
                 self.by_sides = True
                 return sides
         single = self._promised(lambda task, watch: quick(task, self.fewest, relaxed.turns, watch))
-        if single is None or names_others(single.turns, self.wheel, self.may):
+        if single is None or names_others(single.turns, self.task):
             single = self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns))
-        return None if single is None or names_others(single.turns, self.wheel, self.may) else single
+        return None if single is None or names_others(single.turns, self.task) else single
 
     def _promised(self, search: Callable[[Task, Watch], Settled | None]) -> Settled | None:
         """A plan that leaves as many of the drawn wheels within their tension limits as the margin promises, or None.
@@ -200,9 +200,11 @@ class Planner:
             found = replace(found, proven=False)  # keeping the limits on the way took more passes than the bound
         # What the plan leaves is the nonlinear state after its last pass.
         after = passes[-1].after
-        unmet = tuple(broken(after.values, self.aims))
+        unmet = tuple(name for name in broken(after.values, self.aims) if name not in self.unseen)
+        given = self.promise.given_up(after.state.tension, self.limits)
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
-                            passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet)
+                            passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet,
+                            advice=(MarginGiven(given),) if given > NEARLY else ())
 
     def _improved(self, found: Settled) -> Settled | None:
         """What more search makes of a plan, that keeps the promise too; None where none is due or none was found.
@@ -242,7 +244,7 @@ class Planner:
                           for bounds in (self.task.aims, self.task.hard))
             other = quick(replace(self.task, aims=aims, hard=hard), self.fewest, relaxed,
                           self.watch.part(QUICKLY))
-            named = other is not None and names_others(other.turns, self.wheel, self.may)
+            named = other is not None and names_others(other.turns, self.task)
             kept = None if other is None or named else self._kept_on_the_way(other)
             if kept is not None:
                 bound, self.by_sides = 0.0 if self.by_sides else found.bound, False
@@ -271,12 +273,13 @@ class Planner:
     def _ordered(self, turns: Turns, *, eased: bool = False) -> tuple[tuple[PlannedPass, ...], bool]:
         """Passes, and whether they keep the way; the fewest times round where that is asked."""
         most = MOST_AT_ONCE if self.fewest == "passes" else QUARTER
-        parts = stages(turns, self.wheel, self.odd, true_first=self.fewest == "hand" and self.wobble is not None)
+        true_first = self.fewest == "hand" and self.wobble is not None
+        parts, sides_last = stages(turns, self.wheel, self.odd, true_first=true_first)
         seconds, dish = self.watch.seconds_left(), self.work.target_dish
         found = None
         if len(parts) > 1 and not eased:
             found = in_stages(self.state, parts, self.limits, dish, alike_most=most, seconds=seconds,
-                              promise=self.promise, gauge_again=self.wobble is not None)
+                              promise=self.promise, gauge_again=sides_last)
         passes, sound = (found, True) if found else order_passes(
             self.state, turns, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise, eased=eased)
         if not found and self.fewest == "hand" and self.wobble and len(passes) > 1 and not self.alone:
@@ -302,11 +305,12 @@ class Planner:
             if found is not None and self._ordered(found.turns)[1]:
                 advice = replace(advice, finer=finer, finer_turns=total(found.turns))
         return self._result("not found", bound=least(self.task, self.hard, self.watch),
-                            advice=(advice, *self._but_for_the_margin(), *beyond_turning(self.state, self.limits)))
+                            advice=(advice, *self._but_for_the_margin(), *held_still(self.task, self.work, self.watch),
+                                    *beyond_turning(self.state, self.limits)))
 
     def _but_for_the_margin(self) -> tuple[MarginInTheWay, ...]:
         """Told where turns would do if nothing were kept from the limits for what the readings leave unsure."""
-        if self.work.margin == 0 or self.keep == self.limits:
+        if self.limits.max_tension - self.keep.max_tension < NEARLY:
             return ()  # nothing is kept
         bare = Planner(self.told.with_work(replace(self.work, margin=0.0)), self.fewest, self.to, self.watch.part(1.0))
         if not relaxation(bare.task, bare.aims, bare.watch)[0].feasible:

@@ -61,6 +61,10 @@ class Promise:
         there = np.concatenate([self.wheel.pulling(side) for side in SIDES])
         return float(np.quantile((tension[:, None] + self.tension)[there].min(axis=0), 1 - self.share))
 
+    def given_up(self, tension: Floats, limits: Bounds) -> float:
+        """How much of the margin tensions (n,) do without, that is given away. [N]"""
+        return min(max(self.highest(tension) + self.given - limits.max_tension, 0.0), self.given)
+
     def short(self, tension: Floats, limits: Bounds) -> tuple[float, float]:
         """By how much tensions (n,) fail the promise: above the highest, below the lowest that is allowed. [N]"""
         return (max(self.highest(tension) - limits.max_tension, 0.0),

@@ -1,10 +1,11 @@
 """Which one or two nipples make a wheel uneven: turned back, they would leave the spokes of each side alike."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.arrays import Floats
+from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.known import Known
 from wheelsim.measures.quantities import usual_tension
 from wheelsim.mechanics.equilibrium import State
@@ -60,17 +61,24 @@ def odd_spokes(told: Known, state: State, about: float) -> tuple[OddSpoke, ...]:
     if not found:
         return ()
     chosen = [spoke - 1 for spoke in found]
-    columns = _from_side_means(state, state.influence.tension[:, chosen])
-    apart = _from_side_means(state, state.tension[:, None])[:, 0]
-    excess = np.linalg.lstsq(columns, apart, rcond=None)[0]
     out = []
-    for i, turn in zip(chosen, excess, strict=True):
+    for i, turn in zip(chosen, evening_turns(state, chosen), strict=True):
         side: Side = next(one for one in SIDES if i in wheel.pulling(one))
         rest = [k for k in wheel.pulling(side) if k not in chosen]
         quarters = max(round(abs(float(turn)) / QUARTER), 1)
         out.append(OddSpoke(i + 1, side, float(state.tension[i]), float(state.tension[rest].mean()),
-                            -float(np.sign(turn)) * quarters * QUARTER))
+                            float(np.sign(turn)) * quarters * QUARTER))
     return tuple(out)
+
+
+def evening_turns(state: State, spokes: Sequence[int]) -> Turns:
+    """Turns of these nipples, (k,), that leave the spokes of each side most alike: linear least squares. [turn]
+
+    ``spokes`` count from 0.
+    """
+    columns = _from_side_means(state, state.influence.tension[:, list(spokes)])
+    apart = _from_side_means(state, state.tension[:, None])[:, 0]
+    return np.asarray(-np.linalg.lstsq(columns, apart, rcond=None)[0])
 
 
 def stands_out(told: Known, state: State) -> tuple[int, ...]:

@@ -49,14 +49,14 @@ def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watc
     sides = whole_sides(task, aims, tensions_read=tensions_read)
     if sides is None:
         return None
-    missed = set(broken(sides.after.values, aims))
+    missed = set(broken(sides.after.values, aims)) - unseen
     # A wheel whose spokes are all like their side's is turned by whole sides, to the step's last part.
     even = before.values[Quantity.SPREAD] < EVEN_SPREAD and before.values[Quantity.TRUE] < aims.lateral_runout
     if not missed or (missed <= SIDES_MEND and even) or Quantity.TRUE in unseen:
         return sides
     single = quick(task, "hand", relaxed, watch.part(BESIDE_EFFORT))
-    if single is not None and single.price < sides.price and not names_others(
-            single.turns, task.start.wheel, task.nameable) and not broken(single.after.values, aims):
+    if single is not None and single.price < sides.price and not names_others(single.turns, task) and not (
+            set(broken(single.after.values, aims)) - unseen):
         return None
     return replace(sides, proven=False)  # a short search for single nipples proves nothing
 

@@ -8,6 +8,7 @@ from wheelsim.planning.notes import (
     AimsNotHad,
     HeldStill,
     Hold,
+    MarginGiven,
     MarginInTheWay,
     NotInWholeSteps,
     PlainMargin,
@@ -64,6 +65,9 @@ def plan_advice_words(one: PlanAdvice) -> str:
             return ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little "
                     "is known of each spoke: this one keeps the margin at the likeliest wheel only; read between "
                     "passes")
+        case MarginGiven(given):
+            return (f"few tensions were read, and of the margin below the highest allowed {given:.0f} N is given up so "
+                    "that the wheel ends near its usual tension: read more of them before the last pass")
         case ReadAgain(spokes):
             return (f"mend {spokes_words(spokes)} first, then read gauge, dial and tensions again, log it and plan "
                     "anew: what is left may look otherwise then")
