@@ -114,14 +114,31 @@ def test_true_first_then_gauge_again_then_centre(tmp_path, kind):
     assert all(np.count_nonzero(one.turns) < found.before.wheel.n / 4 for one in found.passes[:gauged[0] + 1])
 
 
-def test_highest_and_lowest_place_name_the_nipples_beside_them(tmp_path):
-    stand = Stand(job(tmp_path, "front", 1.0, 0.0, Bench(dial="extremes", tensions=4), BUMP))
-    found = stand.plan(effort=0.3, seconds=600)
-    places = [spoke for spoke, _ in stand.job.last.lateral]
-    near = {(spoke - 1 + k) % 32 + 1 for spoke in places for k in range(-2, 3)}
-    assert turned(found)
-    assert turned(found) <= near
-    assert found.after.true < 0.7 * found.before.true
+def test_highest_and_lowest_place_tell_that_it_is_out_of_true_but_not_where_else(tmp_path):
+    found = plan_of(tmp_path, "front", 1.0, -2.5, Bench(dial="extremes", tensions=4), extra=BUMP)
+    assert found.verdict.action == "read"
+    assert isinstance(found.verdict.why, RimUnread)
+    # Within its limit, by those two places: the dish is mended, by whole sides.
+    found = plan_of(tmp_path, "front", 1.0, -2.5, Bench(dial="extremes"), extra={8: 0.1})
+    assert found.turns.any()
+    assert not named_nipples(found.before.wheel, found.turns)
+
+
+@pytest.mark.parametrize(("share", "extra"), [(0.6, {8: 0.35, 9: 0.35, 24: -0.25, 25: -0.25}),
+                                              (1.22, {8: 0.15, 9: -0.15, 17: 0.1, 26: -0.1})], ids=["slack", "tight"])
+def test_tension_far_off_is_mended_by_whole_sides_first(tmp_path, share, extra):
+    """Slack and uneven, or tight and out of true, over the aims but within the limits: evenly, then it is read."""
+    found = plan_of(tmp_path, "front", share, 0.0, extra=extra, effort=0.3)
+    assert found.before.true > 0.30e-3 or max(found.before.spread.values()) > 0.12
+    assert found.verdict.side == "both"
+    assert not named_nipples(found.before.wheel, found.turns)
+
+
+def test_where_no_plan_keeps_a_margin_one_without_is_given(tmp_path):
+    """Slack and only the right to be turned: 3/4, which ends within the limit but nearer than its uncertainty."""
+    found = plan_of(tmp_path, "rear", 0.72, -2.7, Bench(dial=8), more='[work]\nsides = "right"\n')
+    assert found.turns is not None
+    assert (found.verdict.side, found.verdict.action) == ("right", "tighten")
 
 
 def test_a_new_spoke_is_drawn_up_before_anything_else(tmp_path):

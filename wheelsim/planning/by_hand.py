@@ -1,6 +1,7 @@
 """What a plan by hand takes into account beside turns: which nipples may be named, which come first."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -10,16 +11,15 @@ from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.planning.passes import PlannedPass
+from wheelsim.planning.plan_result import named_nipples
 from wheelsim.planning.singles import singles_and_sides
 from wheelsim.planning.solve import Settled, exactly_after
 from wheelsim.planning.stands_out import evening_turns, stands_out
 from wheelsim.planning.task import Task
+from wheelsim.planning.what_first import First, TrueFirst
 from wheelsim.readings.reading import all_round
 from wheelsim.wheel.parts import Wheel
 
-# Spokes either way of the dial's highest and lowest place that may be named where the dial was read at those alone.
-# Own choice: two nipples of each flange.
-BESIDE = 2
 # Of the gap allowed, that a wobble may make of a gauge reading: beyond it, and with no dial all round to true the rim
 # by, nothing is turned. Own choice.
 TOO_DOUBTFUL = 0.5
@@ -36,35 +36,42 @@ def nameable(told: Known, odd: tuple[int, ...]) -> Bools | None:
     """Nipples that may be turned otherwise than their side, (n,); None: all, for the rim was read all round.
 
     Where the dial was read at a few places only, a nipple named for anything would bend a rim that nobody watches: only
-    those beside its highest and lowest place are, and ``odd`` ones.
+    ``odd`` ones are.
     """
-    n = told.job.wheel.n
-    readings = [one.reading for one in told.log]
-    if not readings or any(all_round(one.lateral, n) for one in readings):
+    if not told.log or _read_all_round(told):
         return None
-    may = np.zeros(n, dtype=bool)
+    may = np.zeros(told.job.wheel.n, dtype=bool)
     may[[spoke - 1 for spoke in odd]] = True
-    for one in readings:
-        if "lateral" in one.extremes:
-            for spoke, _ in one.lateral:
-                may[[(spoke - 1 + k) % n for k in range(-BESIDE, BESIDE + 1)]] = True
     return may
 
 
-def rim_unread(told: Known, before: View, once: float) -> bool:
-    """Whether the rim is known to be out of true, by places read, and too far for the gauge to be believed.
+def _read_all_round(told: Known) -> bool:
+    return any(all_round(one.reading.lateral, told.job.wheel.n) for one in told.log)
 
-    ``once``: how far the wobble may set one gauge reading off. [m]
+
+def rim_unread(told: Known, before: View, once: float) -> bool:
+    """Whether the rim is known to be out of true, but not where else: nothing is turned before it is read all round.
+
+    By the dial's highest and lowest place, or by a few places and too far for the gauge to be believed; ``once``: how
+    far the wobble may set one gauge reading off. [m]
     """
     limits = told.job.wheel.limits
+    if _read_all_round(told) or before.true <= limits.lateral_runout:
+        return False
     some = any(len(one.reading.lateral) > 1 for one in told.log)
-    return bool(some and not told.read[Quantity.TRUE] and before.true > limits.lateral_runout
-                and once > TOO_DOUBTFUL * limits.gap)
+    return told.read[Quantity.TRUE] or (some and once > TOO_DOUBTFUL * limits.gap)
 
 
 def moved(passes: Sequence[PlannedPass]) -> float:
     """By how much passes move the dish in all. [m]"""
     return abs(passes[-1].after.dish - passes[0].before.dish) if passes else 0.0
+
+
+def firsts(first: tuple[First, ...], passes: tuple[PlannedPass, ...], *, gaugeless: bool) -> tuple[First, ...]:
+    """What comes before the first pass; whether that one trues the rim is known only with the passes."""
+    trues = gaugeless or (bool(passes) and named_nipples(passes[0].before.wheel, passes[0].turns) > 0
+                          and moved(passes[:1]) <= max(moved(passes) / 2, NEAR_DISH))
+    return tuple(replace(one, passes=trues) if isinstance(one, TrueFirst) else one for one in first)
 
 
 def stages(turns: Turns, wheel: Wheel, odd: tuple[int, ...], *, true_first: bool) -> tuple[list[Turns], bool]:

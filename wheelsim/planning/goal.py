@@ -12,7 +12,7 @@ from wheelsim.measures.bounds import Bounds, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.programme import MOST_NIPPLE_TURNS
-from wheelsim.planning.promise import GIVEN, Promise, kept_from, kept_of_the_gap, promise_of
+from wheelsim.planning.promise import GIVEN, GIVEN_FEW, Promise, kept_from, kept_of_the_gap, promise_of
 
 UNBOUNDED = 100.0  # times its limit, for no bound: rows of the programme hold no infinity; own choice
 # Of its limit, by which what nobody measured may end worse than it is taken to be. Whole sides move it by a tenth of
@@ -74,9 +74,8 @@ def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bo
         aims = replace(aims, **{name: before.values[name] for name, hair in HAIR.items()
                                 if aims.of(name) < before.values[name] <= min(aims.of(name) + hair, limits.of(name))})
     promise = promise_of(before.state.wheel, told.found, 0.0 if plain_margin else margin, read)
-    read_spokes = {spoke for one in told.log for spoke, _ in one.reading.tension}
-    if fewest == "hand" and margin == Work().margin and 0 < 2 * len(read_spokes) < wheel.n:
-        promise = replace(promise, given=GIVEN * limits.max_tension)
+    if fewest == "hand" and margin == Work().margin:
+        promise = replace(promise, given=(GIVEN_FEW if few_tensions(told) else GIVEN) * limits.max_tension)
     from_limits, from_aims = (_plainly_kept(told) if plain_margin else
                               kept_from(bounds, promise, before.state, told.gauge, read) for bounds in (limits, aims))
     keep = limits.less(from_limits)
@@ -90,6 +89,11 @@ def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bo
     hard = replace(hard, **{name: max(limits.of(name), before.values[name]) + UNSEEN_ROOM * limits.of(name)
                             for name in unseen})
     return Goal(limits, aims, promise, keep, striving, hard, unseen)
+
+
+def few_tensions(told: Known) -> bool:
+    """Whether some tensions were read, but of fewer than half of the spokes."""
+    return 0 < 2 * len({spoke for one in told.log for spoke, _ in one.reading.tension}) < told.job.wheel.n
 
 
 def unseen_of(told: Known) -> frozenset[Quantity]:

@@ -19,6 +19,11 @@ class PlainMargin:
 
 
 @dataclass(frozen=True)
+class NoMargin:
+    """No plan keeps anything from the limits for what the readings leave unsure; this one ends within them."""
+
+
+@dataclass(frozen=True)
 class MarginGiven:
     """Few tensions were read: so much of the margin below the highest tension is given up. [N]"""
 
@@ -85,5 +90,5 @@ class RimBent:
     height: float
 
 
-PlanAdvice: TypeAlias = (AimsNotHad | PlainMargin | MarginGiven | ReadAgain | NotInWholeSteps | MarginInTheWay
-                         | HeldStill | RimBent | LowerLimit)
+PlanAdvice: TypeAlias = (AimsNotHad | PlainMargin | NoMargin | MarginGiven | ReadAgain | NotInWholeSteps
+                         | MarginInTheWay | HeldStill | RimBent | LowerLimit)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from wheelsim.estimation.known import Known, known
-from wheelsim.job.job import Job
+from wheelsim.job.job import Job, Work
 from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.stability import critical_tension
@@ -13,7 +13,7 @@ from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.goal import unseen_of
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking
-from wheelsim.planning.notes import AimsNotHad, PlainMargin, ReadAgain
+from wheelsim.planning.notes import AimsNotHad, NoMargin, PlainMargin, PlanAdvice, ReadAgain
 from wheelsim.planning.plan_result import Plan, total
 from wheelsim.planning.planner import Planner
 from wheelsim.planning.stands_out import odd_spokes
@@ -94,22 +94,29 @@ def _explained(told: Known, found: Plan) -> Plan:
 
 
 def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Plan:
-    """The plan as asked for; where none is found, with a plainer margin, and at last one within the limits only."""
-    tries: list[tuple[str, bool]] = [(to, False)]
-    if told.job.work.margin > 0:
-        tries.append((to, True))
+    """The plan as asked for; where none is found, with a plainer margin, within the limits only, by hand with none."""
+    work = told.job.work
+    bare = told.with_work(replace(work, margin=0.0))
+    tries: list[tuple[Known, str, bool]] = [(told, to, False)]
+    if work.margin > 0:
+        tries.append((told, to, True))
     if to == "aims":
-        tries.append(("limits", told.job.work.margin > 0))
+        tries.append((told, "limits", work.margin > 0))
+    if fewest == "hand" and work.margin == Work().margin:
+        tries.append((bare, "limits", False))
     found: list[Plan] = []
-    for k, (toward, plain) in enumerate(tries):
+    for k, (asked, toward, plain) in enumerate(tries):
         spare = 1 - TRY_PART if k < len(tries) - 1 else 0.0
-        found.append(Planner(told, fewest, toward, watch, plain_margin=plain, spare=spare).run())
+        found.append(Planner(asked, fewest, toward, watch, plain_margin=plain, spare=spare).run())
         if found[-1].status not in NONE:
             break
     first, last = found[0], found[-1]
     if last.status in NONE or last is first:
         return first
-    advice = (*([AimsNotHad()] if toward != to else []), *([PlainMargin()] if plain else []), *last.advice)
+    less: list[PlanAdvice] = [AimsNotHad()] if toward != to else []
+    if asked is bare or plain:
+        less.append(NoMargin() if asked is bare else PlainMargin())
+    advice = (*less, *last.advice)
     unseen = unseen_of(told)
     unmet = () if last.after is None else tuple(
         name for name in broken(last.after.values, first.aims) if name not in unseen)

@@ -17,15 +17,15 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.planning.bound import bound_of, least
-from wheelsim.planning.by_hand import NEAR_DISH, moved, nameable, odd_alone, odd_ones, rim_unread, stages
-from wheelsim.planning.goal import goal_of, room
+from wheelsim.planning.by_hand import NEAR_DISH, firsts, moved, nameable, odd_alone, odd_ones, rim_unread, stages
+from wheelsim.planning.goal import ROUGH, few_tensions, goal_of, room
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.likeliest import likeliest
 from wheelsim.planning.notes import MarginGiven, MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain
 from wheelsim.planning.order import in_stages, order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
-from wheelsim.planning.plan_result import FewestTurns, Plan, named_nipples, total
+from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, ProgrammeAnswer, grain
 from wheelsim.planning.relaxed import relaxation
 from wheelsim.planning.singles import names_others
@@ -40,7 +40,7 @@ from wheelsim.planning.solve import (
 from wheelsim.planning.task import Task
 from wheelsim.planning.verdict import GaugeUnread, RimUnread, Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
-from wheelsim.planning.what_first import First, TrueFirst, before_all_passes, true_first
+from wheelsim.planning.what_first import before_all_passes, true_first
 from wheelsim.planning.whole_sides import SIDES_MEND, by_sides
 from wheelsim.units import QUARTER
 
@@ -112,9 +112,10 @@ class Planner:
         alone = odd_alone(self.task, self.odd, self.limits, self.unseen)
         if alone is not None and self._kept_on_the_way(alone) is not None:
             self.alone, self.ways = True, ()  # nothing is added to it: the wheel is read again first
-            return self._planned(alone, np.zeros(self.wheel.n))
-        if self.fewest == "hand" and self.wobble and rim_unread(self.told, self.before, self.wobble.once):
-            return self._to_be_read(RimUnread(self.before.true, self.limits.lateral_runout, self.wobble.once))
+            return self._planned(alone, None)
+        once = self.wobble.once if self.wobble else 0.0
+        if self.fewest == "hand" and rim_unread(self.told, self.before, once):
+            return self._to_be_read(RimUnread(self.before.true, self.limits.lateral_runout, once))
         if not wrong:
             return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, proven=True,
                                 bound=0.0)
@@ -133,15 +134,18 @@ class Planner:
         return self._planned(found, relaxed.turns)
 
     def _to_be_read(self, unread: GaugeUnread | RimUnread) -> Plan:
-        """No turn before this is read."""
         return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0, unread=unread)
 
     def _found(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
         """A first plan that keeps the promise at its end: by whole sides, by the quick search, else by all means."""
+        # Tension that is far off is mended first, by whole sides; true, round and spread after it, if they are no worse
+        # than their limits.
+        far_off = set(wrong) & {Quantity.OFF_USUAL, Quantity.HIGHEST, Quantity.LOWEST}
+        later = set(ROUGH) if far_off and not set(broken(self.now, self.limits)) & set(ROUGH) else set()
         rim_unseen = self.may is not None and Quantity.TRUE in self.unseen
-        if self.fewest == "hand" and (set(wrong) <= SIDES_MEND or rim_unseen):
+        if self.fewest == "hand" and (set(wrong) - later <= SIDES_MEND or rim_unseen):
             sides = self._promised(
-                lambda task, watch: by_sides(task, self.aims, self.before, relaxed.turns, watch, self.unseen,
+                lambda task, watch: by_sides(task, self.aims, self.before, relaxed.turns, watch, self.unseen | later,
                                              tensions_read=self.told.read[Quantity.HIGHEST]))
             if sides is not None:
                 self.by_sides = True
@@ -201,7 +205,7 @@ class Planner:
         # What the plan leaves is the nonlinear state after its last pass.
         after = passes[-1].after
         unmet = tuple(name for name in broken(after.values, self.aims) if name not in self.unseen)
-        given = self.promise.given_up(after.state.tension, self.limits)
+        given = self.promise.given_up(after.state.tension, self.limits) if few_tensions(self.told) else 0.0
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet,
                             advice=(MarginGiven(given),) if given > NEARLY else ())
@@ -280,6 +284,9 @@ class Planner:
         if len(parts) > 1 and not eased:
             found = in_stages(self.state, parts, self.limits, dish, alike_most=most, seconds=seconds,
                               promise=self.promise, gauge_again=sides_last)
+        # What trues the rim before the sides must not leave it worse than it came in.
+        if found and any(one.gauge_again and one.after.true > self.before.true for one in found):
+            found = None
         passes, sound = (found, True) if found else order_passes(
             self.state, turns, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise, eased=eased)
         if not found and self.fewest == "hand" and self.wobble and len(passes) > 1 and not self.alone:
@@ -336,10 +343,5 @@ class Planner:
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
                     blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts,
                     advice=advice, step=self.work.step, target_dish=self.work.target_dish, limits=self.limits,
-                    aims=self.aims, label=self.label, first=self._first(passes), outlook=ahead)
-
-    def _first(self, passes: tuple[PlannedPass, ...]) -> tuple[First, ...]:
-        """What comes before the first pass; whether that one trues the rim is known only now."""
-        trues = (bool(passes) and named_nipples(self.wheel, passes[0].turns) > 0
-                 and moved(passes[:1]) <= max(moved(passes) / 2, NEAR_DISH))
-        return tuple(replace(one, passes=trues) if isinstance(one, TrueFirst) else one for one in self.first)
+                    aims=self.aims, label=self.label, outlook=ahead,
+                    first=firsts(self.first, passes, gaugeless=self.gaugeless))

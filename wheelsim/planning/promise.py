@@ -20,10 +20,10 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 DRAWS = 1000  # wheels drawn: a share is then known to about one per cent (binomial)
 FROM_A_TENTH = 0.1  # of its limit: below that a run-out or spread is scatter rather than a pattern; own choice
-# Of the highest tension allowed, by which a plan by hand may come nearer to it than the margin asks where fewer than
-# half of the spokes were read: what is kept then is mostly what reading on would settle, and a wheel is not left below
-# its usual tension for it. Own choice.
-GIVEN = 0.04
+# Of the highest tension allowed, by which a plan by hand may come nearer to it than the margin asks: a quarter turn of
+# both sides, ten times that, is not made for less. Where fewer than half of the spokes were read it is more: what is
+# kept then is mostly what reading on would settle, and a wheel is not left below its usual tension for it. Own choice.
+GIVEN, GIVEN_FEW = 0.01, 0.04
 DRAWN = (Quantity.TRUE, Quantity.ROUND, Quantity.SPREAD)
 
 

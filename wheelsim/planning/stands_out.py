@@ -74,11 +74,14 @@ def odd_spokes(told: Known, state: State, about: float) -> tuple[OddSpoke, ...]:
 def evening_turns(state: State, spokes: Sequence[int]) -> Turns:
     """Turns of these nipples, (k,), that leave the spokes of each side most alike: linear least squares. [turn]
 
-    ``spokes`` count from 0.
+    ``spokes`` count from 0. None is turned past where its own spoke has its side's mean: what is uneven beside it is
+    not its fault.
     """
     columns = _from_side_means(state, state.influence.tension[:, list(spokes)])
     apart = _from_side_means(state, state.tension[:, None])[:, 0]
-    return np.asarray(-np.linalg.lstsq(columns, apart, rcond=None)[0])
+    turns = -np.linalg.lstsq(columns, apart, rcond=None)[0]
+    own = -apart[list(spokes)] / columns[list(spokes), np.arange(len(spokes))]
+    return np.asarray(np.clip(turns, np.minimum(own, 0.0), np.maximum(own, 0.0)))
 
 
 def stands_out(told: Known, state: State) -> tuple[int, ...]:

@@ -6,6 +6,7 @@ from typing import TypeAlias
 from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.estimation.known import Known
 from wheelsim.measures.bounds import Bounds, resolved
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.readings.gauge import saddle_error
@@ -63,8 +64,9 @@ def before_all_passes(told: Known, before: View, limits: Bounds) -> tuple[First,
 
 
 def true_first(told: Known, state: State) -> TrueFirst | None:
-    """Why the rim is trued before its dish is mended; None where the gauge is as good as it gets."""
+    """Why the rim is trued before its dish is mended, or read; None where the gauge is as good as it gets."""
     once, averaged = saddle_error(state.wheel.rim.hole_angles, state.edge)
-    if told.gauge is None or once <= DOUBTFUL * resolved(told.job.wheel).gap:
+    known = told.gauge is not None or (told.log and told.read[Quantity.TRUE])
+    if not known or once <= DOUBTFUL * resolved(told.job.wheel).gap:
         return None
     return TrueFirst(once, averaged)

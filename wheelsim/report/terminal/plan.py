@@ -13,6 +13,8 @@ from wheelsim.measures.view import View
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan, named_nipples, total
 from wheelsim.planning.rule import RuleResult
+from wheelsim.planning.verdict import GaugeUnread
+from wheelsim.planning.what_first import TrueFirst
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
 from wheelsim.report.words.measures import gap_words, limit_words
 from wheelsim.report.words.passes import GAUGE_AGAIN, SETTLE, SPANNER, SQUEEZE, instruction, pass_words, way_words
@@ -37,6 +39,10 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
     if plan.ways:
         console.print(_ways(plan))
         console.print()
+    if isinstance(plan.verdict.why, GaugeUnread):
+        for one in plan.first:
+            if isinstance(one, TrueFirst):
+                console.print(f"First: {first_words(one)}\n")
     if plan.passes:
         for line in map(first_words, plan.first):
             console.print(f"First: {line}")

@@ -10,6 +10,7 @@ from wheelsim.planning.notes import (
     Hold,
     MarginGiven,
     MarginInTheWay,
+    NoMargin,
     NotInWholeSteps,
     PlainMargin,
     PlanAdvice,
@@ -65,6 +66,9 @@ def plan_advice_words(one: PlanAdvice) -> str:
             return ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little "
                     "is known of each spoke: this one keeps the margin at the likeliest wheel only; read between "
                     "passes")
+        case NoMargin():
+            return ("no plan keeps a margin from the limits for what the readings leave unsure: this one ends within "
+                    "them at the likeliest wheel and no more; read between passes")
         case MarginGiven(given):
             return (f"few tensions were read, and of the margin below the highest allowed {given:.0f} N is given up so "
                     "that the wheel ends near its usual tension: read more of them before the last pass")
@@ -80,8 +84,8 @@ def plan_advice_words(one: PlanAdvice) -> str:
                     f"--step {turns_text(finer)}")
         case MarginInTheWay(kept):
             return (f"the readings leave the tensions unsure, and {kept:.0f} N is kept from the highest allowed for "
-                    "it; with nothing kept a plan exists: --margin 0, or read again to be surer (a meter held against "
-                    "a hanging weight: [errors] in the job)")
+                    "it; with nothing kept there may be a plan: --margin 0, or read again to be surer (a meter held "
+                    "against a hanging weight: [errors] in the job)")
         case HeldStill(by):
             return ("with every nipple free to turn a plan exists, in fractions of a step; in the way: "
                     + ", ".join(HOLDS[one] for one in by))

@@ -32,9 +32,9 @@ def verdict_words(told: Verdict) -> str:
         case GaugeUnread():
             return "The gauge was not read, so where the rim stands isn't known: read it before anything is turned."
         case RimUnread(true, limit, gauge_off):
-            return (f"The rim is out of true by {true / MM:.2f} mm or more (limit {limit / MM:.2f} mm): a gauge "
-                    f"reading may be off by {gauge_off / MM:.2f} mm for it, and the dial was read at too few places to "
-                    "true it by. Read the dial all round before anything is turned.")
+            gauge = f": a gauge reading may be off by {gauge_off / MM:.2f} mm for it" if gauge_off else ""
+            return (f"The rim is out of true by {true / MM:.2f} mm or more (limit {limit / MM:.2f} mm){gauge}, and the "
+                    "dial was read at too few places to true it by. Read the dial all round before anything is turned.")
         case NothingRead():
             return ("Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to "
                     "do.")
