@@ -197,3 +197,16 @@ def test_a_chance_that_is_small_for_what_was_read_is_told():
     found = estimate(REAR, few)
     ahead = outlook(found, [found.state], [], resolved(REAR))
     assert chance_words(ahead, (Quantity.ROUND,)).startswith("fewer than 1 in 100")
+
+
+def test_new_spokes_come_first_whatever_else_their_side_does():
+    """Spokes 9 and 20 are put in; the left side, and the right side without spoke 9, are turned after them."""
+    new = [by_spoke(FRONT, {9: 2.0}), by_spoke(FRONT, {20: 1.5})]
+    left, right = side_turns(FRONT, left=-0.25), side_turns(FRONT, right=0.25)
+    left[19] = right[8] = 0.0
+    words, _ = headline(slack(0.2), [*new, left, right], new=(9, 20))
+    assert ("put new ones in first, then tighten spoke 9 by 2, then tighten spoke 20 by 1 1/2, then loosen the left "
+            "side 1/4 (not spoke 20), then tighten the right side 1/4 (not spoke 9): ") in words
+    # Turned by as much as another, a new one is still turned before it.
+    words, _ = headline(slack(0.2), [by_spoke(FRONT, {9: 0.25}), by_spoke(FRONT, {3: 0.25})], new=(9,))
+    assert "then tighten spoke 9 by 1/4, then tighten spoke 3 by 1/4: " in words

@@ -8,12 +8,14 @@ import pytest
 
 from tests.estimation.test_estimate import gauge, only, read_all
 from tests.wheels import dished, front, side_turns
+from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.estimation.certainty import some_read
 from wheelsim.job.job import Job, Work
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.reading import Reading
 from wheelsim.report.terminal.assess import tell_assessment
 from wheelsim.report.terminal.shared import printer
+from wheelsim.report.words.planning import first_words
 from wheelsim.report.words.stand import judged_words
 from wheelsim.stand.advice import OddFirst, PutIn, RimLies, TurnSides
 from wheelsim.stand.assess import assess
@@ -207,3 +209,14 @@ def test_never_a_hundred_of_a_hundred(share, said):
     found = assess(Job(FRONT, (read_all(equilibrium(FRONT)),)))
     only_gap = replace(found, checks=(replace(found.checks[0], sure=share),))
     assert line(only_gap, "gap").split("within")[1].strip() == said
+
+
+def test_several_missing_spokes_are_new_spokes():
+    """In the assessment's advice and before a plan's passes alike."""
+    for missing, said in (((9,), "ut in a new spoke at 9, of the right length, and "),
+                          ((7, 8, 20), "ut in new spokes at 7, 8, 20, each of the right length, and ")):
+        wheel = dished(missing=missing)
+        words = (assess(Job(wheel, (read_all(equilibrium(wheel)),))).as_dict()["advice"][0],
+                 first_words(NewSpokes(missing)))
+        assert all(said in one for one in words)
+        assert all((" it " in one) == (len(missing) == 1) for one in words[1:])

@@ -13,6 +13,7 @@ from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.hindrance import Blocking
+from wheelsim.planning.majority import majority_turn
 from wheelsim.planning.notes import PlanAdvice
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.verdict import Status, Verdict
@@ -91,9 +92,7 @@ def named_nipples(wheel: Wheel, turns: Turns) -> int:
     named = 0
     for side in SIDES:
         mine = np.asarray(turns)[wheel.pulling(side)]
-        amounts, counts = np.unique(mine, return_counts=True)
-        usual = amounts[counts.argmax()] if counts.max() > len(mine) / 2 else 0.0
-        named += int(np.count_nonzero(mine != usual))
+        named += int(np.count_nonzero(mine != majority_turn(mine)))
     return named
 
 

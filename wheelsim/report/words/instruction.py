@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.planning.majority import majority_turn
 from wheelsim.planning.verdict import Move
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.units import turns_text
@@ -40,12 +41,12 @@ class Part:
 def parts_of(why: Move) -> list[Part]:
     """The turns side by side, in the order of the passes: ``loosen the left side 1/2``, ``tighten spoke 3 by 1/4``.
 
-    Without passes what loosens comes first, else the flange of the first pass. An odd spoke is named by itself where
-    its side is not turned as a whole.
+    Without passes what loosens comes first, else the flange of the first pass. Odd spokes, and those put in anew, are
+    turned before all others and named by themselves.
     """
-    wheel, odd = why.before.state.wheel, [one.spoke - 1 for one in why.odd]
+    wheel, ahead = why.before.state.wheel, [one.spoke - 1 for one in why.odd] + [spoke - 1 for spoke in why.new]
     parts = [part for side in sorted(SIDES, key=lambda one: one != why.first)
-             for part in _of_side(wheel, why.turns, side, odd)]
+             for part in _of_side(wheel, why.turns, side, ahead)]
     made = []
     for part in parts:
         turned = [i - 1 for i in part.spokes]
@@ -53,21 +54,28 @@ def parts_of(why: Move) -> list[Part]:
                   if np.count_nonzero(turns[turned]) > (len(turned) / 2 if part.whole else 0)), None)
         if k is not None and part.way:
             part = replace(part, way=1 if why.passes[k][turned].sum() > 0 else -1)
-        order = (len(why.passes) if k is None else k, part.spokes.isdisjoint(i + 1 for i in odd), part.way >= 0)
+        order = (len(why.passes) if k is None else k, part.spokes.isdisjoint(i + 1 for i in ahead), part.way >= 0)
         made.append((order, part))
     return [part for _, part in sorted(made, key=lambda one: one[0])]
 
 
-def _of_side(wheel: Wheel, turns: Turns, side: Side, odd: list[int]) -> Iterator[Part]:
-    """What is done to a side: all of it, some spokes by name, or single spokes that are too many to name."""
+def _of_side(wheel: Wheel, turns: Turns, side: Side, ahead: list[int]) -> Iterator[Part]:
+    """What is done to a side: all of it, some spokes by name, or single spokes that are too many to name.
+
+    ``ahead``: spokes, from 0, that are named by themselves unless they are turned as their side is.
+    """
+    usual = majority_turn(turns[wheel.pulling(side)])
+    apart = [i for i in wheel.on_side(side) if i in ahead and turns[i] and turns[i] != usual]
+    for amount in np.unique(turns[apart]):
+        yield _named(side, [i for i in apart if turns[i] == amount], float(amount))
+    turns = turns.copy()
+    turns[apart] = 0.0
     mine = turns[wheel.on_side(side)]
     net, whole = float(mine.sum()), float(np.abs(mine).sum())
     if not whole:
         return
     spokes = frozenset(i + 1 for i in wheel.on_side(side) if turns[i])
-    amounts, counts = np.unique(turns[wheel.pulling(side)], return_counts=True)
     verb, way = ("tighten", 1) if net > 0 else ("loosen", -1)
-    usual = float(amounts[counts.argmax()])
     others = [i + 1 for i in wheel.pulling(side) if turns[i] != usual]
     if usual and len(others) <= MOST_NAMED:
         but = f" ({', '.join(_otherwise(k, turns[k - 1], usual) for k in others)})" if others else ""
@@ -75,13 +83,6 @@ def _of_side(wheel: Wheel, turns: Turns, side: Side, odd: list[int]) -> Iterator
     elif np.count_nonzero(mine) <= MOST_NAMED:
         for amount in np.unique(mine[mine != 0]):
             yield _named(side, [i for i in wheel.on_side(side) if turns[i] == amount], float(amount))
-    elif not spokes.isdisjoint(i + 1 for i in odd):
-        rest = turns.copy()
-        for i in odd:
-            if i + 1 in spokes:
-                yield _named(side, [i], float(turns[i]))
-                rest[i] = 0.0
-        yield from _of_side(wheel, rest, side, [])
     elif abs(net) > 0.5 * whole:
         yield Part(side, way, spokes, f"{verb} the {side} side, some spokes more than others")
     else:

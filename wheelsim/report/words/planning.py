@@ -20,7 +20,7 @@ from wheelsim.planning.notes import (
 from wheelsim.planning.plan_result import Plan
 from wheelsim.planning.what_first import ComesInHigh, First, NotReadSince, NotTurned, TrueFirst
 from wheelsim.report.words.measures import limit_words, lower_limit_words
-from wheelsim.report.words.shared import spokes_words
+from wheelsim.report.words.shared import new_spokes_words, spokes_words
 from wheelsim.report.words.what_first import true_first_words
 from wheelsim.units import MM, number_list, turns_text
 
@@ -42,8 +42,8 @@ def first_words(one: First) -> str:
     """What to do or know before the first pass, in full sentences."""
     match one:
         case NewSpokes(spokes):
-            return (f"Put in a new spoke at {number_list(spokes)}, of the right length, and draw it up until it just "
-                    "doesn't rattle.")
+            until = "it up until it just doesn't" if len(spokes) == 1 else "them up until they just don't"
+            return f"Put in {new_spokes_words(spokes)}, and draw {until} rattle."
         case NotTurned(spokes):
             return f"Not turned, stuck or left alone: {spokes_words(spokes)}."
         case ComesInHigh(limit, highest):

@@ -22,6 +22,13 @@ def spokes_words(numbers: Collection[int]) -> str:
     return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
 
 
+def new_spokes_words(numbers: Collection[int]) -> str:
+    """Which spokes to put in: ``a new spoke at 7, of the right length``, ``new spokes at 7, 8, ...``."""
+    if len(numbers) == 1:
+        return f"a new spoke at {number_list(numbers)}, of the right length"
+    return f"new spokes at {number_list(numbers)}, each of the right length"
+
+
 def signed_gap(gap: float) -> str:
     """A gap (twice the rim's offset, plus right [m]) in words: ``3.00 mm (rim left)``."""
     lies = "" if abs(gap) < MM / 200 else f" (rim {'right' if gap > 0 else 'left'})"

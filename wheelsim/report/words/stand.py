@@ -5,7 +5,7 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands
 from wheelsim.planning.stands_out import OddSpoke
 from wheelsim.report.words.measures import lower_limit_words
-from wheelsim.report.words.shared import no_stable_words, spokes_words
+from wheelsim.report.words.shared import new_spokes_words, no_stable_words, spokes_words
 from wheelsim.report.words.what_first import wobble_words
 from wheelsim.stand.advice import (
     Advice,
@@ -82,8 +82,9 @@ def advice_words(one: Advice) -> str:
         case OddFirst(spokes):
             return _odd_first(spokes)
         case PutIn(spokes):
-            return (f"put in a new spoke at {number_list(spokes)}, of the right length, and tighten it until it is "
-                    "about as tight as its side; then read again before anything else is turned")
+            until = "it until it is" if len(spokes) == 1 else "each until it is"
+            return (f"put in {new_spokes_words(spokes)}, and tighten {until} about as tight as its side; then read "
+                    "again before anything else is turned")
         case Wobble():
             return wobble_words(one)
         case ReadGauge():
