@@ -110,12 +110,12 @@ class View(Encoded):
     def stands(self, within: float) -> Stands:
         """Whether the wheel is slack, about right (within this fraction of the usual tension) or tight.
 
-        A wheel with a slack spoke counts as slack.
+        By the sides' means: a slack spoke alone does not make the wheel slack.
         """
         off = self.stands_off
-        if self.slack or off < -within:
-            return Stands.SLACK
-        return Stands.TIGHT if off > within else Stands.ABOUT_RIGHT
+        if abs(off) <= within:
+            return Stands.ABOUT_RIGHT
+        return Stands.SLACK if off < 0 else Stands.TIGHT
 
     @property
     def tighter_side(self) -> Side:

@@ -10,7 +10,7 @@ from wheelsim.estimation.outliers import GaugeAstray
 from wheelsim.job.job import Job
 from wheelsim.measures.bounds import resolved
 from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import Stands, View, view
+from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.sides import SIGNS
@@ -68,17 +68,9 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
                       quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(told)),
                       suspects=told.doubts, advice=advice_on(told, found, seen), readings=_readings(told, seen),
                       usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
-                      stands=_stands(told, seen) if read else None,
+                      stands=seen.stands(about(resolved(job.wheel, aims=True))) if read else None,
                       gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found),
                       doubted=frozenset(one.spoke for one in told.outliers if not isinstance(one, GaugeAstray)))
-
-
-def _stands(told: Known, seen: View) -> Stands:
-    """Slack or tight by the sides' means; a slack spoke alone does not make the wheel slack."""
-    within = about(resolved(told.job.wheel, aims=True))
-    if abs(seen.stands_off) <= within:
-        return Stands.ABOUT_RIGHT
-    return Stands.SLACK if seen.stands_off < 0 else Stands.TIGHT
 
 
 def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:
