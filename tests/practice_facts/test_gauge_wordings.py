@@ -66,8 +66,9 @@ def test_every_wording_of_one_gauge_fact(job_of, gauge, dish_mm, lies, move):
     assert (gap.name, gap.status) == ("gap", "outside")
     # A gap has no sign; the limit is 1 mm.
     assert (gap.value, gap.margin) == (pytest.approx(3.0, rel=1e-3), pytest.approx(-2.0, rel=2e-3))
-    # Common practice, no source: a wheel about right gets half of each, loosening first.
-    assert (f"the rim lies 1.50 mm {lies}; it must move {move}; its tension is about right: loosen {lies}, then "
+    # Common practice, no source: a wheel about right, as one is taken to be without a meter, gets half of each,
+    # loosening first.
+    assert (f"the rim lies 1.50 mm {lies}; it must move {move}; its tension is taken as usual: loosen {lies}, then "
             f"tighten {move}") in found.as_dict()["advice"]
     # What tightening that side does bears the advice out.
     moved = next(one for one in found.quarter_turns if (one.side, one.verb) == (move, "tighten"))

@@ -12,11 +12,13 @@ from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.estimation.certainty import some_read
 from wheelsim.job.job import Job, Work
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.planning.plan import plan
 from wheelsim.readings.reading import Reading
 from wheelsim.report.terminal.assess import tell_assessment
 from wheelsim.report.terminal.shared import printer
 from wheelsim.report.words.planning import first_words
 from wheelsim.report.words.stand import judged_words
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.stand.advice import OddFirst, PutIn, RimLies, TurnSides
 from wheelsim.stand.assess import assess
 
@@ -220,3 +222,14 @@ def test_several_missing_spokes_are_new_spokes():
                  first_words(NewSpokes(missing)))
         assert all(said in one for one in words)
         assert all((" it " in one) == (len(missing) == 1) for one in words[1:])
+
+
+@pytest.mark.parametrize("spokes", [(), range(1, 37)])
+def test_tension_that_nobody_read_is_taken_as_usual(spokes):
+    """In the advice and in a plan's headline; what is read is told with its figures."""
+    state = equilibrium(FRONT, side_turns(FRONT, right=0.3, left=-0.3))
+    job = Job(FRONT, (only(read_all(state), spokes),))
+    words, headline = assess(job).as_dict()["advice"][0], verdict_words(plan(job, effort=0.2, seconds=60).verdict)
+    said = "its tension is about right" if spokes else "its tension is taken as usual"
+    assert f"; {said}: loosen right, then tighten left" in words
+    assert headline.startswith(f"The rim lies right, {said}" + (" (right " if spokes else ", so "))

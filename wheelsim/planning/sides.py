@@ -1,5 +1,6 @@
 """Whole sides by the quarter turn: which to tighten and which to loosen, at a glance."""
 
+from collections.abc import Mapping
 from typing import Literal, TypeAlias
 
 import numpy as np
@@ -51,7 +52,8 @@ def price_of_missing(excess: Floats, off_usual: Floats, aims: Bounds) -> Floats:
             + OFF_USUAL_STEPS * outside / USUAL_WITHIN)
 
 
-def quarters_of_sides(seen: View, aims: Bounds) -> dict[Side, float]:
+def quarters_of_sides(seen: View, aims: Bounds,
+                      room: Mapping[Side, tuple[float, float]] | None = None) -> dict[Side, float]:
     """Turns of each side that a plan by whole sides would take about: linear, in quarters, by side. [turn]
 
     Parameters
@@ -59,10 +61,14 @@ def quarters_of_sides(seen: View, aims: Bounds) -> dict[Side, float]:
     seen : View
     aims : Bounds
         Gap, highest and lowest tension and the usual tension count; true, round and spread whole sides leave alone.
+    room : dict of str to (float, float), optional
+        What each side may be turned to, down and up. [turn]
     """
     wheel, state = seen.wheel, seen.state
     steps = np.arange(-MOST_QUARTERS, MOST_QUARTERS + 1) * QUARTER
     pair = np.stack(np.meshgrid(steps, steps, indexing="ij"), axis=-1).reshape(-1, 2)
+    if room is not None:
+        pair = np.stack([np.clip(pair[:, k], *room[side]) for k, side in enumerate(SIDES)], axis=-1)
     turns = np.zeros((wheel.n, len(pair)))
     for k, side in enumerate(SIDES):
         turns[wheel.pulling(side)] = pair[:, k]

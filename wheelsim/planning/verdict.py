@@ -104,6 +104,8 @@ class Move:
         For a rim off centre: what else is past its limit that single spokes mend.
     new : tuple of int
         Spokes that are missing, from 1: new ones are put in first.
+    tensions_read : bool
+        Whether enough tensions were read; else the mean of a side is mostly taken as usual.
     """
 
     turns: Turns
@@ -118,6 +120,7 @@ class Move:
     passes: tuple[Turns, ...] = ()
     beside: Reason | None = None
     new: tuple[int, ...] = ()
+    tensions_read: bool = True
 
 
 Why: TypeAlias = GaugeUnread | RimUnread | NothingRead | LeaveIt | NoneFound | NoneExists | Move
@@ -199,6 +202,7 @@ def explained(told: Verdict, aims: Bounds, read: Mapping[str, bool], odd: Sequen
     why = told.why
     if not isinstance(why, Move):
         return told
+    why = replace(why, tensions_read=bool(read.get(Quantity.HIGHEST)))
     if new:
         return replace(told, why=replace(why, reason=Reason.NEW_SPOKE, passes=tuple(passes), new=tuple(new)))
     missed = [name for name in broken(why.before.values, aims) if read.get(name)]

@@ -7,9 +7,11 @@ from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands
 from wheelsim.mechanics.structure import NoStableState
+from wheelsim.planning.notes import Hold
 from wheelsim.planning.stands_out import OddSpoke
 from wheelsim.planning.what_first import NotReadSince as NotReadSince
 from wheelsim.readings.reading import Dial
+from wheelsim.wheel.parts import Side
 
 
 @dataclass(frozen=True)
@@ -37,12 +39,30 @@ class TurnSides:
         Plus tightens. [turn]
     passed : Quantity or None
         The tension limit that a spoke is past, where both sides are turned for it: HIGHEST or LOWEST.
+    tensions_read : bool
+        Whether enough tensions were read; else the mean of a side is mostly taken as usual.
+    still : tuple of int
+        Spokes of these sides, from 1, that the job does not allow to be turned so.
     """
 
     stands: Stands
     right: float
     left: float
     passed: Quantity | None = None
+    tensions_read: bool = True
+    still: tuple[int, ...] = ()
+
+    def of(self, side: Side) -> float:
+        """The turn of a side, plus tightens. [turn]"""
+        return self.right if side == "right" else self.left
+
+
+@dataclass(frozen=True)
+class SidesHeld:
+    """Whole sides ought to be turned, and the job does not allow it, nor anything else of sides that would help."""
+
+    wanted: TurnSides
+    by: tuple[Hold, ...]
 
 
 @dataclass(frozen=True)
@@ -50,6 +70,14 @@ class OddFirst:
     """These spokes stand out of their sides: their nipples first, then read again."""
 
     spokes: tuple[OddSpoke, ...]
+
+
+@dataclass(frozen=True)
+class OddHeld:
+    """A spoke that stands out of its side, whose nipple the job does not allow to be turned back."""
+
+    spoke: OddSpoke
+    by: Hold
 
 
 @dataclass(frozen=True)
@@ -103,14 +131,14 @@ class RimLies:
     ----------
     off, target : float
         Dish less its target, and the target itself, plus right. [m]
-    then : TurnSides, WithinAim, NoQuarterHelps or None
+    then : TurnSides, SidesHeld, WithinAim, NoQuarterHelps or None
         None: the gap is outside its limit, but quarter turns of whole sides don't mend it, or something else comes
         before them.
     """
 
     off: float
     target: float
-    then: TurnSides | WithinAim | NoQuarterHelps | None
+    then: TurnSides | SidesHeld | WithinAim | NoQuarterHelps | None
 
 
 @dataclass(frozen=True)
@@ -164,8 +192,8 @@ class SlackAtTheGround:
     stated: float
 
 
-Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | RimLies | OddFirst | PutIn | Wobble
-                     | ReadGauge | ReadDial | ReadTensions | Bowed | LowerLimit | SlackAtTheGround)
+Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | SidesHeld | RimLies | OddFirst | OddHeld
+                     | PutIn | Wobble | ReadGauge | ReadDial | ReadTensions | Bowed | LowerLimit | SlackAtTheGround)
 
 
 @dataclass(frozen=True)

@@ -1,20 +1,25 @@
 """What to do or to read next, as an assessment advises it."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from wheelsim.arrays import Floats
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.known import Known
-from wheelsim.measures.bounds import Bounds, from_load, resolved, within
+from wheelsim.job.job import Job
+from wheelsim.measures.bounds import Bounds, broken, from_load, resolved, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View
 from wheelsim.mechanics.loads import first_slack, ground_lever
 from wheelsim.planning.by_hand import rim_unread
-from wheelsim.planning.promise import kept_from, promise_of
+from wheelsim.planning.goal import Goal, goal_of
+from wheelsim.planning.notes import Hold
 from wheelsim.planning.sides import quarters_of_sides
 from wheelsim.planning.stands_out import odd_spokes
 from wheelsim.planning.verdict import about
 from wheelsim.planning.what_first import DOUBTFUL
+from wheelsim.planning.whole_sides import SIDES_MEND
 from wheelsim.readings.errors import meter_sd
 from wheelsim.readings.gauge import saddle_error
 from wheelsim.stand.advice import (
@@ -28,15 +33,17 @@ from wheelsim.stand.advice import (
     ReadGauge,
     ReadTensions,
     RimLies,
+    SidesHeld,
     SideUnknown,
     SlackAtTheGround,
     TurnSides,
     WithinAim,
     Wobble,
 )
+from wheelsim.stand.allowed import held_in, holds_of, odd_advice, room_of_sides
 from wheelsim.stand.checks import SEEN_BETWEEN
 from wheelsim.units import QUARTER
-from wheelsim.wheel.parts import SIDES
+from wheelsim.wheel.parts import SIDES, Side
 
 # Smaller offsets are not reported. Own choice: a feeler at the gauge shows no less. [m]
 TOLD_OFF = 0.05e-3
@@ -72,31 +79,31 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
 def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advice]:
     """What is turned: a new spoke put in or an odd one brought back before whole sides, which would hide it."""
     job, wheel = told.job, told.job.wheel
-    limits, target = resolved(wheel), job.work.target_dish
-    # The aims as a plan uses them, with the same safety margin.
-    aims = resolved(wheel, aims=True).tighter_of(limits)
     if wheel.spokes.missing:
         return [PutIn(tuple(sorted(wheel.spokes.missing)))]
-    odd = odd_spokes(told, seen.state, about(aims))
-    first: list[Advice] = [OddFirst(odd)] if odd else []
+    goal = goal_of(told, seen, "hand", "aims")  # bounds as those of a plan, so that both give the same advice
+    target = job.work.target_dish
+    first = odd_advice(job, odd_spokes(told, seen.state, about(goal.aims)))
     off, gauged = seen.dish - target, not told.log or told.gauge is not None
     if not gauged:
-        return first
+        return [*first]
     known_side = abs(off) >= found.dish_sd
     once = saddle_error(wheel.rim.hole_angles, seen.state.edge)[0]
-    if first or rim_unread(told, seen, once):
+    # A spoke that the job holds for good keeps nothing waiting; one that is stuck is freed first.
+    waits = any(isinstance(one, OddFirst) or one.by is Hold.STUCK for one in first)
+    if waits or rim_unread(told, seen, once):
         # Where the rim lies is told, and what to do about it once it is read again.
-        far = known_side and not within(Quantity.GAP, 2 * abs(off), limits.gap)
-        return [*first, RimLies(off, target, None)] if far else first
-    promise = promise_of(wheel, found, job.work.margin, told.read)
-    moves = _by_sides(seen, aims.less(kept_from(aims, promise, found.state, told.gauge, told.read)), limits)
-    if abs(off) <= TOLD_OFF:
-        return [moves] if moves else []
+        far = known_side and not within(Quantity.GAP, 2 * abs(off), goal.limits.gap)
+        return [*first, *([RimLies(off, target, None)] if far else [])]
+    wanted = _by_sides(told, seen, goal, odd=bool(first))
     # Naming the wrong side would send the mechanic the wrong way, so an offset within its standard deviation has none.
-    if not known_side:
-        both = _evenly(moves)
-        return [SideUnknown(found.dish_sd), *([both] if both else [])]
-    return [RimLies(off, target, moves or _let_be(2 * abs(off), aims, limits))]
+    if abs(off) > TOLD_OFF and not known_side:
+        both = _evenly(job, wanted)
+        return [*first, SideUnknown(found.dish_sd), *([both] if both else [])]
+    moves = None if wanted is None else _as_allowed(told, seen, goal, wanted, odd=bool(first))
+    if abs(off) <= TOLD_OFF:
+        return [*first, *([moves] if moves else [])]
+    return [*first, RimLies(off, target, moves or _let_be(2 * abs(off), goal.aims, goal.limits))]
 
 
 def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHelps | None:
@@ -106,9 +113,25 @@ def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHe
     return NoQuarterHelps() if within(Quantity.GAP, gap, limits.gap) else None
 
 
-def _by_sides(seen: View, aims: Bounds, limits: Bounds) -> TurnSides | None:
-    """Quarter turns of whole sides as a plan would choose them; None where none are needed."""
-    turns = quarters_of_sides(seen, aims)
+def _by_sides(told: Known, seen: View, goal: Goal, *, odd: bool,
+              room: dict[Side, tuple[float, float]] | None = None) -> TurnSides | None:
+    """Quarter turns of whole sides as a plan would choose them; None where none are needed.
+
+    As in a plan nothing is turned for the margin's sake alone: aims and limits say whether, the margin how far.
+
+    Parameters
+    ----------
+    odd : bool
+        Whether a spoke that stands out stays as it is: then sides are not turned for what it makes of the highest or
+        the lowest tension.
+    room : dict of str to (float, float), optional
+        As of ``quarters_of_sides``.
+    """
+    aims, limits, striving = (_but_for_odd(bounds, seen) if odd else bounds
+                              for bounds in (goal.aims, goal.limits, goal.striving))
+    if not SIDES_MEND.intersection(broken(seen.values, aims)):
+        return None
+    turns = quarters_of_sides(seen, striving, room)
     if not any(turns.values()):
         return None
     passed = None
@@ -116,17 +139,33 @@ def _by_sides(seen: View, aims: Bounds, limits: Bounds) -> TurnSides | None:
         passed = Quantity.HIGHEST
     elif min(turns.values()) > 0 and not within(Quantity.LOWEST, seen.lowest, limits.min_tension):
         passed = Quantity.LOWEST
-    return TurnSides(seen.stands(aims.off_usual), turns["right"], turns["left"], passed)
+    return TurnSides(seen.stands(about(aims)), turns["right"], turns["left"], passed, told.read[Quantity.HIGHEST])
 
 
-def _evenly(moves: TurnSides | None) -> TurnSides | None:
+def _but_for_odd(bounds: Bounds, seen: View) -> Bounds:
+    """Bounds that the highest and the lowest spoke keep as they are."""
+    return replace(bounds, max_tension=max(bounds.max_tension, seen.highest),
+                   min_tension=min(bounds.min_tension, seen.lowest))
+
+
+def _as_allowed(told: Known, seen: View, goal: Goal, wanted: TurnSides, *, odd: bool) -> TurnSides | SidesHeld:
+    """What comes nearest to these turns of sides within what the job allows, or what stands in the way."""
+    moves = _by_sides(told, seen, goal, odd=odd, room=room_of_sides(told.job))
+    if moves is None:
+        return SidesHeld(wanted, holds_of(told.job, wanted) or (Hold.THREAD,))
+    return replace(moves, still=held_in(told.job, moves))
+
+
+def _evenly(job: Job, moves: TurnSides | None) -> TurnSides | SidesHeld | None:
     """Both sides by as much, for a slack or a tight wheel that lies nobody knows where; else None."""
     if moves is None or moves.stands is Stands.ABOUT_RIGHT:
         return None
     quarters = round((moves.right + moves.left) / 2 / QUARTER)
     if quarters * (1 if moves.stands is Stands.SLACK else -1) <= 0:
         return None
-    return TurnSides(moves.stands, quarters * QUARTER, quarters * QUARTER, moves.passed)
+    both = replace(moves, right=quarters * QUARTER, left=quarters * QUARTER)
+    holds = holds_of(job, both)
+    return SidesHeld(both, holds) if holds else replace(both, still=held_in(job, both))
 
 
 def _wobble(told: Known, seen: View) -> Wobble | None:

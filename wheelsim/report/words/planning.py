@@ -7,7 +7,6 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.planning.notes import (
     AimsNotHad,
     HeldStill,
-    Hold,
     MarginGiven,
     MarginInTheWay,
     NoMargin,
@@ -20,7 +19,7 @@ from wheelsim.planning.notes import (
 from wheelsim.planning.plan_result import Plan
 from wheelsim.planning.what_first import ComesInHigh, First, NotReadSince, NotTurned, TrueFirst
 from wheelsim.report.words.measures import limit_words, lower_limit_words
-from wheelsim.report.words.shared import new_spokes_words, spokes_words
+from wheelsim.report.words.shared import holds_words, new_spokes_words, spokes_words
 from wheelsim.report.words.what_first import true_first_words
 from wheelsim.units import MM, number_list, turns_text
 
@@ -31,11 +30,6 @@ CAUTIONS = (
     "Tyre off or down before more than half a turn. Eyes clear of the spokes' line; a spoke can let go.",
     "Squeeze pairs to settle after every tightening round and read again; ride only what was read within limits.",
 )
-HOLDS = {
-    Hold.STUCK: "nipples that are stuck", Hold.LEFT_ALONE: "nipples left alone",
-    Hold.ONE_SIDE: "turning one side only", Hold.LOOSEN_ONLY: "loosening only",
-    Hold.TIGHTEN_ONLY: "tightening only", Hold.THREAD: "the thread left",
-}
 
 
 def first_words(one: First) -> str:
@@ -88,7 +82,7 @@ def plan_advice_words(one: PlanAdvice) -> str:
                     "against a hanging weight: [errors] in the job)")
         case HeldStill(by):
             return ("with every nipple free to turn a plan exists, in fractions of a step; in the way: "
-                    + ", ".join(HOLDS[one] for one in by))
+                    + holds_words(by))
         case RimBent(quantity, height):
             what = "out of true" if quantity is Quantity.TRUE else "out of round"
             return (f"the rim itself is bent {height / MM:.1f} mm {what}, which no spoke length explains: pulling it "

@@ -1,11 +1,14 @@
 """Advice of an assessment and warnings of a prediction, in words; checks by eye and hand that come first."""
 
+from collections.abc import Sequence
+
 from wheelsim.measures.bounds import LowerLimit
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands
+from wheelsim.planning.notes import Hold
 from wheelsim.planning.stands_out import OddSpoke
 from wheelsim.report.words.measures import lower_limit_words
-from wheelsim.report.words.shared import new_spokes_words, no_stable_words, spokes_words
+from wheelsim.report.words.shared import holds_words, new_spokes_words, no_stable_words, spokes_words
 from wheelsim.report.words.what_first import wobble_words
 from wheelsim.stand.advice import (
     Advice,
@@ -15,11 +18,13 @@ from wheelsim.stand.advice import (
     NoStableWheel,
     NotReadSince,
     OddFirst,
+    OddHeld,
     PutIn,
     ReadDial,
     ReadGauge,
     ReadTensions,
     RimLies,
+    SidesHeld,
     SideUnknown,
     SlackAtTheGround,
     SlackSpokes,
@@ -44,6 +49,7 @@ NOT_ENOUGH = "not enough read"
 NOT_READ = "not read"
 STANDS = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
           Stands.ABOUT_RIGHT: "its tension is about right"}
+UNREAD = "its tension is taken as usual"
 PASSED = {Quantity.HIGHEST: "its highest spoke is past its limit", Quantity.LOWEST: "its lowest spoke is too loose"}
 
 
@@ -79,8 +85,15 @@ def advice_words(one: Advice) -> str:
             return _rim_lies(one)
         case TurnSides():
             return _by_sides(one)
+        case SidesHeld(wanted, by):
+            reason = _reason(wanted)
+            return f"{reason or 'whole sides ought to be turned'}, and {_not_allowed(by)}"
         case OddFirst(spokes):
             return _odd_first(spokes)
+        case OddHeld(spoke, by):
+            held = (f"to {'tighten' if spoke.turn > 0 else 'loosen'} its nipple would mend that, and the job does not "
+                    f"allow it ({holds_words([by])})")
+            return f"{_far_off([spoke])}{', and it is stuck: free it first' if by is Hold.STUCK else f'; {held}'}"
         case PutIn(spokes):
             until = "it until it is" if len(spokes) == 1 else "each until it is"
             return (f"put in {new_spokes_words(spokes)}, and tighten {until} about as tight as its side; then read "
@@ -120,8 +133,15 @@ def _rim_lies(one: RimLies) -> str:
             then = one.then
             link = "; " if _reason(then) else ": "
             return f"{where}; it must move {move}{link}{_by_sides(then)}"
+        case SidesHeld(wanted, by):
+            reason = _reason(wanted) if wanted.stands is not Stands.ABOUT_RIGHT else ""
+            return f"{where}; it must move {move}{'; ' if reason else ''}{reason}, and {_not_allowed(by)}"
         case None:
             return f"{where}; it must move {move}"
+
+
+def _not_allowed(by: tuple[Hold, ...]) -> str:
+    return f"the job does not allow what would do it ({holds_words(by)})"
 
 
 def _by_sides(one: TurnSides) -> str:
@@ -132,7 +152,8 @@ def _by_sides(one: TurnSides) -> str:
         what = ", then ".join(sorted(f"{'tighten' if turns > 0 else 'loosen'} {side}"
                                      for side, turns in (("right", one.right), ("left", one.left)) if turns))
     reason = _reason(one)
-    return f"{reason}: {what}" if reason else what
+    but = f" (not {spokes_words(one.still)})" if one.still else ""
+    return f"{reason}: {what}{but}" if reason else f"{what}{but}"
 
 
 def _reason(one: TurnSides) -> str:
@@ -141,14 +162,13 @@ def _reason(one: TurnSides) -> str:
             Stands.ABOUT_RIGHT: one.right * one.left <= 0}
     if one.passed is not None and (one.stands is Stands.ABOUT_RIGHT or not fits[one.stands]):
         return PASSED[one.passed]
+    if one.stands is Stands.ABOUT_RIGHT and not one.tensions_read:
+        return UNREAD if fits[one.stands] else ""
     return STANDS[one.stands] if fits[one.stands] else ""
 
 
 def _odd_first(spokes: tuple[OddSpoke, ...]) -> str:
     """The one or two spokes that stand out, and their turns."""
-    how = [f"{'spoke ' + str(one.spoke)}{' is' if k == 0 else ''} far {'looser' if one.turn > 0 else 'tighter'}"
-           f"{' than its side' if k == 0 else ''} ({one.tension:.0f} N, the others {one.others:.0f} N)"
-           for k, one in enumerate(spokes)]
     verbs = ["tighten" if one.turn > 0 else "loosen" for one in spokes]
     amounts = [turns_text(abs(one.turn)) for one in spokes]
     if len(spokes) == 1:
@@ -156,7 +176,15 @@ def _odd_first(spokes: tuple[OddSpoke, ...]) -> str:
     else:
         what = " and ".join(f"{verb} spoke {one.spoke} by about {amount}"
                             for one, verb, amount in zip(spokes, verbs, amounts, strict=True)) + " turn first"
-    return f"{' and '.join(how)}: {what}, then read again"
+    return f"{_far_off(spokes)}: {what}, then read again"
+
+
+def _far_off(spokes: Sequence[OddSpoke]) -> str:
+    """``spoke 9 is far tighter than its side (1400 N, the others 1000 N) and spoke 11 far looser (...)``."""
+    return " and ".join(
+        f"{'spoke ' + str(one.spoke)}{' is' if k == 0 else ''} far {'looser' if one.turn > 0 else 'tighter'}"
+        f"{' than its side' if k == 0 else ''} ({one.tension:.0f} N, the others {one.others:.0f} N)"
+        for k, one in enumerate(spokes))
 
 
 def warning_words(one: Warned) -> str:

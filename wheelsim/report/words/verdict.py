@@ -102,7 +102,8 @@ def _reason(why: Move) -> str | None:
         case Reason.OFF_CENTRE:
             lies = "right" if before.off_target > 0 else "left"
             beside = "" if why.beside is None else f" and is {_of_spokes(why, why.beside)}"
-            return f"The rim lies {lies}{beside}, its tension is about right ({tension})"
+            stands = f"about right ({tension})" if why.tensions_read else "taken as usual"
+            return f"The rim lies {lies}{beside}, its tension is {stands}"
         case Reason.ODD_SPOKE:
             words = " and ".join(f"spoke {one.spoke} is far too {'loose' if one.turn > 0 else 'tight'} "
                                  f"({one.tension:.0f} N, its side {one.others:.0f} N)" for one in why.odd)
