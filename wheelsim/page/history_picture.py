@@ -5,13 +5,13 @@ from html import escape
 
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.view import View
-from wheelsim.stand.assessment import Once
+from wheelsim.stand.assessment import VisitView
 from wheelsim.units import MM
 
 WIDE, HIGH, LEFT, RIGHT, TOP = 660, 96, 94, 110, 16  # of one panel
 
 
-def history_picture(readings: Sequence[Once], limits: Bounds) -> str:
+def history_picture(readings: Sequence[VisitView], limits: Bounds) -> str:
     """Three panels on one axis of readings; filled marks were read, hollow ones follow from all else."""
     gap = limits.gap / MM
     panels = (("gap, mm", lambda seen: seen.gap / MM, "gap", -gap, gap, 2),
@@ -27,7 +27,7 @@ def history_picture(readings: Sequence[Once], limits: Bounds) -> str:
             + "".join(parts) + "</svg>")
 
 
-def _said(readings: Sequence[Once]) -> str:
+def _said(readings: Sequence[VisitView]) -> str:
     seen = [one.view for one in readings if one.view is not None]
     if not seen:
         return "history: no stable wheel explains the readings"
@@ -41,8 +41,8 @@ def _places(count: int) -> list[float]:
     return [LEFT + k * step for k in range(count)]
 
 
-def _panel(readings: Sequence[Once], k: int, label: str, of: Callable[[View], float], name: str, low: float | None,
-           high: float, digits: int) -> str:
+def _panel(readings: Sequence[VisitView], k: int, label: str, of: Callable[[View], float], name: str,
+           low: float | None, high: float, digits: int) -> str:
     seen = [None if one.view is None else of(one.view) for one in readings]
     said = [None if one.predicted is None else of(one.predicted) for one in readings]
     held = [value for value in (*seen, *said, high, low) if value is not None]

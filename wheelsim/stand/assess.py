@@ -18,7 +18,7 @@ from wheelsim.planning.verdict import about
 from wheelsim.stand.advice import NoStableWheel
 from wheelsim.stand.assessment import AgainstUsual, GaugeFit, Judgement, QuarterTurn
 from wheelsim.stand.assessment import Assessment as Assessment
-from wheelsim.stand.assessment import Once as Once
+from wheelsim.stand.assessment import VisitView as VisitView
 from wheelsim.stand.checks import VERDICT_MARGINS as VERDICT_MARGINS
 from wheelsim.stand.checks import checks_of
 from wheelsim.stand.what_next import advice_on
@@ -58,7 +58,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
     except Unstable as error:
         return Assessment(wheel=job.wheel.name, label=label, verdict="outside", checks=(), view=None, quarter_turns=(),
                           assumed=(), suspects=(), advice=(NoStableWheel(error.because),),
-                          readings=_readings(told, None))
+                          readings=_visits(told, None))
     seen = view(found.state, job.work.target_dish)
     checks = checks_of(told, found, seen)
     statuses = {check.status for check in checks}
@@ -66,7 +66,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
     read = told.read[Quantity.HIGHEST]
     return Assessment(wheel=job.wheel.name, label=label, verdict=verdict, checks=checks, view=seen,
                       quarter_turns=_quarter_turns(found.state), assumed=(*found.assumed, *_read_before(told)),
-                      suspects=told.doubts, advice=advice_on(told, found, seen), readings=_readings(told, seen),
+                      suspects=told.doubts, advice=advice_on(told, found, seen), readings=_visits(told, seen),
                       usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
                       stands=seen.stands(about(resolved(job.wheel, aims=True))) if read else None,
                       gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found),
@@ -89,9 +89,9 @@ def _gauge_fit(told: Known, seen: View) -> GaugeFit | None:
     return None if gauge is None else GaugeFit(gauge.gap, seen.gap)
 
 
-def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
+def _visits(told: Known, last: View | None) -> tuple[VisitView, ...]:
     """The history of the job; ``last`` is the estimate at the last visit."""
-    out: list[Once] = []
+    out: list[VisitView] = []
     log, job = told.log, told.job
     before: State | None = None
     for k, visit in enumerate(log):
@@ -110,7 +110,7 @@ def _readings(told: Known, last: View | None) -> tuple[Once, ...]:
         read = was_read(job.wheel, [reading])
         few = frozenset(name for name, places in ((Quantity.TRUE, reading.lateral), (Quantity.ROUND, reading.radial),
                                                   (Quantity.HIGHEST, reading.tension)) if places and not read[name])
-        out.append(Once(reading.label, seen, read, visit.after_pass, predicted, few))
+        out.append(VisitView(reading.label, seen, read, visit.after_pass, predicted, few))
     return tuple(out)
 
 
@@ -139,5 +139,3 @@ def _quarter_turns(state: State) -> tuple[QuarterTurn, ...]:
             right, left = (float(change[wheel.pulling(one)].mean()) for one in SIDES)
             out.append(QuarterTurn(side, verb, float((influence.edge @ turns).mean()), right, left))
     return tuple(out)
-
-

@@ -34,7 +34,6 @@ class Check(Encoded):
     some: bool = True  # False: nothing was read of it, so the status is "unknown"
 
 
-
 @dataclass(frozen=True, eq=False)
 class QuarterTurn(Encoded):
     """Linear effect of a quarter turn of every nipple of one side."""
@@ -46,9 +45,8 @@ class QuarterTurn(Encoded):
     left: float  # and of the left side's [N]
 
 
-
 @dataclass(frozen=True, eq=False)
-class Once(Encoded):
+class VisitView(Encoded):
     """One visit in the job's history: the wheel as estimated from the readings up to then."""
 
     label: str
@@ -57,7 +55,6 @@ class Once(Encoded):
     after_pass: int = 0  # number of the last pass before it
     predicted: View | None = None  # predicted from the visit before it and the turns between; None for the first
     few: frozenset[Quantity] = frozenset()  # something was read of these, and not enough to tell them
-
 
 
 @dataclass(frozen=True)
@@ -75,14 +72,12 @@ class AgainstUsual(Encoded):
         return self.mean / self.usual - 1 if self.usual > 0 else 0.0
 
 
-
 @dataclass(frozen=True)
 class GaugeFit(Encoded):
     """The gauge's reading against the best estimate; both twice the rim's offset, plus right. [m]"""
 
     read: float
     fits: float
-
 
 
 @dataclass(frozen=True, eq=False)
@@ -104,7 +99,7 @@ class Assessment(Encoded):
     suspects : tuple of Doubt
         Readings and turns that are probably wrong, the worst first.
     advice : tuple of Advice
-    readings : tuple of Once
+    readings : tuple of VisitView
         All visits of the job, in time order.
     usual : tuple of AgainstUsual
         Right, then left.
@@ -129,7 +124,7 @@ class Assessment(Encoded):
     assumed: tuple[Assumed, ...]
     suspects: tuple[Doubt, ...]
     advice: tuple[Advice, ...]
-    readings: tuple[Once, ...] = ()
+    readings: tuple[VisitView, ...] = ()
     usual: tuple[AgainstUsual, ...] = ()
     gauge: GaugeFit | None = None
     learnt: tuple[Learnt, ...] = ()

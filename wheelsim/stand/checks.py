@@ -39,32 +39,33 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     read = told.read
     some = some_read(wheel, [one.reading for one in told.log])
     # A prediction doesn't sign a wheel off: what has been turned since it was read must be read again.
-    since = {Quantity.GAP: bool(told.log) and told.log[-1].reading.gauge is None,
-             Quantity.TRUE: bool(told.unread_since), Quantity.ROUND: bool(told.unread_since)}
+    not_since = {Quantity.GAP: bool(told.log) and told.log[-1].reading.gauge is None,
+                 Quantity.TRUE: bool(told.unread_since), Quantity.ROUND: bool(told.unread_since)}
     # Share of drawn wheels that may lie on the other side: the normal tail beyond so many standard deviations.
     tails = {key: NormalDist().cdf(-(1.0 if key is Quantity.GAP else VERDICT_MARGINS) * job.work.margin)
              for key in Quantity}
     value = seen.values
     out = []
 
-    def add(name: str, key: Quantity, amount: float, limit: float, of: str, by: str,
+    def add(name: str, key: Quantity, amount: float, limit: float, drawn_as: str, read_as: str,
             spoke: int | None = None, beyond: float = 0.0) -> None:
+        # ``drawn_as``: key of the drawn wheels' amounts; ``read_as``: of whether enough, or anything, was read of it.
         unit, scale, sign = key.unit, key.per_si, key.sign
         # Maxima and ranges over uncertain spokes are larger on average than those of the best estimate, and their
         # distribution is skewed. So the share is counted over draws, not computed from the standard deviation.
-        shown = drawn[of] + beyond
+        shown = drawn[drawn_as] + beyond
         sure = float(within(key, shown, limit).mean())
         inside, tail = bool(within(key, amount, limit)), tails[key]
-        status: Judgement = ("within" if read[by] and inside and sure >= 1 - tail else
-                             "outside" if some[by] and not inside and sure <= tail else "unknown")
-        if status == "within" and since.get(key):
+        status: Judgement = ("within" if read[read_as] and inside and sure >= 1 - tail else
+                             "outside" if some[read_as] and not inside and sure <= tail else "unknown")
+        if status == "within" and not_since.get(key):
             status = "unknown"
         digits = 1 if unit == "N" else 3
         out.append(Check(name=name, spoke=spoke, value=rounded(amount * scale, digits),
                          limit=rounded(limit * scale, digits), unit=unit,
                          margin=rounded(sign * (limit - amount) * scale, digits),
-                         sd=rounded(sd_of[of] * scale, digits), status=status, read=read[by],
-                         likely=rounded(shown.mean() * scale, digits), sure=rounded(sure, 3), some=some[by]))
+                         sd=rounded(sd_of[drawn_as] * scale, digits), status=status, read=read[read_as],
+                         likely=rounded(shown.mean() * scale, digits), sure=rounded(sure, 3), some=some[read_as]))
 
     for key in (Quantity.GAP, Quantity.TRUE, Quantity.ROUND, Quantity.HIGHEST, Quantity.LOWEST):
         spoke = {Quantity.HIGHEST: high, Quantity.LOWEST: low}.get(key)
@@ -80,5 +81,3 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     add("right mean against half of buckling", Quantity.HIGHEST, seen.mean["right"],
         PRACTICAL_SHARE * buckling(state.wheel).tension, "right mean", Quantity.HIGHEST)
     return tuple(out)
-
-

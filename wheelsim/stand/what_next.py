@@ -60,12 +60,12 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
     if wobble:
         out.append(wobble)
     if told.log and not told.unread_since:
-        nearest = _next_reading(told, found)
-        if nearest:
-            out.append(nearest)
-    bows = seen.runout_between[Quantity.ROUND] - seen.round
-    if bows > SEEN_BETWEEN:
-        out.append(Bowed(bows))
+        reading = _next_reading(told, found)
+        if reading:
+            out.append(reading)
+    bowed = seen.runout_between[Quantity.ROUND] - seen.round
+    if bowed > SEEN_BETWEEN:
+        out.append(Bowed(bowed))
     if "from load" in (wheel.limits.min_tension, wheel.striving.min_tension):
         out.append(from_load(wheel))
     if wheel.load is not None and wheel.load.lateral is not None:
@@ -103,10 +103,10 @@ def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advic
     moves = None if wanted is None else _as_allowed(told, seen, goal, wanted, odd=bool(first))
     if abs(off) <= TOLD_OFF:
         return [*first, *([moves] if moves else [])]
-    return [*first, RimLies(off, target, moves or _let_be(2 * abs(off), goal.aims, goal.limits))]
+    return [*first, RimLies(off, target, moves or _why_left(2 * abs(off), goal.aims, goal.limits))]
 
 
-def _let_be(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHelps | None:
+def _why_left(gap: float, aims: Bounds, limits: Bounds) -> WithinAim | NoQuarterHelps | None:
     """Why no side is turned for this gap [m]; None where it is outside its limit."""
     if within(Quantity.GAP, gap, aims.gap):
         return WithinAim(aims.gap)
@@ -180,18 +180,18 @@ def _wobble(told: Known, seen: View) -> Wobble | None:
                   dialled)
 
 
-def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
+def _next_reading(told: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
     """The most useful next reading: a missing gauge or dial, else up to three spokes.
 
     The spokes are chosen greedily: each is the one whose reading reduces the summed variance of all tensions most
     (Kalman update of the covariance).
     """
-    read, wheel = told_so_far.read, told_so_far.job.wheel
+    read, wheel = told.read, told.job.wheel
     if not read[Quantity.GAP]:
         return ReadGauge()
     if not read[Quantity.TRUE]:
         return ReadDial("lateral")
-    done = {spoke for one in told_so_far.log for spoke, _ in one.reading.tension}
+    done = {spoke for one in told.log for spoke, _ in one.reading.tension}
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
     if not unread:
         return None if read[Quantity.ROUND] else ReadDial("radial")
@@ -206,7 +206,7 @@ def _next_reading(told_so_far: Known, found: Estimate) -> ReadGauge | ReadDial |
         best = max((i for i in unread if i not in chosen), key=lambda i: reduction[i])
         chosen.append(best)
         variance -= float(reduction[best])
-        told = shown[best] / (shown[best, best] + noise[best])
-        with_shown, shown = with_shown - np.outer(with_shown[:, best], told), shown - np.outer(shown[:, best], told)
+        weight = shown[best] / (shown[best, best] + noise[best])
+        with_shown, shown = (one - np.outer(one[:, best], weight) for one in (with_shown, shown))
     was, now = np.sqrt(np.mean(found.tension_sd**2)), np.sqrt(variance / wheel.n)
     return ReadTensions(tuple(i + 1 for i in chosen), float(was), float(now))

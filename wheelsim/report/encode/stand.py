@@ -5,7 +5,7 @@ from typing import Any
 
 from wheelsim.report.words.estimation import assumed_words, doubt_words
 from wheelsim.report.words.stand import advice_words, warning_words
-from wheelsim.stand.assessment import AgainstUsual, Assessment, Check, GaugeFit, Once, QuarterTurn
+from wheelsim.stand.assessment import AgainstUsual, Assessment, Check, GaugeFit, QuarterTurn, VisitView
 from wheelsim.stand.predict import Prediction
 from wheelsim.units import MM, rounded
 
@@ -60,7 +60,7 @@ def _quarter_turn(told: QuarterTurn) -> dict[str, Any]:
 
 
 @encode.register
-def _once(told: Once) -> dict[str, Any]:
+def _once(told: VisitView) -> dict[str, Any]:
     """One visit; what its reading didn't measure is None."""
     seen, said = told.view, told.predicted
     values: dict[str, tuple[str, float, int]] = {} if seen is None else {

@@ -24,7 +24,7 @@ from wheelsim.report.figures.look import (
     plain,
     signed,
 )
-from wheelsim.stand.assessment import Assessment, Once
+from wheelsim.stand.assessment import Assessment, VisitView
 from wheelsim.units import MM
 
 SIZE = (10.0, 6.4)  # [in]
@@ -76,7 +76,7 @@ def history(found: Assessment) -> Figure:
     return figure
 
 
-def _sentence(readings: Sequence[Once]) -> str:
+def _sentence(readings: Sequence[VisitView]) -> str:
     """The sentence above the figure: gap and true at the first and last reading."""
     first, last = (next(one.view for one in some if one.view is not None) for some in (readings, readings[::-1]))
     gap = f"{signed(first.gap / MM, 2)} to {signed(last.gap / MM, 2)}"
@@ -84,7 +84,7 @@ def _sentence(readings: Sequence[Once]) -> str:
             f"{last.true / MM:.2f} mm.")
 
 
-def _panel(axes: Axes, readings: Sequence[Once], of: Callable[[View], float], name: str, label: str,
+def _panel(axes: Axes, readings: Sequence[VisitView], of: Callable[[View], float], name: str, label: str,
            accepted: tuple[float | None, float], digits: int) -> None:
     """One panel: a quantity over the readings, its limits as a band."""
     low, high = accepted
@@ -115,7 +115,7 @@ def _panel(axes: Axes, readings: Sequence[Once], of: Callable[[View], float], na
     label_margin(axes, labels)
 
 
-def _reading_axis(axes: Axes, readings: Sequence[Once]) -> None:
+def _reading_axis(axes: Axes, readings: Sequence[VisitView]) -> None:
     """Label the readings below the last panel."""
     room = min(28, 100 // len(readings))  # letters per label, so that labels don't overlap
     names = [textwrap.shorten(plain(one.label), room, placeholder=" ...") or f"reading {k + 1}"

@@ -33,7 +33,7 @@ from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.stand import JUDGED, NOT_ENOUGH, off_usual_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import LEAST_TWIST, near_degrees
-from wheelsim.stand.assessment import Once
+from wheelsim.stand.assessment import VisitView
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
@@ -151,7 +151,7 @@ def _quantities(told: Record) -> Iterator[tuple[str, Quantity | None, Side | Non
     yield "spread, %", Quantity.SPREAD, None, f"{100 * limits.side_spread:.0f}"
 
 
-def _cell(seen: View, name: Quantity | None, side: Side | None, once: Once | None) -> str:
+def _cell(seen: View, name: Quantity | None, side: Side | None, once: VisitView | None) -> str:
     """A table cell with a value; marked where it was assumed, not read."""
     if once is not None and not once.read[name or Quantity.HIGHEST]:
         return NOT_ENOUGH if (name or Quantity.HIGHEST) in once.few else "not read"
@@ -203,7 +203,7 @@ def _made_pass(told: Record, made: MadePass) -> Iterator[Block]:
         yield Text(_once_words(made.read), "Read after it:")
 
 
-def _once_words(once: Once) -> str:
+def _once_words(once: VisitView) -> str:
     """What was read after a pass, in words."""
     seen = once.view
     assert seen is not None, "asked only of a stable wheel"

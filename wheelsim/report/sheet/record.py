@@ -20,7 +20,7 @@ from wheelsim.planning.passes import PlannedPass, rounds
 from wheelsim.planning.plan import plan
 from wheelsim.planning.plan_result import Plan
 from wheelsim.readings.reading import BySpoke
-from wheelsim.stand.assess import Assessment, Once, assess
+from wheelsim.stand.assess import Assessment, VisitView, assess
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
@@ -32,7 +32,7 @@ class MadePass:
     number: int
     turned: Turns  # (n,) [turn]
     planned: Turns | None  # (n,) what was planned, if known and different [turn]
-    read: Once | None  # what was read after it, before the next pass
+    read: VisitView | None  # what was read after it, before the next pass
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +46,7 @@ class Record:
     assessment : Assessment
     received, read : View or None
         The wheel at the first and at the last reading; ``read`` is None if nothing was read after turning.
-    received_once, read_once : Once or None
+    received_once, read_once : VisitView or None
         The same visits; they say which quantities were measured.
     planned : View or None
         The wheel after all passes, made and still to be made.
@@ -67,9 +67,9 @@ class Record:
     limits: Bounds
     assessment: Assessment
     received: View | None
-    received_once: Once | None
+    received_once: VisitView | None
     read: View | None
-    read_once: Once | None
+    read_once: VisitView | None
     planned: View | None
     turns: Turns
     made: tuple[MadePass, ...]
@@ -145,7 +145,7 @@ def _intended(one: Pass) -> BySpoke:
     return one.planned if isinstance(one.planned, tuple) else one.made
 
 
-def _made(one: Pass, job: Job, visits: Sequence[Once]) -> MadePass:
+def _made(one: Pass, job: Job, visits: Sequence[VisitView]) -> MadePass:
     """A pass that was made, with what was read after it."""
     n = job.wheel.n
     turned = _sum([one.made], n)

@@ -10,7 +10,7 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
 from wheelsim.report.words.shared import signed_gap
 from wheelsim.report.words.stand import EYE_CHECKS, NOT_ENOUGH, NOT_READ, advice_words, judged_words
-from wheelsim.stand.assessment import Assessment, Check, Once
+from wheelsim.stand.assessment import Assessment, Check, VisitView
 from wheelsim.units import MM
 
 STATUS_WORDS = {"within": "within", "outside": "OUTSIDE", "unknown": "can't tell"}
@@ -82,7 +82,7 @@ def _sure(share: float) -> str:
     return "over 99" if rounded >= 100 else "under 1" if rounded <= 0 else str(rounded)
 
 
-def _readings(readings: Sequence[Once]) -> Table:
+def _readings(readings: Sequence[VisitView]) -> Table:
     """All visits, with the prediction from the visit before beside what was read."""
     tells: dict[str, Quantity | None] = {
         "gauge_gap_mm": Quantity.GAP, "predicted_gap_mm": None, "lateral_runout_mm": Quantity.TRUE,
