@@ -25,6 +25,7 @@ NONE = ("none", "not found")
 TRY_PART = 0.6  # of the effort left in search of a plan as asked for, before less is asked
 HAND_FROM = 2.0  # effort from which some is kept for the plan a hand would carry out
 HAND_EFFORT = 0.7  # for that plan, beside a literal fewest that isn't proven
+HAND_MOST = 6.0  # effort for a plan by hand, unless more time is asked for; own choice: what is found is found in half
 FEWEST = ("turns", "nipples", "passes")
 
 
@@ -75,7 +76,8 @@ def plan(subject: Wheel | Job | Known, *, fewest: str | None = None, to: str = "
     watch = watch or Watch(job.work.time, effort=effort)
     try:
         if fewest is None:
-            return _explained(told, _best_that_can_be_had(told, "hand", to, watch))
+            most = watch.left() if job.work.time > Work().time else min(watch.left(), HAND_MOST)
+            return _explained(told, _best_that_can_be_had(told, "hand", to, watch.part(most)))
         reserve = HAND_EFFORT if watch.left() >= HAND_FROM else 0.0
         found = _best_that_can_be_had(told, fewest, to, watch.part(watch.left() - reserve))
         return _explained(told, _no_worse_than_by_hand(told, found, fewest, to, watch) if reserve else found)
