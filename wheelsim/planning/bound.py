@@ -1,15 +1,27 @@
-"""How many turns any plan takes at least."""
+"""How many turns any plan takes at least, and the fewest by count alone."""
 
 import math
 from dataclasses import replace
 
+from wheelsim.arrays import Turns
 from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.quantities import Quantity
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.plan_result import total
 from wheelsim.planning.programme import Programme
 from wheelsim.planning.score import TIES
-from wheelsim.planning.solve import Settled
+from wheelsim.planning.solve import Settled, settle
 from wheelsim.planning.task import Task
+
+
+def as_good(task: Task, striving: Bounds, hard: Bounds, plan: Settled, relaxed: Turns | None,
+            watch: Watch) -> Settled | None:
+    """Literal fewest turns that leave the wheel as good as a plan does, in what effort a watch has."""
+    reached = {name: (min if name is Quantity.LOWEST else max)(striving.of(name), value)
+               for name, value in plan.after.values.items()}
+    reached[Quantity.OFF_USUAL] = math.inf  # the fewest by count alone leave tension where its limits allow it
+    aims = hard.tighter_of(Bounds(**reached))
+    return settle(replace(task, aims=aims), "turns", watch, relaxed, plan.turns)
 
 
 def bound_of(task: Task, hard: Bounds, watch: Watch, found: Settled) -> float:

@@ -107,14 +107,16 @@ def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Pl
     if fewest == "hand" and work.margin == Work().margin:
         tries.append((bare, "limits", False))
     found: list[Plan] = []
+    planners: list[Planner] = []
     for k, (asked, toward, plain) in enumerate(tries):
         spare = 1 - TRY_PART if k < len(tries) - 1 else 0.0
-        found.append(Planner(asked, fewest, toward, watch, plain_margin=plain, spare=spare).run())
+        planners.append(Planner(asked, fewest, toward, watch, plain_margin=plain, spare=spare))
+        found.append(planners[-1].run())
         if found[-1].status not in NONE:
             break
     first, last = found[0], found[-1]
     if last.status in NONE or last is first:
-        return first
+        return planners[0].why_not_found() if first.status == "not found" else first
     less: list[PlanAdvice] = [AimsNotHad()] if toward != to else []
     if asked is bare or plain:
         less.append(NoMargin() if asked is bare else PlainMargin())

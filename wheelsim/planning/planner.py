@@ -12,11 +12,11 @@ from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.outlook import outlook
 from wheelsim.job.job import STEPS
-from wheelsim.measures.bounds import Bounds, broken, from_load
+from wheelsim.measures.bounds import broken, from_load
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
-from wheelsim.planning.bound import bound_of, least
+from wheelsim.planning.bound import as_good, bound_of, least
 from wheelsim.planning.by_hand import NEAR_DISH, firsts, moved, nameable, odd_alone, odd_ones, rim_unread, stages
 from wheelsim.planning.goal import ROUGH, few_tensions, goal_of, room
 from wheelsim.planning.highs import Watch
@@ -80,6 +80,7 @@ class Planner:
         self.gaugeless = bool(told.log) and told.gauge is None
         self.ways: tuple[Way, ...] = ()
         self.alone = False  # whether the plan is one for odd spokes alone
+        self.unfound: tuple[Turns | None, bool] = (None, False)  # relaxation; whether only an order is wanting
         self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
@@ -138,18 +139,20 @@ class Planner:
 
     def _found(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
         """A first plan that keeps the promise at its end: by whole sides, by the quick search, else by all means."""
-        # Tension that is far off is mended first, by whole sides; true, round and spread after it, if they are no worse
-        # than their limits.
+        sides_only = self.may is not None and not self.may.any()
+        # Tension far off is mended first, by whole sides; true, round and spread after it, if within their limits.
         far_off = set(wrong) & {Quantity.OFF_USUAL, Quantity.HIGHEST, Quantity.LOWEST}
-        later = set(ROUGH) if far_off and not set(broken(self.now, self.limits)) & set(ROUGH) else set()
-        rim_unseen = self.may is not None and Quantity.TRUE in self.unseen
-        if self.fewest == "hand" and (set(wrong) - later <= SIDES_MEND or rim_unseen):
-            sides = self._promised(
-                lambda task, watch: by_sides(task, self.aims, self.before, relaxed.turns, watch, self.unseen | later,
-                                             tensions_read=self.told.read[Quantity.HIGHEST]))
+        waits = sides_only or (far_off and not set(broken(self.now, self.limits)) & set(ROUGH))
+        later = self.unseen | set(ROUGH) if waits else self.unseen
+        if self.fewest == "hand" and (waits or set(wrong) <= SIDES_MEND
+                                      or (self.may is not None and Quantity.TRUE in self.unseen)):
+            sides = self._promised(lambda task, watch: by_sides(
+                task, self.aims, self.before, relaxed.turns, watch, later,
+                tensions_read=self.told.read[Quantity.HIGHEST]))
             if sides is not None:
                 self.by_sides = True
-                return sides
+            if sides is not None or sides_only:
+                return sides  # all turns of sides were counted
         single = self._promised(lambda task, watch: quick(task, self.fewest, relaxed.turns, watch))
         if single is None or names_others(single.turns, self.task):
             single = self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns))
@@ -192,7 +195,8 @@ class Planner:
         if first is None:
             return self._not_found(relaxed, no_order=True)
         found, passes = self._likeliest(*first)
-        beside = found if self.fewest == "turns" else self._literal(found, relaxed)
+        beside = found if self.fewest == "turns" else as_good(self.task, self.striving, self.hard, found, relaxed,
+                                                              self.watch.part(LITERAL_EFFORT))
         literal = None
         if beside is not None:
             count = len(passes) if beside is found else len(plain_passes(beside.turns, self.wheel))
@@ -213,8 +217,7 @@ class Planner:
     def _improved(self, found: Settled) -> Settled | None:
         """What more search makes of a plan, that keeps the promise too; None where none is due or none was found.
 
-        By hand the proof is out of reach for all but the easiest wheels, and its bound is of no use at the stand: there
-        the quick search goes on where the plan misses an aim.
+        By hand a proof is mostly out of reach, and of no use: there the quick search goes on where an aim is missed.
         """
         if found.proven or self.by_sides or self.alone or self.watch.left() < LEAST_TO_IMPROVE:
             return None
@@ -295,16 +298,13 @@ class Planner:
         made = max((one.number for one in self.told.job.passes if one.turns is not None), default=0)
         return tuple(replace(one, number=one.number + made) for one in passes), sound
 
-    def _literal(self, plan: Settled, relaxed: Turns | None) -> Settled | None:
-        """Literal fewest turns that leave the wheel as good as the plan does, in what time is left for it."""
-        reached = {name: (min if name is Quantity.LOWEST else max)(self.striving.of(name), value)
-                   for name, value in plan.after.values.items()}
-        reached[Quantity.OFF_USUAL] = self.limits.off_usual
-        aims = self.hard.tighter_of(Bounds(**reached))
-        watch = self.watch.part(LITERAL_EFFORT)
-        return settle(replace(self.task, aims=aims), "turns", watch, relaxed, plan.turns)
-
     def _not_found(self, relaxed: Turns | None, *, no_order: bool = False) -> Plan:
+        self.unfound = relaxed, no_order
+        return self._result("not found", bound=least(self.task, self.hard, self.watch))
+
+    def why_not_found(self) -> Plan:
+        """After ``run`` has found no plan: the same with what stands in the way, and what would do."""
+        relaxed, no_order = self.unfound
         finer = self.work.step / 2
         advice = NotInWholeSteps(self.work.step, no_order)
         if finer in STEPS:
