@@ -31,7 +31,8 @@ def taken(work):
 
 def command(*words):
     """The program started anew with some words, as from a terminal."""
-    subprocess.run([sys.executable, "-m", "wheelsim", *words], stdout=subprocess.DEVNULL, check=True)
+    subprocess.run([sys.executable, "-m", "wheelsim", *words], stdout=subprocess.DEVNULL,
+                   stderr=subprocess.DEVNULL, check=True)
 
 
 def main():
