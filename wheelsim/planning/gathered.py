@@ -20,7 +20,7 @@ from wheelsim.planning.programme import MOST_AT_ONCE
 NEAR = (8.0, 15.0, 3.0)
 MOST_GATHERED = 40  # passes; own choice
 
-Turn: TypeAlias = tuple[int, int, float]  # which kind, whose spoke, how far [turn]
+SingleTurn: TypeAlias = tuple[int, int, float]  # which kind, whose spoke, how far [turn]
 
 
 def gathered(state: State, work: Parts, kinds: list[Kind], keeps: Keeper, floor: bool) -> list[Step] | None:
@@ -70,31 +70,32 @@ def _gathered(state: State, end: State, work: Parts, kinds: list[Kind], keeps: K
 class _Way:
     """The way from a state to the end of a plan by single turns, in any order.
 
-    Linear steps by the influence at the state; what they miss at the end is spread evenly over the turns.
+    Linear steps by the influence at the state. The linearisation error, known at the end, is shared out by the size of
+    the turns.
     """
 
-    def __init__(self, state: State, end: State, left: Sequence[Turn], keeps: Keeper, floor: bool) -> None:
+    def __init__(self, state: State, end: State, left: Sequence[SingleTurn], keeps: Keeper, floor: bool) -> None:
         self.start, self.influence, self.left = state.tension, state.influence.tension, left
         self.keeper, self.floor = keeps, floor
-        self.miss: Floats = np.zeros(len(self.start))  # a turn
+        self.miss: Floats = np.zeros(len(self.start))  # linearisation error [N/turn]
         linear = self._each(left).sum(axis=1)
         self.miss = (end.tension - self.start - linear) / sum(abs(amount) for _, _, amount in left)
 
-    def _each(self, turns: Sequence[Turn]) -> Floats:
+    def _each(self, turns: Sequence[SingleTurn]) -> Floats:
         """What each of the turns does to the tensions (n, k). [N]"""
         amounts = np.array([amount for _, _, amount in turns])
         out: Floats = (self.influence[:, [spoke for _, spoke, _ in turns]] * amounts
                        + self.miss[:, None] * np.abs(amounts))
         return out
 
-    def keeps(self, turns: Sequence[Turn]) -> bool:
+    def keeps(self, turns: Sequence[SingleTurn]) -> bool:
         """Whether all tensions on the way stay within what they may have, in this order."""
         path = self.start[:, None] + np.cumsum(self._each(turns), axis=1)
         before = np.column_stack([self.start, path[:, :-1]])
         lowest = np.minimum.accumulate(before, axis=1)
         return bool((self.keeper.beyond(before, lowest, path, self.floor) <= 0).all())
 
-    def roomiest(self, near: float) -> list[Turn]:
+    def roomiest(self, near: float) -> list[SingleTurn]:
         """The turns that are left, each next the one that leaves the spokes furthest within what they may have."""
         rest, each, queue = list(self.left), self._each(self.left), []
         tension = lowest = self.start
@@ -108,9 +109,9 @@ class _Way:
             each = np.delete(each, k, axis=1)
         return queue
 
-    def brought_forward(self, queue: Sequence[Turn], kind: int) -> list[Turn]:
+    def brought_forward(self, queue: Sequence[SingleTurn], kind: int) -> list[SingleTurn]:
         """As many turns of one kind as can be done now, by spoke numbers, so that the rest keeps the way as queued."""
-        chosen: list[Turn] = []
+        chosen: list[SingleTurn] = []
         rest = list(queue)
         for turn in queue:
             amount = sum(abs(one[2]) for one in chosen if one[1] == turn[1]) + abs(turn[2])

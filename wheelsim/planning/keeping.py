@@ -22,6 +22,8 @@ FAR = 10.0  # more than linear steps miss over a pass of quarter turns [N]
 
 @dataclass(frozen=True, eq=False)
 class Step:
+    """One pass followed on the real wheel."""
+
     side: Side
     verb: Verb
     turns: Turns

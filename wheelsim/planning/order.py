@@ -4,7 +4,8 @@ Loosening comes before tightening wherever the limits allow it. At every nipple 
 that was within its highest tension stays within it, and one above it stands no more than
 ``RISE_ABOVE`` above where it came in. Where no order keeps that, spokes that came in just below the
 limit may stand as much higher while the wheel is loosened, for each nipple lifts its neighbours.
-Where a pass would not keep that it is done in halves.
+Where a pass would not keep that, single nipples are gathered into other passes (``gathered``), and whole sides are
+done in halves.
 """
 
 import time
@@ -54,7 +55,6 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         In how many of the drawn wheels the limits hold on the way; without it the state alone counts.
     eased : bool
         Where no order keeps that, let spokes that came in just below the limit pass it while the wheel is loosened.
-
     whole : pair of (n,) ndarray, optional
         Tensions when the wheel came in and at the end of the plan, where these passes are a part of it. [N]
 
@@ -86,7 +86,7 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
 
     Below the minimum in passing is allowed if nothing better is to be had.
     """
-    def tried(way: _Way, parts: Parts, most: int) -> list[Step] | None:
+    def tried(way: _Search, parts: Parts, most: int) -> list[Step] | None:
         for floor in (True, False):
             keeps.begin(most)
             found = way(state, parts, kinds, keeps, floor)
@@ -108,7 +108,7 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
     return found
 
 
-_Way: TypeAlias = Callable[[State, Parts, list[Kind], Keeper, bool], list[Step] | None]
+_Search: TypeAlias = Callable[[State, Parts, list[Kind], Keeper, bool], list[Step] | None]
 
 
 def _halved(state: State, kind: Kind, turns: Turns, keeps: Keeper, floor: bool,

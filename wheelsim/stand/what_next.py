@@ -18,7 +18,7 @@ from wheelsim.planning.notes import Hold
 from wheelsim.planning.sides import quarters_of_sides
 from wheelsim.planning.stands_out import odd_spokes
 from wheelsim.planning.verdict import about
-from wheelsim.planning.what_first import DOUBTFUL
+from wheelsim.planning.what_first import true_first
 from wheelsim.planning.whole_sides import SIDES_MEND
 from wheelsim.readings.errors import meter_sd
 from wheelsim.readings.gauge import saddle_error
@@ -170,14 +170,13 @@ def _evenly(job: Job, moves: TurnSides | None) -> TurnSides | SidesHeld | None:
 
 def _wobble(told: Known, seen: View) -> Wobble | None:
     """How doubtful the rim's wobble makes the gauge; None where it is as good as it gets, or neither was read."""
-    limits = resolved(told.job.wheel)
-    once, averaged = saddle_error(seen.wheel.rim.hole_angles, seen.state.edge)
-    gauged = told.gauge is not None
-    if once <= DOUBTFUL * limits.gap or not (gauged or (told.log and told.read[Quantity.TRUE])):
+    doubt = true_first(told, seen.state)
+    if doubt is None:
         return None
+    limits = resolved(told.job.wheel)
     dialled = any(one.reading.lateral for one in told.log)
-    return Wobble(seen.true, once, averaged, bool(within(Quantity.TRUE, seen.true, limits.lateral_runout)), gauged,
-                  dialled)
+    return Wobble(seen.true, doubt.once, doubt.averaged, bool(within(Quantity.TRUE, seen.true, limits.lateral_runout)),
+                  told.gauge is not None, dialled)
 
 
 def _next_reading(told: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
