@@ -14,7 +14,7 @@ from wheelsim.estimation.outlook import outlook
 from wheelsim.job.job import Work
 from wheelsim.planning import planner as planner_module
 from wheelsim.planning import solve as solve_module
-from wheelsim.planning.dive import dive
+from wheelsim.planning.dive import dives
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.likeliest import MORE_LIKELY
 from wheelsim.planning.narrow import halves, narrowed
@@ -57,7 +57,7 @@ def test_a_dive_ends_in_whole_steps_near_the_relaxation():
     task = planner(uneven_job(margin=0.0)).task
     programme = Programme(task, "turns")
     least = programme.solve(Watch(5.0), relax=True).cost
-    turns = dive(programme, Watch(60.0), np.random.default_rng(0))
+    turns = dives(programme, Watch(60.0), 1)[0]
     assert np.allclose(turns / task.step, np.round(turns / task.step))
     # What rounding breaks is little beside what the wheel came in with; what it costs is near the least.
     scorer = Scorer(task, "turns")
@@ -113,7 +113,7 @@ def test_three_nipples_find_what_two_miss():
         relaxed = Programme(task, "turns").solve(Watch(5.0), relax=True).turns
         near = Neighbours(Scorer(task, "turns"))
         start, score = near.descend(np.round(relaxed / 0.25) * 0.25)
-        turns, _ = near.fewer(start)
+        turns = near.fewer(start, score)
         assert 0 < np.count_nonzero(np.abs(turns - start) > 1e-9) <= 3
         assert np.abs(turns).sum() < np.abs(start).sum()
         deeper, fewer = near.deeper(start, score, Watch(60.0, effort=2.0))
@@ -156,7 +156,7 @@ def test_threads_find_and_prove_the_same_twice(monkeypatch):
 
 def test_the_likeliest_of_plans_that_cost_the_same(monkeypatch):
     """Beside the same plan without that choice: clearly likelier, and no dearer."""
-    job = uneven_job(4)
+    job = uneven_job(7)
     chosen = plan(job, fewest="turns", to="limits", effort=0.6, seconds=60)
     monkeypatch.setattr(planner_module, "likeliest", lambda task, fewest, found, *rest: found)
     plain = plan(job, fewest="turns", to="limits", effort=0.6, seconds=60)
@@ -195,3 +195,28 @@ def test_by_hand_a_side_counts_as_turned_by_what_makes_it_cheapest():
     whole = 0.25 * len(mine) + 5 * (0.25 + NAMED_PRICE)
     each = (len(mine) - 5) * (0.25 + NAMED_PRICE)
     assert Scorer(task, "hand").price(turns)[0] == pytest.approx(min(whole, each))
+
+
+@pytest.mark.parametrize("soft", [False, True])
+@pytest.mark.parametrize("fewest", ["hand", "turns"])
+def test_the_lowest_score_is_found_part_by_part(fewest, soft):
+    """Beside the scores of all exchanges at once, from turns far outside the bounds and from a local minimum."""
+    task = planner(uneven_job(margin=0.0)).task
+    scorer, rng = Scorer(task, fewest), np.random.default_rng(2)
+    near = Neighbours(scorer)
+    for far in (True, False):
+        turns = rng.integers(-3, 4, len(task.free)) * 0.25 * task.free
+        if not far:
+            turns, _ = near.descend(turns)
+        now = scorer.felt(turns[:, None])
+        below = float(scorer.score(turns[:, None], now, soft=soft)[0]) + (0.0 if far else 1e3)
+        for steps, felt in near.sets:
+            among = np.arange(0, steps.shape[1], 2)
+            price = scorer.price(turns[:, None] + steps[:, among])
+            scores = scorer.score(turns[:, None] + steps[:, among], soft=soft)
+            which, least, weighed = scorer.least(now, felt, among, price, below, soft=soft)
+            assert scores.min() < below
+            assert which in among[scores < scores.min() + 1e-9]
+            assert least == pytest.approx(scores.min(), abs=1e-9)
+            assert weighed < 3 * len(among)  # some were left out before all parts were felt
+            assert scorer.least(now, felt, among, price, float(scores.min()) - 1e-6, soft=soft)[0] is None

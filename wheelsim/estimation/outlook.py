@@ -4,8 +4,9 @@ Wheels are drawn from the posterior of the readings. To each are added the error
 wind-up at every nipple, a turn that gives less than the thread's pitch, a rim stiffness that differs from its kind's.
 """
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -116,40 +117,75 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
     Errors are added linearly to the best estimate after the turns; random numbers have a fixed seed. A gain that was
     not learnt yet has a one-sided prior: a turn never gives more than the pitch.
     """
-    after, wheel = states[-1], states[-1].wheel
-    drawn = [values - now[:, None] for values, now in zip(found.draw(draws, seed=1), _of(found.state), strict=True)]
-    here = _of(after)
-    astray = _astray(found, states, passes, draws)
-
-    def kept(errors: _Three) -> tuple[Measures, dict[Quantity, Bools]]:
-        seen = _measured(wheel, here, errors, target_dish)
-        return seen, {name: within(name, values, limits.of(name)) for name, values in seen.limited.items()
-                      if name is not Quantity.OFF_USUAL}  # an aim, not a limit
+    after, here = states[-1], _of(states[-1])
+    drawn = _drawn(found, draws)
 
     def chance(errors: _Three) -> float:
-        return _share(kept(errors)[1])
+        return _share(_kept(after, errors, limits, target_dish)[1])
 
-    along = [drawn]  # deviations from the best estimate before the first pass and after each pass
-    for one in astray:
-        along.append([sofar + more for sofar, more in zip(along[-1], one, strict=True)])
-    seen, inside = kept(along[-1])
+    # Deviations from the best estimate: at last, and of fewer draws before the first pass and after each pass.
+    last, along, peaks = drawn, [_some(drawn)], []
+    for k, more in enumerate(_astray(found, states, passes, draws)):
+        then = [sofar + added for sofar, added in zip(last, more, strict=True)]
+        peaks.append(_peak(states[k], states[k + 1], passes[k], last[2], then[2]))
+        last = then
+        along.append(_some(last))
+    seen, inside = _kept(after, last, limits, target_dish)
     unbroken = _share(inside)
     with_check = []
     if len(passes) > 1:
         # A check removes all deviations until then but for an error like the first reading's (``drawn``). With and
         # without it are compared on the same draws (common random numbers), which makes the difference precise.
-        unchecked = chance([last[:, ::FEWER] for last in along[-1]])
+        unchecked = chance(along[-1])
         for k in range(1, len(passes)):
-            since = [first[:, ::FEWER] + last[:, ::FEWER] - then[:, ::FEWER]
-                     for first, last, then in zip(drawn, along[-1], along[k], strict=True)]
+            since = [first + end - then for first, end, then in zip(along[0], along[-1], along[k], strict=True)]
             with_check.append(float(np.clip(unbroken + chance(since) - unchecked, 0.0, 1.0)))
-    peak = seen.highest
-    for k, turns in enumerate(passes):
-        peak = np.maximum(peak, _peak(states[k], states[k + 1], turns, along[k][2], along[k + 1][2]))
+    peak = np.maximum.reduce([seen.highest, *peaks])
 
-    lateral, tension = (here[k] + np.quantile(along[-1][k], LEVEL, axis=1) for k in (0, 2))
+    lateral, tension = (here[k] + np.quantile(last[k], LEVEL, axis=1) for k in (0, 2))
     return Outlook(unbroken, _interval(seen.gap), _interval(seen.true), _interval(seen.highest), _interval(peak),
                    tuple(with_check), draws, lateral, tension, inside)
+
+
+class Chances:
+    """``Outlook.chance_within`` alone, of several plans from one state, each taken as one pass.
+
+    Parameters
+    ----------
+    found : Estimate
+    limits : Bounds
+    target_dish : float
+        [m]
+    draws : int
+        Number of wheels, the same for each plan; even.
+    """
+
+    def __init__(self, found: Estimate, limits: Bounds, target_dish: float, draws: int) -> None:
+        self._found, self._limits, self._target_dish = found, limits, target_dish
+        self._drawn, self._draws = _drawn(found, draws), draws
+
+    def of(self, before: State, after: State, turns: Turns) -> float:
+        """Share of the wheels that end within every limit after turns (n,) from one state to another."""
+        more, = _astray(self._found, [before, after], [turns], self._draws)
+        errors = [sofar + added for sofar, added in zip(self._drawn, more, strict=True)]
+        return _share(_kept(after, errors, self._limits, self._target_dish)[1])
+
+
+def _drawn(found: Estimate, draws: int) -> _Three:
+    """Deviations of wheels drawn from the posterior."""
+    return [values - now[:, None] for values, now in zip(found.draw(draws, seed=1), _of(found.state), strict=True)]
+
+
+def _kept(after: State, errors: _Three, limits: Bounds, target_dish: float) -> tuple[Measures, dict[Quantity, Bools]]:
+    """Quantities of a state with deviations (n, draws) added, and which of the wheels keep each limit."""
+    seen = _measured(after.wheel, _of(after), errors, target_dish)
+    return seen, {name: within(name, values, limits.of(name)) for name, values in seen.limited.items()
+                  if name is not Quantity.OFF_USUAL}  # an aim, not a limit
+
+
+def _some(errors: _Three) -> _Three:
+    """Every fourth draw."""
+    return [values[:, ::FEWER].copy() for values in errors]
 
 
 def _interval(values: Floats) -> tuple[float, float]:
@@ -173,7 +209,7 @@ def _measured(wheel: Wheel, here: _Three, errors: _Three, target_dish: float) ->
     return measure(wheel, lateral, radial, np.maximum(tension, 0.0), target_dish=target_dish)
 
 
-def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], draws: int) -> list[_Three]:
+def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], draws: int) -> Iterator[_Three]:
     """Deviations that each pass adds through hand, thread and rim: lateral, radial, tension, each (n, draws)."""
     rng = np.random.default_rng(0)
     learnt = {one.name: one for one in found.learnt}
@@ -186,19 +222,16 @@ def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], d
     stiffer = (SOFT_SD if stiffness is None else stiffness.sd / stiffness.value) * rng.standard_normal(draws)
     per_stiffness = _per_log_stiffness(states[0]) if any(one.any() for one in passes) else None
     influence = states[-1].influence
-    out: list[_Three] = []
     for before, after, turns in zip(states[:-1], states[1:], passes, strict=True):
         turned = np.flatnonzero(turns)
         strays = misturn_sd(after.wheel, after.tension)[turned, None] * rng.standard_normal((len(turned), draws))
+        causes = np.vstack([strays, lost, stiffer])
         three = []
         for k, (felt, was, now) in enumerate(zip((influence.edge, influence.radial, influence.tension), _of(before),
                                                  _of(after), strict=True)):
-            errors = felt[:, turned] @ strays + np.outer(now - was, lost)
-            if per_stiffness is not None:
-                errors += np.outer(per_stiffness[k] @ turns, stiffer)
-            three.append(errors)
-        out.append(three)
-    return out
+            softer = 0.0 * now if per_stiffness is None else per_stiffness[k] @ turns
+            three.append(np.column_stack([felt[:, turned], now - was, softer]) @ causes)
+        yield three
 
 
 def _peak(before: State, after: State, turns: Turns, at_first: Floats, at_last: Floats) -> Floats:
@@ -216,6 +249,7 @@ def _peak(before: State, after: State, turns: Turns, at_first: Floats, at_last: 
     return top
 
 
+@lru_cache(maxsize=4)
 def _per_log_stiffness(before: State) -> list[Floats] | None:
     """Derivative of the influence by the log of the rim's lateral stiffness: lateral, radial, tension, (n, n) each.
 

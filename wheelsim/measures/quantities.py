@@ -75,17 +75,11 @@ _UNITS = {
 
 
 @dataclass(frozen=True, eq=False)
-class Measures:
-    """Values of one wheel, or of k wheels: every array is () or (k,), in SI units.
+class Tensions:
+    """What hangs on the tensions alone, of one wheel or of k wheels: every array is () or (k,), in SI units.
 
     Attributes
     ----------
-    dish : ndarray
-        Mean lateral offset of the rim from the hub's middle, plus right. [m]
-    target_dish : float
-        Dish that the frame needs, plus right; 0 for a frame built symmetrically. [m]
-    true, round : ndarray
-        Lateral and radial run-out: highest less lowest value over one revolution. [m]
     mean : dict of side to ndarray
         Mean tension of a side, missing spokes left out. [N]
     spread : dict of side to ndarray
@@ -96,25 +90,11 @@ class Measures:
         Nominal mean tension of the side: that of the true, centred wheel at the tension its file states. [N]
     """
 
-    dish: Floats
-    target_dish: float
-    true: Floats
-    round: Floats
     mean: dict[Side, Floats]
     spread: dict[Side, Floats]
     highest: Floats
     lowest: Floats
     usual: dict[Side, float]
-
-    @property
-    def gap(self) -> Floats:
-        """Reading of the dish gauge, signed like the dish: twice the rim's offset. [m]"""
-        return 2 * self.dish
-
-    @property
-    def off_target(self) -> Floats:
-        """Gap less that of the target dish; the limit applies to its absolute value. [m]"""
-        return 2 * (self.dish - self.target_dish)
 
     @property
     def from_usual(self) -> dict[Side, Floats]:
@@ -126,11 +106,56 @@ class Measures:
     def limited(self) -> dict[Quantity, Floats]:
         """The value of each quantity that has a limit."""
         return {
-            Quantity.GAP: np.abs(self.off_target), Quantity.TRUE: self.true, Quantity.ROUND: self.round,
             Quantity.SPREAD: np.maximum(self.spread["right"], self.spread["left"]),
             Quantity.HIGHEST: self.highest, Quantity.LOWEST: self.lowest,
             Quantity.OFF_USUAL: np.maximum(*(np.abs(off) for off in self.from_usual.values())),
         }
+
+
+@dataclass(frozen=True, eq=False)
+class Measures(Tensions):
+    """Values of one wheel, or of k wheels: every array is () or (k,), in SI units.
+
+    Attributes
+    ----------
+    dish : ndarray
+        Mean lateral offset of the rim from the hub's middle, plus right. [m]
+    target_dish : float
+        Dish that the frame needs, plus right; 0 for a frame built symmetrically. [m]
+    true, round : ndarray
+        Lateral and radial run-out. [m]
+    """
+
+    dish: Floats
+    target_dish: float
+    true: Floats
+    round: Floats
+
+    @property
+    def gap(self) -> Floats:
+        """Reading of the dish gauge, signed like the dish: twice the rim's offset. [m]"""
+        return 2 * self.dish
+
+    @property
+    def off_target(self) -> Floats:
+        """Gap less that of the target dish; the limit applies to its absolute value. [m]"""
+        return gap_of(self.dish, self.target_dish)
+
+    @property
+    def limited(self) -> dict[Quantity, Floats]:
+        return {Quantity.GAP: np.abs(self.off_target), Quantity.TRUE: self.true, Quantity.ROUND: self.round,
+                **super().limited}
+
+
+def gap_of(dish: Floats, target_dish: float) -> Floats:
+    """Reading of the dish gauge less that of the target dish. [m]"""
+    return 2 * (dish - target_dish)
+
+
+def run_out(shape: Floats) -> Floats:
+    """Highest less lowest value of (n,) or (n, k) positions over one revolution: () or (k,). [m]"""
+    out: Floats = shape.max(axis=0) - shape.min(axis=0)
+    return out
 
 
 def measure(wheel: Wheel, lateral: Floats, radial: Floats, tension: Floats, target_dish: float = 0.0) -> Measures:
@@ -152,28 +177,41 @@ def measure(wheel: Wheel, lateral: Floats, radial: Floats, tension: Floats, targ
     Measures
         Arrays () or (k,).
     """
+    tensions = measure_tension(wheel, tension)
+    return Measures(**vars(tensions), dish=lateral.mean(axis=0), target_dish=target_dish, true=run_out(lateral),
+                    round=run_out(radial))
+
+
+def measure_tension(wheel: Wheel, tension: Floats) -> Tensions:
+    """The same of what hangs on the tensions alone."""
     pulling, usual = _sides(wheel)
     mean: dict[Side, Floats] = {}
     spread: dict[Side, Floats] = {}
     highest, lowest = [], []
-    for side in SIDES:
-        mine = tension[pulling[side]]
-        top, bottom, middle = mine.max(axis=0), mine.min(axis=0), mine.mean(axis=0)
+    for side, mine in pulling.items():
+        values = tension[mine]
+        top, bottom = np.maximum.reduce(values), np.minimum.reduce(values)
+        middle = np.add.reduce(values) / len(values)
         off = np.maximum(top - middle, middle - bottom)
         mean[side] = middle
         some = middle > 0
         spread[side] = off / middle if some.all() else np.where(some, off / np.where(some, middle, 1.0), 0.0)
         highest.append(top)
         lowest.append(bottom)
-    run_out, hop = (shape.max(axis=0) - shape.min(axis=0) for shape in (lateral, radial))
-    return Measures(lateral.mean(axis=0), target_dish, run_out, hop, mean, spread,
-                    np.maximum(*highest), np.minimum(*lowest), usual)
+    return Tensions(mean, spread, np.maximum(*highest), np.minimum(*lowest), usual)
 
 
 @lru_cache(maxsize=64)
-def _sides(wheel: Wheel) -> tuple[dict[Side, Ints], dict[Side, float]]:
+def _sides(wheel: Wheel) -> tuple[dict[Side, Ints | slice], dict[Side, float]]:
     """What ``measure`` needs of a wheel: each side's spokes that are there, and its usual tension."""
-    return {side: np.array(wheel.pulling(side), dtype=int) for side in SIDES}, usual_tension(wheel)
+    return {side: _evenly(np.array(wheel.pulling(side), dtype=int)) for side in SIDES}, usual_tension(wheel)
+
+
+def _evenly(spokes: Ints) -> Ints | slice:
+    """The same spokes as a slice where they are evenly spaced: numpy takes those without a copy."""
+    apart = np.diff(spokes)
+    even = len(apart) > 0 and bool((apart == apart[0]).all())
+    return slice(int(spokes[0]), int(spokes[-1]) + 1, int(apart[0])) if even else spokes
 
 
 @lru_cache(maxsize=64)

@@ -19,30 +19,48 @@ WHOLE = 1e-6  # of a step
 SHUFFLE = 0.15  # of a step, at random added to what a nipple misses: other dives; own choice
 
 
-def dive(programme: Programme, watch: Watch, rng: np.random.Generator, shuffle: float = SHUFFLE) -> Turns | None:
-    """Whole-step turns (n,) near the relaxation, which may break a bound by little; None where it has no answer.
+def dives(programme: Programme, watch: Watch, count: int) -> list[Turns]:
+    """Whole-step turns near the relaxation, which may break a bound by little: (n,) each; none where it has no answer.
 
     Parameters
     ----------
     programme : Programme
         By turns: each nipple for itself.
     watch : Watch
+        Each dive ends when its effort is spent.
+    count : int
+        The first takes the nipple nearest to a whole step first; in the others there is chance in the order.
+    """
+    rng, relaxation = np.random.default_rng(0), Relaxation(programme.model(), watch)
+    found = [_dive(programme, relaxation, watch, rng, shuffle=0.0 if k == 0 else SHUFFLE) for k in range(count)]
+    return [turns for turns in found if turns is not None]
+
+
+def _dive(programme: Programme, relaxation: Relaxation, watch: Watch, rng: np.random.Generator,
+          shuffle: float) -> Turns | None:
+    """One of them.
+
+    Parameters
+    ----------
+    relaxation : Relaxation
+        Of the programme; what is changed in it is put back.
     rng : numpy Generator
         Of the order in which nipples are taken.
     shuffle : float
         How much chance there is in that order; none takes the nearest to a whole step first. [step]
     """
     n = programme.n
-    relaxation = Relaxation(programme.model(), watch)
     lower, upper = -programme.upper[n:2 * n], programme.upper[:n].copy()
-    x = relaxation.solve()
+    held: list[int] = []
+    x, turns = relaxation.solve(), None
     while x is not None:
         value = x[:n] - x[n:2 * n]
         nearest = np.round(value)
         off = np.abs(value - nearest)
         open_ones = np.flatnonzero(off > WHOLE)
+        turns = np.asarray(nearest * programme.task.step)
         if not len(open_ones) or not watch.left():
-            return np.asarray(nearest * programme.task.step)
+            break
         spoke = int(open_ones[np.argmin(off[open_ones] + shuffle * rng.random(len(open_ones)))])
         if nearest[spoke] < value[spoke]:
             upper[spoke] = nearest[spoke]
@@ -50,7 +68,9 @@ def dive(programme: Programme, watch: Watch, rng: np.random.Generator, shuffle: 
             lower[spoke] = nearest[spoke]
         relaxation.bound(spoke, max(lower[spoke], 0.0), max(upper[spoke], 0.0))
         relaxation.bound(n + spoke, max(-upper[spoke], 0.0), max(-lower[spoke], 0.0))
+        held.append(spoke)
         x = relaxation.solve()
-        if x is None:
-            return np.asarray(nearest * programme.task.step)
-    return None
+    for spoke in held:
+        for column in (spoke, n + spoke):
+            relaxation.bound(column, programme.lower[column], programme.upper[column])
+    return turns

@@ -6,10 +6,10 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.estimate import Estimate
-from wheelsim.estimation.outlook import outlook
+from wheelsim.estimation.outlook import Chances
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity
-from wheelsim.measures.view import View, view
+from wheelsim.measures.view import view
 from wheelsim.planning.score import TIES, Scorer
 from wheelsim.planning.search import Neighbours
 from wheelsim.planning.solve import Settled, exactly_after, keeps
@@ -36,7 +36,8 @@ def likeliest(task: Task, fewest: str, found: Settled, estimate: Estimate, limit
     dearer : float
         What the other plan may cost more. [turn]
     """
-    best, most = found, _chance(found.after, found.turns, estimate, task, limits)
+    chances = Chances(estimate, limits, task.target_dish, DRAWS)
+    best, most = found, chances.of(task.start, found.after.state, found.turns)
     missed = set(broken(found.after.values, task.aims))
     if most >= SURE_ENOUGH:
         return found
@@ -48,16 +49,11 @@ def likeliest(task: Task, fewest: str, found: Settled, estimate: Estimate, limit
         after = view(state, task.target_dish)
         if not set(broken(after.values, task.aims)) <= missed:
             continue
-        chance = _chance(after, turns, estimate, task, limits)
+        chance = chances.of(task.start, state, turns)
         if chance > most + (MORE_LIKELY if best is found or price > best.price + TIES else 0.0):
             proven = found.proven and price < found.price + TIES
             best, most = replace(found, turns=turns, after=after, price=price, proven=proven), chance
     return best
-
-
-def _chance(after: View, turns: Turns, estimate: Estimate, task: Task, limits: Bounds) -> float:
-    """Share of the drawn wheels within every limit, all turns taken as one pass."""
-    return outlook(estimate, [task.start, after.state], [turns], limits, task.target_dish, draws=DRAWS).chance_within
 
 
 def _others(task: Task, fewest: str, found: Settled, limits: Bounds, dearer: float) -> list[tuple[Turns, float]]:

@@ -29,14 +29,7 @@ from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, ProgrammeAnswer, grain
 from wheelsim.planning.relaxed import relaxation
 from wheelsim.planning.singles import names_others
-from wheelsim.planning.solve import (
-    Settled,
-    improve,
-    nearly_least,
-    quick,
-    search_on,
-    settle,
-)
+from wheelsim.planning.solve import Settled, improve, nearly_least, quick, search_on, settle
 from wheelsim.planning.task import Task
 from wheelsim.planning.verdict import GaugeUnread, RimUnread, Status, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
@@ -50,9 +43,9 @@ NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the dr
 # Efforts, in units of about a second: own choice, by the benchmark of jobs.
 QUICKLY = 1.0  # a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
-LEAST_TO_IMPROVE = 0.6  # left, below which branch and bound would not get past its root
-AT_LENGTH = 1.0  # left, from which the search by chance goes on before branch and bound
-AGAIN_EFFORT = 0.4  # for it
+LEAST_TO_IMPROVE = 1.0  # left, below which branch and bound would not get past its root: all goes into search
+LEAST_TO_SEARCH = 0.05  # left, below which the search by chance doesn't go on
+AGAIN_EFFORT = 0.4  # for it, before branch and bound
 MISSED_EFFORT = 0.6  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
 LITERAL_EFFORT = 0.25  # for the literal fewest turns beside another plan
@@ -219,13 +212,16 @@ class Planner:
 
         By hand a proof is mostly out of reach, and of no use: there the quick search goes on where an aim is missed.
         """
-        if found.proven or self.by_sides or self.alone or self.watch.left() < LEAST_TO_IMPROVE:
+        if found.proven or self.by_sides or self.alone or self.watch.left() < LEAST_TO_SEARCH:
             return None
-        if self.fewest == "hand" and not nearly_least(self.task, self.fewest, self.watch, found):
-            if not broken(found.after.values, self.task.aims):
+        enough = self.watch.left() >= LEAST_TO_IMPROVE
+        if self.fewest == "hand" and not (enough and nearly_least(self.task, self.fewest, self.watch, found)):
+            if not enough or not broken(found.after.values, self.task.aims):
                 return None
             return self._promised(lambda task, watch: search_on(task, self.fewest, watch.part(MISSED_EFFORT), found))
-        if self.fewest != "hand" and self.watch.left() > AT_LENGTH:
+        if not enough:
+            return self._promised(lambda task, watch: search_on(task, self.fewest, watch, found))
+        if self.fewest != "hand":
             found = search_on(self.task, self.fewest, self.watch.part(AGAIN_EFFORT), found)
         return self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
 

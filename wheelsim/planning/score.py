@@ -8,14 +8,21 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from wheelsim.arrays import Floats
+from wheelsim.arrays import Floats, Ints
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.measures.quantities import Quantity, gap_of, measure, measure_tension, run_out
 from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
 from wheelsim.planning.task import Task
 from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
 
 Felt = Sequence[Floats]  # lateral [m], radial [m] and tension [N], each (n, k)
+LATERAL, RADIAL, TENSION = range(3)
+PARTS = (LATERAL, TENSION, RADIAL)  # of a score, those first that mostly add most
+QUANTITIES = {LATERAL: (Quantity.GAP, Quantity.TRUE), RADIAL: (Quantity.ROUND,),
+              TENSION: (Quantity.SPREAD, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL)}
+LOWEST_ROW = QUANTITIES[TENSION].index(Quantity.LOWEST)
+FEW = 100  # candidates that are weighed at once: for so few calls cost more than numbers; own choice
+SAME_SCORE = 1e-9  # scores no further apart are one: rounding [turn]
 
 # Turns that breaking a hard bound by a whole aim costs. Own choice: 25 times an aim missed, so that no aim is bought
 # with a bound, yet finite, so that a search from outside the bounds finds its way in.
@@ -46,9 +53,23 @@ class Scorer:
         self.lateral = state.edge - self.influence.edge @ task.turned
         self.radial = state.radial - self.influence.radial @ task.turned
         self.tension = state.tension - self.influence.tension @ task.turned
-        self.widths = [(name, max(abs(getattr(task.aims, name)), 1e-9)) for name in Quantity]
+        self.widths = {name: max(abs(getattr(task.aims, name)), 1e-9) for name in Quantity}
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
         self.free_sides = [spokes[task.free[spokes]] for spokes in self.sides]
+        self.priced = {(part, soft): self._prices_of(part, soft) for part in PARTS for soft in (False, True)}
+
+    def _prices_of(self, part: int, soft: bool) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+        """Of the quantities of a part, (q,) each: price, aim (q, 1), hard bound (q, 1), prices beyond those."""
+        # Between plans of one price: even tension, then true; by hand the usual tension first.
+        ties = {Quantity.SPREAD: TIE_PRICE / self.widths[Quantity.SPREAD],
+                Quantity.TRUE: 0.3 * TIE_PRICE / self.widths[Quantity.TRUE],
+                Quantity.OFF_USUAL: TIE_PRICE / USUAL_WITHIN if self.fewest == "hand" else 0.0}
+        names = QUANTITIES[part]
+        width = np.array([self.widths[name] for name in names])
+        aims, hard = (np.array([[name.sign * getattr(bounds, name)] for name in names])
+                      for bounds in (self.task.aims, self.task.hard))
+        return (np.array([ties.get(name, 0.0) for name in names]), aims, hard,
+                (SOFT_PRICE if soft else EXCESS_PRICE) / width, (SOFT_PRICE if soft else BROKEN_PRICE) / width)
 
     def felt(self, turns: Floats) -> Felt:
         """Lateral, radial and tension, each (n, k), after turns (n, k)."""
@@ -61,13 +82,13 @@ class Scorer:
         lateral, radial, tension = felt
         return measure(self.task.state.wheel, lateral, radial, tension, self.task.target_dish).limited
 
-    def excess(self, measure: dict[Quantity, Floats], bounds: Bounds) -> Floats:
+    def excess(self, values: dict[Quantity, Floats], bounds: Bounds) -> Floats:
         """Widths of aims by which each candidate lies outside bounds, summed over the quantities: (k,)."""
         total = np.zeros(())
-        for name, width in self.widths:
+        for name, value in values.items():
             bound = getattr(bounds, name)
-            over = bound - measure[name] if name is Quantity.LOWEST else measure[name] - bound
-            total = total + np.maximum(over, 0.0) / width
+            over = bound - value if name is Quantity.LOWEST else value - bound
+            total = total + np.maximum(over, 0.0) / self.widths[name]
         return total
 
     def price(self, turns: Floats) -> Floats:
@@ -123,16 +144,74 @@ class Scorer:
 
         ``soft`` prices excess so low that a search passes through it; ``price`` is what the turns cost, if known.
         """
-        measure = self.measure(self.felt(turns) if felt is None else felt)
-        aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
-        # Between plans of one price: even tension, then true; by hand the usual tension first.
-        uneven = (measure[Quantity.SPREAD] / max(self.task.aims.side_spread, 1e-9)
-                  + 0.3 * measure[Quantity.TRUE] / max(self.task.aims.lateral_runout, 1e-9))
-        if self.fewest == "hand":
-            uneven = uneven + measure[Quantity.OFF_USUAL] / USUAL_WITHIN
-        price = self.price(turns) if price is None else price
-        return (price + TIE_PRICE * uneven + aims * self.excess(measure, self.task.aims)
-                + hard * self.excess(measure, self.task.hard))
+        score = self.price(turns) if price is None else price
+        felt = self.felt(turns) if felt is None else felt
+        for part in PARTS:
+            score = score + self._added_by(part, felt[part], soft)
+        return score
+
+    def least(self, now: Felt, changes: Felt, among: Ints, price: Floats, below: float, *,
+              soft: bool = False) -> tuple[int | None, float, int]:
+        """The one with the lowest score of some changes to one candidate, if that is below a score.
+
+        Parameters
+        ----------
+        now : Felt
+            Of the candidate, (n, 1) each.
+        changes : Felt
+            What each of k changes adds, (n, k) each.
+        among : (j,) ndarray
+            Which of them are looked at.
+        price : (j,) ndarray
+            What the turns after those cost.
+
+        Returns
+        -------
+        which : int or None
+            Of the k changes.
+        score : float
+        felt : int
+            How many columns (n,) were weighed.
+
+        Notes
+        -----
+        No term of a score is negative, so that the price and some terms bound it from below: the next part is felt for
+        those alone that may still be the lowest.
+        """
+        weighed = 0
+        for part in PARTS:
+            weighed += len(among)
+            price = price + self._added_by(part, now[part] + changes[part][:, among], soft)
+            if part == PARTS[0] and len(among) > FEW:
+                # The most promising one's own score is a bound too.
+                first = among[int(price.argmin())]
+                felt = [here + change[:, first:first + 1] for here, change in zip(now, changes, strict=True)]
+                rest = sum(float(self._added_by(other, felt[other], soft)[0]) for other in PARTS[1:])
+                below = min(below, float(price.min()) + rest + SAME_SCORE)
+            may = price < below
+            among, price = among[may], price[may]
+            if not len(among):
+                return None, below, weighed
+        at = int(price.argmin())
+        return int(among[at]), float(price[at]), weighed
+
+    def _added_by(self, part: int, felt: Floats, soft: bool) -> Floats:
+        """What lateral, radial positions or tensions (n, k), as of ``PARTS``, add to a score: (k,)."""
+        values: dict[Quantity, Floats]
+        if part == LATERAL:
+            off = gap_of(felt.mean(axis=0), self.task.target_dish)
+            values = {Quantity.GAP: np.abs(off), Quantity.TRUE: run_out(felt)}
+        elif part == RADIAL:
+            values = {Quantity.ROUND: run_out(felt)}
+        else:
+            values = measure_tension(self.task.state.wheel, felt).limited
+        ties, aims, hard, price_of_aims, price_of_hard = self.priced[part, soft]
+        signed = np.array(list(values.values()))
+        if part == TENSION:
+            signed[LOWEST_ROW] *= -1.0  # the one lower limit
+        added: Floats = (ties @ signed + price_of_aims @ np.maximum(signed - aims, 0.0)
+                         + price_of_hard @ np.maximum(signed - hard, 0.0))
+        return added
 
 
 class SidePrices:

@@ -10,12 +10,13 @@ import numpy.typing as npt
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.planning.highs import ENTRIES_A_UNIT, Watch
-from wheelsim.planning.score import Felt, Scorer, SidePrices
+from wheelsim.planning.score import PARTS, SAME_SCORE, Felt, Scorer, SidePrices
 from wheelsim.planning.task import Task
 
 STARTS = 4  # random roundings of the relaxation; own choice
 KICKED = 5  # fewer nipples than this are changed at random to leave a local minimum; own choice
 PRICED = 1.5  # entries that each of a search's own counts as, so that a unit of effort is about a second
+A_STEP = 5e3  # entries that looking at one set of exchanges counts as, however few they are
 
 
 def _moves(task: Task, sides: list[npt.NDArray[np.intp]]) -> tuple[Floats, Floats]:
@@ -57,25 +58,25 @@ class Neighbours:
         now = scorer.felt(turns[:, None])
         score = scorer.score(turns[:, None], now, soft=soft)[0]
         while watch is None or watch.left():
-            for (steps, felt_steps), prices in zip(self.sets, self._prices(turns), strict=True):
-                candidates = turns[:, None] + steps
+            for (steps, felt_steps), may, prices in zip(self.sets, self._may(turns), self._prices(turns), strict=True):
                 # What breaks a bound costs more than its price: a dearer exchange need not be felt.
-                good = np.flatnonzero((prices < score - 1e-9) & self._allowed(candidates))
+                good = np.flatnonzero((prices < score - SAME_SCORE) & may)
+                best, least, weighed = scorer.least(now, felt_steps, good, prices[good], score - SAME_SCORE, soft=soft)
                 if watch is not None:
-                    watch.spend(PRICED * (candidates.shape[1] + len(turns) * len(good)) / ENTRIES_A_UNIT)
-                if not len(good):
-                    continue
-                candidates = candidates[:, good]
-                felt = [base + change[:, good] for base, change in zip(now, felt_steps, strict=True)]
-                scores = scorer.score(candidates, felt, soft=soft, price=prices[good])
-                best = int(scores.argmin())
-                if scores[best] < score - 1e-9:
-                    turns, score = candidates[:, best], scores[best]
-                    now = [f[:, best:best + 1] for f in felt]
+                    watch.spend((A_STEP + PRICED * (len(may) + len(turns) * weighed / len(PARTS))) / ENTRIES_A_UNIT)
+                if best is not None:
+                    turns, score = turns + steps[:, best], least
+                    now = [base + change[:, best:best + 1] for base, change in zip(now, felt_steps, strict=True)]
                     break
             else:
                 break
         return turns, score
+
+    def _may(self, turns: Floats) -> Iterator[npt.NDArray[np.bool_]]:
+        """Which of the exchanges from turns (n,) leave every nipple within what it may be turned: (k,) each."""
+        one = self._allowed(turns[:, None] + self.sets[0][0])
+        yield one
+        yield one[self.first] & one[self.second]  # of two nipples, each by itself
 
     def _prices(self, turns: Floats) -> Iterator[Floats]:
         """What the turns after each exchange from turns (n,) cost, by what each nipple's step adds: (k,) each."""
@@ -110,16 +111,16 @@ class Neighbours:
     def deeper(self, turns: Floats, score: float, watch: Watch) -> tuple[Floats, float]:
         """From a local minimum of these exchanges, on by exchanges of three steps while those find fewer turns."""
         while watch.left():
-            fewer, price = self.fewer(turns, watch)
-            if price >= score - 1e-9:
+            fewer = self.fewer(turns, score, watch)
+            if fewer is None:
                 break
             turns, score = self.descend(fewer, watch)
         return turns, score
 
-    def fewer(self, turns: Floats, watch: Watch | None = None) -> tuple[Floats, float]:
+    def fewer(self, turns: Floats, score: float, watch: Watch | None = None) -> Floats | None:
         """The best of all exchanges that take back a step at two nipples, or two at one, and turn another a step.
 
-        Returns the turns (n,) and their score, infinite where there is none.
+        Returns the turns (n,) after it, or None where none has a lower score.
         """
         scorer, step = self.scorer, self.scorer.task.step
         single, felt_single = self.sets[0][0][:, :self.singles], [f[:, :self.singles] for f in self.sets[0][1]]
@@ -131,20 +132,19 @@ class Neighbours:
         steps = np.zeros((len(turns), len(first)))
         np.add.at(steps, (first, np.arange(len(first))), back[first])
         np.add.at(steps, (second, np.arange(len(first))), back[second])
-        influence = scorer.influence
-        felt_back = [now + m @ steps for now, m in zip(
-            scorer.felt(turns[:, None]), (influence.edge, influence.radial, influence.tension), strict=True)]
-        best, best_score = turns, np.inf
+        influence, now, best = scorer.influence, scorer.felt(turns[:, None]), None
+        felt_back = [m @ steps for m in (influence.edge, influence.radial, influence.tension)]
         for k in range(single.shape[1] if len(first) else 0):
             candidates = turns[:, None] + steps + single[:, k:k + 1]
-            scores = scorer.score(candidates, [f + g[:, k:k + 1] for f, g in zip(felt_back, felt_single, strict=True)])
-            scores = np.where(self._allowed(candidates), scores, np.inf)
+            prices = scorer.price(candidates)
+            good = np.flatnonzero((prices < score - SAME_SCORE) & self._allowed(candidates))
+            here = [f + g[:, k:k + 1] for f, g in zip(now, felt_single, strict=True)]
+            at, least, weighed = scorer.least(here, felt_back, good, prices[good], score - SAME_SCORE)
             if watch is not None:
-                watch.spend(candidates.size / ENTRIES_A_UNIT)
-            at = int(scores.argmin())
-            if scores[at] < best_score:
-                best, best_score = candidates[:, at], float(scores[at])
-        return best, best_score
+                watch.spend((A_STEP + candidates.size + len(turns) * weighed / len(PARTS)) / ENTRIES_A_UNIT)
+            if at is not None:
+                best, score = candidates[:, at], least
+        return best
 
     def _allowed(self, candidates: Floats) -> npt.NDArray[np.bool_]:
         """Of turns (n, k), those within what each nipple may be turned: (k,)."""

@@ -12,7 +12,7 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.planning.dive import SHUFFLE, dive
+from wheelsim.planning.dive import dives
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.narrow import halves, narrowed, solve_both
 from wheelsim.planning.programme import Programme, ProgrammeAnswer
@@ -24,13 +24,14 @@ from wheelsim.planning.task import Cut, Task
 MOST_ROUNDS = 6  # of linearising anew where the plan ends, by the quick search
 MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonlinear wheel, on the way to the proof
 # Efforts, in units of about a second: own choice, by the benchmark of jobs.
-QUICK_EFFORT = 0.35  # of the heuristic search before branch and bound
+QUICK_EFFORT = 0.2  # of the heuristic search before branch and bound
 QUICK_PART = 0.6  # of the effort there is, at most
+AT_LENGTH = 1.5  # of that search where it found nothing
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 ALONE_EFFORT = 1.5  # of branch and bound before it is halved for two threads: most jobs are done by then
 NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely to be short; own choice
 DIVES = 4  # into the relaxation, for starts of that search; own choice
-DIVE_EFFORT = 0.1  # at most, of each: one takes a twentieth
+DIVE_EFFORT = 0.4  # at most, of all of them
 Best: TypeAlias = tuple[Turns, State, float]  # turns, the wheel after them, score
 SAME = 1e-6  # prices no further apart are one: rounding [turn]
 ALIKE = 2e-3  # prices of plans that miss an aim count as equal below this difference [turn]; own choice
@@ -73,7 +74,12 @@ def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
     then the programme, which finds something cheaper or proves that there is nothing.
     """
-    best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known)
+    # With a plan known, or by hand, starts from whole sides and roundings do as well (measured): dives cost a tenth.
+    best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known, dive=known is None)
+    if best is None:
+        # Branch and bound takes ten times as long to a first answer as the search does, where that has one (measured).
+        best, task = _quick(task, fewest, relaxed, watch, watch.part(min(AT_LENGTH, QUICK_PART * watch.left())),
+                            None, seed=1)
     return _improved(task, fewest, watch, best)
 
 
@@ -137,7 +143,8 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
                 break
             if best is not None:
                 dearer.insert(0, Settled(best[0], view(best[1], task.target_dish), best[2]))
-            best = (answer, state, score)
+            # All is linear about another state now, where what was refused may be refused as it is.
+            best, cuts = (answer, state, score), ()
             continue
         refused = cuts_of(task, state, answer, kept)
         if not refused:
@@ -167,7 +174,7 @@ def _first_part(watch: Watch) -> Watch:
 
 
 def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch, whole: Watch, known: Turns | None,
-           seed: int = 0) -> tuple[Best | None, Task]:
+           seed: int = 0, *, dive: bool = False) -> tuple[Best | None, Task]:
     """Search and linearise anew until the effort of ``whole`` is spent: the best found, or None, and the task there."""
     best = None
     if known is not None:
@@ -176,7 +183,7 @@ def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch, whole: 
             best = (known, state, _score(known, state, task, fewest))
     kicks, start = False, relaxed
     beside = [] if known is None else [known]
-    if relaxed is not None:
+    if dive and relaxed is not None:
         beside += _dives(task, whole)
     for _ in range(MOST_ROUNDS):
         part = whole if whole.left() > LEAST_EFFORT else watch.part(LEAST_EFFORT)
@@ -200,14 +207,13 @@ def _quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch, whole: 
 
 def _dives(task: Task, watch: Watch) -> list[Turns]:
     """Whole steps near the relaxation, to start the search from; none where no fractions of a step meet the aims."""
-    rng, programme = np.random.default_rng(0), Programme(task, "turns")
-    found = [dive(programme, watch.part(DIVE_EFFORT), rng, shuffle=0.0 if k == 0 else SHUFFLE) for k in range(DIVES)]
-    return [np.clip(turns, task.lowest, task.highest) for turns in found if turns is not None]
+    found = dives(Programme(task, "turns"), watch.part(DIVE_EFFORT), DIVES)
+    return [np.clip(turns, task.lowest, task.highest) for turns in found]
 
 
 def quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch) -> Settled | None:
     """A good answer without proof, or None."""
-    best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), None)
+    best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), None, dive=fewest != "hand")
     if best is None:
         return None
     best = _evened(task, fewest, best, watch)
