@@ -209,7 +209,8 @@ def _size(body: Body, residual: Floats) -> float:
     return max(here, float(whole.max()) / 3)
 
 
-def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[Pose, PosedSpokes, list[float], Factored]:
+def _newton(body: Body, pose: Pose, turns: Turns,
+            push: bool = False) -> tuple[Pose, PosedSpokes, list[float], Factored]:
     """Equilibrium after these turns, from a nearby pose.
 
     Returns the pose, its spokes, the energy after each step [N m] and the tangent stiffness, factored.
