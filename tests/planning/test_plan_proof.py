@@ -47,7 +47,7 @@ def small_job(n, seed, most):
 def little_search(monkeypatch):
     """A heuristic search cut short: the proof, which is looked at here, has to do with less help, and sooner."""
     for name in ("solve.QUICK_EFFORT", "solve.LEAST_EFFORT", "planner.AGAIN_EFFORT"):
-        monkeypatch.setattr(f"wheelsim.planning.{name}", 0.02)
+        monkeypatch.setattr(f"wheelsim.planning.{name}", 1e-4)
 
 
 @pytest.mark.parametrize(("n", "seed", "most"), [(8, 1, 1.0), (8, 2, 1.0), (10, 4, 0.5), (12, 5, 0.5)])
