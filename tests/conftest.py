@@ -13,9 +13,9 @@ sys.dont_write_bytecode = False
 
 # What takes longest comes first, so that at the end no worker sits alone with one of them; then what waits for a
 # browser, while other workers compute.
-FIRST = ("page/test_new_wheel", "test_threads_find_and_prove", "test_fewest_against_rule", "test_nothing_bounds_a_plan",
-         "test_json_is_clean_while", "test_evidence", "test_what_a_pass_teaches", "test_each_fewest_is_fewest",
-         "tests/page/")
+FIRST = ("page/test_new_wheel", "test_fewest_against_rule", "test_spoilt_files_by_the_reader", "test_evidence",
+         "test_what_a_pass_teaches", "test_sound_files_of_wild", "test_json_is_clean_while",
+         "test_each_fewest_is_fewest", "test_threads_find_and_prove", "test_readings_against_each_other", "tests/page/")
 
 
 def pytest_xdist_auto_num_workers():

@@ -29,7 +29,7 @@ def shop_job(seed):
 def test_an_order_where_rounds_have_none(seed, monkeypatch):
     """Shop jobs whose cheapest plan has no order of whole rounds: gathered, it has one, of fewer passes."""
     job = shop_job(seed)
-    found = plan(job, fewest="turns", to="limits", effort=1.5, seconds=600)
+    found = plan(job, fewest="turns", to="limits", effort=0.5, seconds=600)
     assert within(found, job)
     assert kept_on_the_way(found, job)
     state, limits = found.before.state, found.limits

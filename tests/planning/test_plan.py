@@ -216,10 +216,11 @@ def test_unknown_words(option, value):
         plan(front(), **{option: value})
 
 
-@pytest.mark.parametrize("fewest", ["turns", "nipples", "passes"])
-def test_each_fewest_is_fewest_in_its_own_measure(fewest):
+# So much keeps some for branch and bound; by nipples one unit ended with 23 where the plan by hand turns 22.
+@pytest.mark.parametrize(("fewest", "effort"), [("turns", 1), ("nipples", 2), ("passes", 1)])
+def test_each_fewest_is_fewest_in_its_own_measure(fewest, effort):
     job = uneven_job()
-    literal = plan(job, fewest=fewest, effort=2, seconds=60)  # so much keeps some for the plan by hand
+    literal = plan(job, fewest=fewest, effort=effort, seconds=60)
 
     def count(found):
         return {"turns": np.abs(found.turns).sum(), "nipples": np.count_nonzero(found.turns),

@@ -103,7 +103,7 @@ def test_passes_keep_the_limit_at_every_nipple():
 
 def test_no_order_of_passes_is_no_plan(monkeypatch):
     monkeypatch.setattr("wheelsim.planning.planner.order_passes", lambda *_, **__: ((), False))
-    found = plan(sample_job(), effort=1.5, seconds=60)
+    found = plan(sample_job(), effort=0.5, seconds=60)
     assert found.status == "not found"
     assert found.turns is None
     assert found.advice[0].no_order

@@ -83,7 +83,7 @@ def test_costs_more_than_a_plan(seed):
     job = random_job(seed)
     state = estimate(job.wheel, job.last).state
     result = by_rule(state, resolved(job.wheel))
-    found = plan(Job(job.wheel, job.readings, Work(margin=0.0)), fewest="turns", to="limits", effort=1.5,
+    found = plan(Job(job.wheel, job.readings, Work(margin=0.0)), fewest="turns", to="limits", effort=0.5,
                  seconds=60.0)
     assert result.total_turns > np.abs(found.turns).sum()
 

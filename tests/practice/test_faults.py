@@ -73,15 +73,17 @@ def test_rebuild_has_all_and_a_seized_nipple(seed):
 
 @pytest.mark.parametrize("level", [one for one in WHEELS if one.name != "bent-rim"], ids=lambda level: level.name)
 @pytest.mark.parametrize("seed", SEEDS)
-def test_all_others_can_be_mended(level, seed):
+def test_all_others_can_be_mended(level, seed, plan_effort):
     """By the rule of thumb, or else by a plan: a level that none can pass would teach nothing."""
+    plan_effort(2.0)
     case = hidden_wheel(level, seed)
     free = np.array([i + 1 not in case.stuck for i in range(case.wheel.n)])
     assert case.mendable
     assert by_rule(case.state, case.limits, free=free).within or best_plan(case)[1].within
 
 
-def test_bent_rim_has_no_plan():
+def test_bent_rim_has_no_plan(plan_effort):
+    plan_effort(2.0)
     case = hidden_wheel("bent-rim", 0)
     found, row = best_plan(case)
     assert (found.status, row, case.mendable) == ("none", None, False)

@@ -40,7 +40,7 @@ class Pushed:
         """Inverse of a near enough tangent, bordered by the load."""
         body, ring = self.body, self.body.ring
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
-        pressed = poses.hoop_compression(body, self.pose.shift)
+        pressed = poses.hoop_compression(body, self.pose)
         own = (ring.own - pressed * ring.own_geometric
                + spoke_stiffness(spokes.axis, spokes.lever, spokes.length, stiffness, spokes.tension))
         own[:, 1, 1] += 1e-9 * np.abs(ring.own).max()  # turning about the axle

@@ -12,7 +12,6 @@ the wheel's plane, so Iz is bending in the plane and Iy out of it.
 
 import numpy as np
 import pytest
-from Pynite import FEModel3D
 
 from tests.published.row import Row, assert_holds
 from tests.published.wheels import REAR, wheel
@@ -39,6 +38,8 @@ def there(angle, vector):
 
 def frame(this):
     """The wheel as a frame: rim nodes r0, r1, ..., spokes S0, S1, ..."""
+    from Pynite import FEModel3D  # here, so that only the worker that needs it loads it, and all that it brings in
+
     g, rim = wheel_geometry(this), this.rim
     model = FEModel3D()
     model.add_material("rim", E_RIM, G_RIM, 0.3, 2700.0)

@@ -15,7 +15,7 @@ from wheelsim.arrays import Floats, Turns
 from wheelsim.encoded import Encoded
 from wheelsim.estimation.assumed import Assumed
 from wheelsim.estimation.hand import misturn_sd
-from wheelsim.estimation.problem import FEW, TAIL, Problem, Slopes, Thing, kinked
+from wheelsim.estimation.problem import FEW, TAIL, Problem, Rows, Slopes, Thing, kinked
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.readings.errors import ToolErrors
@@ -133,6 +133,7 @@ class Course:
         self.size = end
         self.into = [self._into(k, own, self.misturned) for k in range(len(self.problems))]
         self._softer: tuple[States, list[States]] | None = None
+        self._weighed: tuple[States, Floats, Rows] | None = None  # the rows about where it was weighed
 
     def _into(self, k: int, own: list[tuple[slice, slice]], misturned: list[slice]) -> Floats:
         """Matrix (q, p) from the joint unknowns to those of visit ``k``; logged turns are added in ``own``."""
@@ -187,23 +188,29 @@ class Course:
         The feet's needs the posterior of the rim's shape from all other readings: ``root`` is the Cholesky factor of
         its inverse covariance.
         """
+        self._weighed = None
         for k, (one, state) in enumerate(zip(self.problems, states, strict=True)):
             one.weigh(state, self.own(k, unknowns))
         gauged = [k for k, one in enumerate(self.problems) if one.reading.gauge is not None]
         if not gauged:
             return
-        rows, _, spread, _ = self.rows(states, unknowns)
+        rows, misfit, spread, what = self.rows(states, unknowns)
         prior = self.prior_sd(unknowns)
-        rows = rows * prior / spread[:, None]
-        root = np.linalg.cholesky(rows.T @ rows + np.eye(self.size))
-        for k in gauged:
+        whitened = rows * prior / spread[:, None]
+        root = np.linalg.cholesky(whitened.T @ whitened + np.eye(self.size))
+        spread = spread.copy()
+        of_gauges = (row for row, (kind, _) in enumerate(what) if kind in ("gauge", "earlier gauge"))
+        for k, row in zip(gauged, of_gauges, strict=True):
             one = self.problems[k]
             felt = one.under_feet @ one.slopes(states[k])[0] @ self.into[k]
             one.weigh_feet(states[k], self.own(k, unknowns), np.linalg.solve(root, (felt * prior).T))
+            spread[row] = one.gauge_sd()
+        self._weighed = states, unknowns, (rows, misfit, spread, what)
 
-    def rows(self, states: States, unknowns: Floats, *,
-             misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:
+    def rows(self, states: States, unknowns: Floats, *, misfits_only: bool = False) -> Rows:
         """As ``Problem.rows``, for all visits; the kind of readings of earlier visits begins with "earlier "."""
+        if self._weighed is not None and self._weighed[0] is states and self._weighed[1] is unknowns:
+            return self._weighed[2]
         rows: list[Floats] = []
         misfits: list[Floats] = []
         spreads: list[Floats] = []

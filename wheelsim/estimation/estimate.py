@@ -137,11 +137,14 @@ class Estimate:
             error, shares = self.feet
             normal = np.sqrt(max(1 - float(np.mean(shares**2)), 0.0))
             half[error] = half[error] * normal + rng.choice(shares, count // 2)
-        deviation = np.hstack([half, -half])
         state = self.state
-        return (state.edge[:, None] + self.lateral_root @ deviation,
-                state.radial[:, None] + self.radial_root @ deviation,
-                np.maximum(state.tension[:, None] + self.tension_root @ deviation, 0.0))
+        return (_either_way(state.edge, self.lateral_root @ half), _either_way(state.radial, self.radial_root @ half),
+                np.maximum(_either_way(state.tension, self.tension_root @ half), 0.0))
+
+
+def _either_way(mean: Floats, deviation: Floats) -> Floats:
+    """The mean (n,) plus each deviation (n, k), then minus each: (n, 2 k)."""
+    return np.hstack([mean[:, None] + deviation, mean[:, None] - deviation])
 
 
 def row_norms(root: Floats) -> Floats:

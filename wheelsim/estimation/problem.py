@@ -35,6 +35,7 @@ FEET_DRAWS = 40  # rim shapes drawn for the error from the gauge's feet; own cho
 
 Add: TypeAlias = Callable[..., None]  # takes row (p,), misfit, standard deviation, kind and spoke
 Thing: TypeAlias = tuple[str, int | None]  # what a row belongs to: kind of reading, and spoke number if there is one
+Rows: TypeAlias = tuple[Floats, Floats, Floats, list[Thing]]  # as ``Problem.rows`` returns them
 Slopes: TypeAlias = tuple[Floats, Floats, Floats]  # lateral, radial [m] and tension [N], each (n, p)
 
 
@@ -236,7 +237,7 @@ class Problem:
                        state.tension + loss * self.squeeze.tension)
 
     def rows(self, state: State, unknowns: Floats, *,
-             misfits_only: bool = False) -> tuple[Floats, Floats, Floats, list[Thing]]:
+             misfits_only: bool = False) -> Rows:
         """Linearised equations of the m readings about a state; with ``misfits_only`` the rows are left zero.
 
         Returns rows (m, p), the derivatives of the predicted readings by the unknowns; misfits (m,), reading less
@@ -263,8 +264,7 @@ class Problem:
             add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD, "centred", None)
         elif reading.gauge is not None:
             # The places of the feet aren't known, so the out-of-true under them adds to the gauge's error.
-            sd = np.hypot(reading.gauge.dish_sd, self.feet_sd)
-            add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), sd, "gauge", None)
+            add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), self.gauge_sd(), "gauge", None)
         # A dial that touches outside or inside the edge shows more or less of the section's twist.
         rim = self.wheel.rim
         out = 0.0 if reading.dial_radius is None else reading.dial_radius - rim.section_radius - rim.edge_out
@@ -290,6 +290,10 @@ class Problem:
                         i + 1)
         self._tension_rows(state, unknowns, seen.tension, tension, add)
         return np.array(rows).reshape(len(rows), self.size), np.array(misfit), np.array(spread), what
+
+    def gauge_sd(self) -> float:
+        """Standard deviation of the gauge's reading of the dish, its feet's error included. [m]"""
+        return float(np.hypot(0.0 if self.reading.gauge is None else self.reading.gauge.dish_sd, self.feet_sd))
 
     def _tension_rows(self, state: State, unknowns: Floats, seen: Floats, tension: Floats, add: Add) -> None:
         """Rows of the tensions; ``seen`` (n,) are those of ``as_read``, ``tension`` (n, p) their derivatives."""

@@ -104,11 +104,13 @@ class State:
 
     @cached_property
     def factored(self) -> tuple[Factored, Floats, Floats, Floats]:
-        """The tangent stiffness, factored, in the moving frame; then direction, lever and stiffness of the spokes."""
+        """The tangent stiffness, factored, in the moving frame; then direction, lever and stiffness of the spokes.
+
+        ``equilibrium`` leaves here what it has checked the stability with.
+        """
         body = body_of(self.wheel, self.own_shape)
         spokes = PosedSpokes(body, self.pose, self.turns, push=self.push)
-        stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
-        return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, stiffness
+        return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, _stiffness(body, spokes)
 
     def shape_influence(self, waves: ArrayLike) -> tuple[Floats, Floats, Floats]:
         """Linear effect of small changes of the rim's own shape.
@@ -130,8 +132,8 @@ class State:
         shape = np.zeros((n, 3, 2 * m))
         shape[:, LAT, :m] = shape[:, RAD, m:] = waves
         load, tension = shape_load(body, self.pose, spokes, shape)
-        shift = factor_of(body, self.pose, spokes).solve(load)
-        stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
+        factor, _, _, stiffness = self.factored
+        shift = factor.solve(load)
         pull = pull_direction(spokes.axis, spokes.lever)
         tension = tension - stiffness[:, None] * (pull[:, None, :] @ shift)[:, 0]
         edge = shape[:, LAT] + shift[:, LAT] + self.wheel.rim.edge_out * shift[:, 4]
@@ -201,13 +203,18 @@ def _secant(factor: Factored, memory: list[tuple[Floats, Floats]], residual: Flo
 def _size(body: Body, residual: Floats) -> float:
     """Largest force out of balance at a station or on the whole rim; moments divided by the rim's radius. [N]"""
     radius = body.place[0, RAD]
-    whole = np.abs(np.einsum("nij,ni->j", body.whole, residual[:, :3])) / np.repeat([1.0, radius], 3)
+    whole = np.abs(np.einsum("nij,ni->j", body.whole, residual[:, :3]))
+    whole[3:] /= radius
     here = float(np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / radius)
     return max(here, float(whole.max()) / 3)
 
 
-def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[Pose, PosedSpokes, list[float]]:
-    """Equilibrium after these turns, from a nearby pose: the pose, its spokes, and the energy after each step. [N m]"""
+def _newton(body: Body, pose: Pose, turns: Turns,
+            push: bool = False) -> tuple[Pose, PosedSpokes, list[float], Factored]:
+    """Equilibrium after these turns, from a nearby pose.
+
+    Returns the pose, its spokes, the energy after each step [N m] and the tangent stiffness, factored.
+    """
     scale = max(float(body.geometry.tension.max()), float(body.geometry.stiffness.max()) * body.pitch * 0.1)
     # Floor of the tolerance: rounding of a station's position times the ring's stiffness.
     noise = 8 * np.finfo(float).eps * float(np.abs(body.ring.own[:, :3, :3]).max()) * body.place[0, RAD]
@@ -223,8 +230,8 @@ def _newton(body: Body, pose: Pose, turns: Turns, push: bool = False) -> tuple[P
         # Also accepted: no progress in four steps, close to the tolerance; that is rounding. Own choice of the factors.
         stalled = len(sizes) > 8 and min(sizes[-4:]) > 0.5 * min(sizes[:-4]) and sizes[-1] < 30 * tolerance
         if sizes[-1] < tolerance or stalled:
-            factor_of(body, pose, spokes)  # raises Unstable if this equilibrium is not stable
-            return pose, spokes, energies
+            factor = factor_of(body, pose, spokes)  # raises Unstable if this equilibrium is not stable
+            return pose, spokes, energies, factor
         if last is not None:
             memory = [*memory[-MEMORY:], (last[0], last[1] - residual)]
         change = _secant(factor_of(body, pose, spokes, at_rest=False), memory, residual)
@@ -286,20 +293,29 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
         begin, done = Pose(np.eye(3), np.zeros(3), np.zeros((n, 6))), np.zeros(n)
     else:
         begin, done = start.pose, start.turns
+    factor: Factored | None = None
     try:
-        pose, spokes, _ = _newton(body, begin, turns, push)
+        pose, spokes, _, factor = _newton(body, begin, turns, push)
     except Unstable:
         # Newton failed: apply the turns in eighths (continuation) before giving up.
         pose = begin
         for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
-            pose, spokes, _ = _newton(body, pose, done + part * (turns - done), push)
+            pose, spokes, _, _ = _newton(body, pose, done + part * (turns - done), push)
     where = to_global(body.frame, body.place + pose.shift[:, :3]) @ pose.turn.T + pose.move
     at = to_station(body.frame, where)
     tension = np.where(np.abs(spokes.tension) < 1e-6, 0.0, spokes.tension)
-    return State(
+    state = State(
         wheel=wheel, turns=turns, own_shape=shape,
         lateral=at[:, LAT], radial=at[:, RAD] - wheel.rim.section_radius,
         twist=pose.shift[:, 4] + (body.frame @ rotation_vector(pose.turn[None])[0])[:, 1], tension=tension,
         slack=body.geometry.present & (tension <= 0),
-        compression=hoop_compression(body, pose.shift), pose=pose, push=push,
+        compression=hoop_compression(body, pose), pose=pose, push=push,
     )
+    if factor is not None:
+        state.__dict__["factored"] = factor, spokes.axis, spokes.lever, _stiffness(body, spokes)
+    return state
+
+
+def _stiffness(body: Body, spokes: PosedSpokes) -> Floats:
+    """Axial stiffness of each spoke, 0 where it doesn't pull, (n,). [N/m]"""
+    return np.where(spokes.pulling, body.geometry.stiffness, 0.0)

@@ -5,7 +5,7 @@ frame are small, and the ring is linear in them except for the work of its hoop 
 """
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -51,15 +51,27 @@ class Body:
     whole: Floats  # (n, 3, 6) displacement of each station per unit of the six rigid-body motions
     pitch: float  # of the spokes' thread [m/turn]
 
+    @cached_property
+    def square(self) -> Floats:
+        """Normal matrix (6, 6) of ``whole``."""
+        normal: Floats = np.einsum("nij,nik->jk", self.whole, self.whole)
+        return normal
+
 
 def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
     """The constants of a wheel whose rim has this own shape (2, n), lateral and radial. [m]"""
     if own_shape is None or not np.any(own_shape):
         return _true_body(wheel)
+    return _bent_body(wheel, own_shape.tobytes())
+
+
+@lru_cache(maxsize=64)
+def _bent_body(wheel: Wheel, own_shape: bytes) -> Body:
+    """The same, the own shape as the bytes of its numbers: a state asks for it again for each of its derivatives."""
     true = _true_body(wheel)
     g = true.geometry
     shape = np.zeros((wheel.n, 3))
-    shape[:, LAT], shape[:, RAD] = own_shape
+    shape[:, LAT], shape[:, RAD] = np.frombuffer(own_shape).reshape(2, wheel.n)
     place = true.place + shape
     run = g.hub - g.lever - shape
     rest = np.linalg.norm(run, axis=1)
@@ -77,14 +89,22 @@ def bent_to(ring: Ring, shape: Floats) -> Floats:
     Also for m shapes at once, (n, 3, m) to (n, 6, m). The displacements are prescribed by stiff springs (penalty
     method). [m, rad]
     """
+    firm, factor = _held(ring)
+    load = np.zeros((len(shape), 6, *shape.shape[2:]))
+    for axis in (LAT, RAD):
+        load[:, axis] = firm * shape[:, axis]
+    return factor.solve(load)
+
+
+@lru_cache(maxsize=64)
+def _held(ring: Ring) -> tuple[float, Factor]:
+    """The springs that hold a ring to a shape [N/m], and its factored stiffness with them."""
     own = ring.own.copy()
-    firm = 1e6 * np.abs(own).max()  # the springs; own choice: the shape is met to a millionth
-    load = np.zeros((len(own), 6, *shape.shape[2:]))
+    firm = 1e6 * float(np.abs(own).max())  # own choice: the shape is met to a millionth
     for axis in (LAT, RAD):
         own[:, axis, axis] += firm
-        load[:, axis] = firm * shape[:, axis]
     own[:, 1, 1] += 1e-9 * np.abs(ring.own).max()
-    return Factor(own, ring.next).solve(load)
+    return firm, Factor(own, ring.next)
 
 
 @lru_cache(maxsize=64)
@@ -182,24 +202,22 @@ def _around(own: Floats, nxt: Floats, shift: Floats) -> Floats:
     return force
 
 
-def _ring_terms(body: Body, shift: Floats) -> tuple[Floats, Floats, float, float]:
-    """Elastic force and geometric force per newton of compression, (n, 6); first- and second-order mean hoop strain."""
-    ring = body.ring
+@lru_cache(maxsize=8)
+def _ring_terms_of(body: Body, pose: Pose) -> tuple[Floats, Floats, float, float]:
+    """Elastic force and geometric force per newton of compression, (n, 6); first- and second-order mean hoop strain.
+
+    Energy, residual and factor of a pose all ask for them; shared, so don't write to them.
+    """
+    ring, shift = body.ring, pose.shift
     elastic = _around(ring.own, ring.next, shift)
     geometric = _around(ring.own_geometric, ring.next_geometric, shift)
     second = float((shift * geometric).sum()) / 2 + float((shift * body.bent).sum())
     return elastic, geometric + body.bent, float((ring.stretch * shift).sum()), second / ring.circumference
 
 
-@lru_cache(maxsize=8)
-def _ring_terms_of(body: Body, pose: Pose) -> tuple[Floats, Floats, float, float]:
-    """The same of a pose, whose energy, residual and factor all ask for it; shared, so don't write to it."""
-    return _ring_terms(body, pose.shift)
-
-
-def hoop_compression(body: Body, shift: Floats) -> float:
-    """Hoop compression of the rim under station displacements (n, 6). [N]"""
-    _, _, first, second = _ring_terms(body, shift)
+def hoop_compression(body: Body, pose: Pose) -> float:
+    """Hoop compression of the rim in a pose. [N]"""
+    _, _, first, second = _ring_terms_of(body, pose)
     return body.compression - body.ring.rigidity * (first + second)
 
 
@@ -268,6 +286,16 @@ def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = Tr
         return factor
 
 
+@lru_cache(maxsize=16)
+def _geometric_of(ring: Ring, shape: bytes, count: int) -> Floats:
+    """Geometric force (n, 6, m) per newton of compression on the ring bent to ``count`` shapes (n, 3, m), as bytes.
+
+    An estimate asks for those of the same waves in each of its steps; shared, so don't write to them.
+    """
+    bent = bent_to(ring, np.frombuffer(shape).reshape(-1, 3, count))
+    return _around(ring.own_geometric, ring.next_geometric, bent)
+
+
 def shape_load(body: Body, pose: Pose, spokes: PosedSpokes, shape: Floats) -> tuple[Floats, Floats]:
     """Derivative of the residual (n, 6, m) and of the tensions (n, m) by m own shapes (n, 3, m), displacements held.
 
@@ -276,7 +304,7 @@ def shape_load(body: Body, pose: Pose, spokes: PosedSpokes, shape: Floats) -> tu
     shorter by the shape. [N/m, N; N/m]
     """
     g, ring = body.geometry, body.ring
-    bent = _around(body.ring.own_geometric, body.ring.next_geometric, bent_to(body.ring, shape))
+    bent = _geometric_of(ring, shape.tobytes(), shape.shape[2])
 
     def turned(tension: Floats, axis: Floats, length: Floats) -> Floats:
         """Change of pulls (n, 3, m) because the shape moves the seats across the spokes and so turns them."""
@@ -299,9 +327,8 @@ def moved(body: Body, pose: Pose, change: Floats) -> Pose:
     """The pose after station displacements ``change`` (n, 6), with their rigid-body part moved into the frame."""
     shift = pose.shift + change
     turn, move = pose.turn, pose.move
-    square = np.einsum("nij,nik->jk", body.whole, body.whole)
     for _ in range(4):
-        whole = np.linalg.solve(square, np.einsum("nij,ni->j", body.whole, shift[:, :3]))
+        whole = np.linalg.solve(body.square, np.einsum("nij,ni->j", body.whole, shift[:, :3]))
         rotate = rotation_matrix(whole[None, 3:])[0]
         where = to_global(body.frame, body.place + shift[:, :3])
         back = to_station(body.frame, (where - whole[:3]) @ rotate) - body.place

@@ -188,9 +188,10 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
     force = tension[:, None] * axis
     out = np.empty((len(axis), 6, 6))
     out[:, :3, :3] = seat
-    out[:, :3, 3:] = -seat @ arm
-    out[:, 3:, :3] = arm @ seat
-    out[:, 3:, 3:] = -arm @ seat @ arm
+    moved = arm @ seat
+    out[:, :3, 3:] = -(seat @ arm)
+    out[:, 3:, :3] = moved
+    out[:, 3:, 3:] = -(moved @ arm)
     mixed = force[:, :, None] * lever[:, None, :]
     out[:, 3:, 3:] += ((force * lever).sum(axis=1)[:, None, None] * UNIT
                        - (mixed + mixed.transpose(0, 2, 1)) / 2)
