@@ -21,7 +21,7 @@ from wheelsim.planning.narrow import halves, narrowed
 from wheelsim.planning.plan import plan
 from wheelsim.planning.programme import NAMED_PRICE, Programme
 from wheelsim.planning.refused import bounded, cuts_of
-from wheelsim.planning.score import Scorer
+from wheelsim.planning.score import FEW, Scorer
 from wheelsim.planning.search import Neighbours, side_grid
 from wheelsim.planning.solve import exactly_after
 
@@ -228,5 +228,5 @@ def test_the_lowest_score_is_found_part_by_part(fewest, soft):
             assert scores.min() < below
             assert which in among[scores < scores.min() + 1e-9]
             assert least == pytest.approx(scores.min(), abs=1e-9)
-            assert weighed < 3 * len(among)  # some were left out before all parts were felt
+            assert weighed < 3 * len(among) or len(among) < FEW  # some were left out before all parts were felt
             assert scorer.least(now, felt, among, price, float(scores.min()) - 1e-6, soft=soft)[0] is None
