@@ -16,6 +16,7 @@ import wheelsim.cli.app
 from wheelsim.files.errors import FileError
 from wheelsim.files.log import ToLog, add_visit, keep_passes, turns_by_name
 from wheelsim.files.reader import read_job, sample_path
+from wheelsim.readings.reading import Shown
 
 GAUGE = {"set_on": "right", "gap_mm": 1.2, "gap_at": "hub"}
 
@@ -195,7 +196,7 @@ def test_the_command(job, capsys, monkeypatch):
                "--tension", "1=100,3=101", "--kgf").out
     assert "Pass 1 logged: 16 nipples turned." in said
     last = read_job(job).last
-    assert dict(last.tension)[3] == pytest.approx(101 * 9.80665)
+    assert last.shown[1] == Shown(3, 101.0, "kgf")
     assert last.extremes == {"lateral"}
     assert "expected what was turned or read" in run("log", str(job), code=2).err
     # Planned anew, not kept: numbered as it would stand in the job, and what still stands there is said.
