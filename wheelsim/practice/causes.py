@@ -11,6 +11,8 @@ from typing import TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import within
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.practice.made import turns_named
 from wheelsim.practice.moves import AMOUNTS, HALF, Bench, shares
@@ -104,7 +106,7 @@ def _one_spoke(bench: Bench, wrong: Wrong) -> Cause | None:
 
 def _too_tight(bench: Bench, wrong: Wrong) -> Cause | None:
     mean, limit = bench.seen.mean, bench.limits.max_tension
-    if "max_tension" not in wrong or max(mean.values()) < limit:
+    if "max_tension" not in wrong or within(Quantity.HIGHEST, max(mean.values()), limit):
         return None
     side = bench.seen.tighter_side
     why = (f"The {side} side on average is above its limit of {limit:.0f} N. Tightening anything, on either side, "
@@ -128,7 +130,7 @@ def _off(turns: Turns) -> str:
 def _over_limit(bench: Bench, wrong: Wrong) -> Cause | None:
     if "max_tension" not in wrong:
         return None
-    spokes = np.flatnonzero(bench.state.tension > bench.limits.max_tension)
+    spokes = np.flatnonzero(~within(Quantity.HIGHEST, bench.state.tension, bench.limits.max_tension))
     worst = int(np.argmax(bench.state.tension))
     turns = bench.best([bench.single(which, -size) for size in AMOUNTS for which in (spokes, [worst])])
     if turns is None:
@@ -169,7 +171,7 @@ def _side_move(bench: Bench, side: Side, sign: int) -> Move | None:
 def _lacks(bench: Bench, turns: Turns) -> bool:
     """Whether loosening takes a spoke below its least, or further below it."""
     then = bench.tried(turns)
-    return then is None or then.lowest < min(bench.limits.min_tension, bench.seen.lowest)
+    return then is None or not within(Quantity.LOWEST, then.lowest, min(bench.limits.min_tension, bench.seen.lowest))
 
 
 def _no_room(bench: Bench, wrong: Wrong) -> Cause | None:
@@ -268,7 +270,7 @@ def _too_loose(bench: Bench, wrong: Wrong) -> Cause | None:
     mean, limit = bench.seen.mean, bench.limits.min_tension
     if "min_tension" not in wrong:
         return None
-    loose = [side for side in SIDES if mean[side] <= limit]
+    loose = [side for side in SIDES if not within(Quantity.LOWEST, mean[side], limit)]
     if loose:
         turns = bench.best([bench.whole(right=size, left=size) for size in AMOUNTS])
         if turns is not None:
@@ -326,7 +328,7 @@ def _ease(bench: Bench, wrong: Wrong) -> Cause:
     for size in AMOUNTS:
         turns = np.where(bench.free, bench.whole(right=-size, left=-size), 0.0)
         then = bench.tried(turns)
-        if then is not None and then.lowest >= bench.limits.min_tension:
+        if then is not None and within(Quantity.LOWEST, then.lowest, bench.limits.min_tension):
             return Cause("Whatever brings it nearer would take a spoke past its limit on the way: make room first, "
                           "loosening both flanges alike.", f"Loosen both flanges {_off(turns)}, once round each.",
                           turns)

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.measures.bounds import Bounds, resolved
+from wheelsim.measures.bounds import Bounds, resolved, within
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.planning.sides import quarters_of_sides
@@ -102,14 +103,14 @@ def _way(seed: int, rear: bool, stands: Stands, rng: np.random.Generator) -> Way
     limits = resolved(wheel)
     clear = abs(abs(seen.stands_off) - USUAL_WITHIN) > CLEAR
     if (seen.stands(USUAL_WITHIN) is not stands or not clear or not LEAST_GAP <= gap <= MOST_GAP
-            or seen.highest > limits.max_tension):
+            or not within(Quantity.HIGHEST, seen.highest, limits.max_tension)):
         return None
     sides = quarters_of_sides(seen, resolved(wheel, aims=True).tighter_of(limits))
     whole = np.zeros(wheel.n)
     for side, amount in sides.items():
         whole[wheel.on_side(side)] = amount
     after = view(equilibrium(wheel, state.turns + whole, start=state))
-    if abs(after.gap) > 0.6e-3 or after.highest > limits.max_tension or (
+    if abs(after.gap) > 0.6e-3 or not within(Quantity.HIGHEST, after.highest, limits.max_tension) or (
             after.stands(USUAL_WITHIN) is not Stands.ABOUT_RIGHT):
         return None
     gap_at = GAP_AT[0] if (set_on == "right") == (seen.dish < 0) else GAP_AT[1]
