@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Bools, Floats, Turns
 from wheelsim.encoded import Encoded
-from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
 from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.measures.view import View, view
@@ -233,7 +233,8 @@ class _Mechanic:
             ways.reverse()
         for side, turn in ways:
             low = min(float(seen.tension[own].min()) for own in self.sides.values())
-            fits = self.has_room(seen, turn) if turn > 0 else low - QUARTER_RISE / 2 > self.limits.min_tension
+            fits = self.has_room(seen, turn) if turn > 0 else within(
+                Quantity.LOWEST, low - QUARTER_RISE / 2, self.limits.min_tension)
             due = self.whole(side, turn)
             if fits and due:
                 return [due]
@@ -241,15 +242,15 @@ class _Mechanic:
 
     def has_room(self, seen: _Seen, turn: float) -> bool:
         rise = QUARTER_RISE * turn / QUARTER
-        return (max(seen.mean.values()) + rise <= self.limits.max_tension
-                and float(seen.tension.max()) <= self.limits.max_tension)
+        return bool(within(Quantity.HIGHEST, [max(seen.mean.values()) + rise, float(seen.tension.max())],
+                           self.limits.max_tension).all())
 
     def by_side(self, seen: _Seen) -> list[RulePass]:
         """All round when it is a side's mean that is too high or too low, not one spoke."""
         mean = seen.mean
-        if max(mean.values()) > self.limits.max_tension:
+        if not within(Quantity.HIGHEST, max(mean.values()), self.limits.max_tension):
             turn = -QUARTER
-        elif min(mean.values()) < self.limits.min_tension and self.has_room(seen, QUARTER):
+        elif not within(Quantity.LOWEST, min(mean.values()), self.limits.min_tension) and self.has_room(seen, QUARTER):
             turn = QUARTER
         else:
             return []
@@ -285,8 +286,8 @@ class _Mechanic:
             for side, sign in moves(np.sign(dial[station])):
                 spoke = self.nearest(side, station)
                 tension = seen.tension[spoke]
-                room = (tension + QUARTER_RISE <= self.limits.max_tension if sign > 0
-                        else tension - QUARTER_RISE >= self.limits.min_tension)
+                edge = Quantity.HIGHEST if sign > 0 else Quantity.LOWEST
+                room = within(edge, tension + sign * QUARTER_RISE, self.limits.of(edge))
                 if room and self.free[spoke]:
                     turns[spoke] = sign * amount
         return [RulePass(step, turns)] if turns.any() else []
