@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from wheelsim.planning.rule import RuleResult, by_rule
 from wheelsim.planning.sides import main_sides
 from wheelsim.planning.verdict import verdict_of
 from wheelsim.practice.faults import Case
+from wheelsim.practice.handed_over import HandedOver
 from wheelsim.practice.made import turns_named
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
@@ -30,9 +31,6 @@ from wheelsim.report.words.shared import spokes_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.units import MM, QUARTER, rounded, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
-
-if TYPE_CHECKING:
-    from wheelsim.practice.session import Session
 
 PLAN_SECONDS = 5.0
 CORRECTIONS = 3
@@ -161,39 +159,39 @@ def _reading(values: list[Floats], dish: float) -> Reading:
     return Reading("as it is", Gauge.showing(2 * dish), lateral, radial, tension)
 
 
-def ending_of(session: "Session", reject: bool) -> Ending:
-    """The ending of a session, as it stands."""
-    case, limits = session.case, session.limits
+def ending_of(work: HandedOver, reject: bool) -> Ending:
+    """The ending of a session: the work beside the plan's and the rule's."""
+    case, limits = work.case, work.limits
     free = np.array([i + 1 not in case.stuck for i in range(case.wheel.n)])
-    rule, you = by_rule(case.state, limits, free=free), _yours(session)
+    rule, you = by_rule(case.state, limits, free=free), _yours(work)
     found, best = best_plan(case)
     ends = ("rejected", "rejected wrongly") if reject else ("outside", "within")
     outcome = ends[case.mendable if reject else you.within]
-    if outcome in ("within", "rejected") and (session.passed or session.folded):
-        outcome = "passed a limit" if session.passed else "folded"
+    if outcome in ("within", "rejected") and (work.passed or work.folded):
+        outcome = "passed a limit" if work.passed else "folded"
     values = rule.after.values
     his = Row("rule of thumb", rule.total_turns, rule.nipples, rule.times_round, rule.peak_tension, values, rule.within)
-    off = [100 * (scale - 1) for scale in session.meter_scale]
+    off = [100 * (scale - 1) for scale in work.meter_scale]
     right, left = (f"{abs(one):.0f} % {'high' if one > 0 else 'low'}" for one in off)
     meter = (f"Your meter read some {right} on the right and {left} on the left: the gauge is the better witness of "
              "dish.")
-    told = [one.right for one in session.answers if one.right is not None]
-    near = [one.near for one in session.answers if one.near is not None]
-    why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, you, outcome, found, best),
+    told = [one.right for one in work.answers if one.right is not None]
+    near = [one.near for one in work.answers if one.near is not None]
+    why = tuple(line for line in (*_of_yours(work, you, outcome), *_of_the_plan(work, you, outcome, found, best),
                                   *_of_the_rule(rule, his, best, limits),
-                                  meter if max(map(abs, off)) > 2 and session.read_with_meter else "", ERRORS) if line)
+                                  meter if max(map(abs, off)) > 2 and work.read_with_meter else "", ERRORS) if line)
     came = view(case.state)
     received = Row("as it came", 0.0, 0, 0, came.highest, came.values, not broken(came.values, limits))
-    return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, session.predictions,
-                  sum(told), len(told), sum(near), len(near), session.hints, session.folded,
-                  dict(session.passed), rule.passed)
+    return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, work.predictions,
+                  sum(told), len(told), sum(near), len(near), work.hints, work.folded,
+                  dict(work.passed), rule.passed)
 
 
-def _yours(session: "Session") -> Row:
-    made = np.array([one.turns for one in session.made]).reshape(len(session.made), session.wheel.n)
-    values = view(session.state).values
-    return Row("you", float(np.abs(made).sum()), int(np.any(made != 0, axis=0).sum()), session.passes, session.peak,
-               values, not broken(values, session.limits))
+def _yours(work: HandedOver) -> Row:
+    made = np.array([one.turns for one in work.made]).reshape(len(work.made), work.case.wheel.n)
+    values = view(work.state).values
+    return Row("you", float(np.abs(made).sum()), int(np.any(made != 0, axis=0).sum()), work.passes, work.peak,
+               values, not broken(values, work.limits))
 
 
 def _planned(case: Case, found: Plan, proven: bool) -> tuple[Row | None, bool]:
@@ -214,31 +212,31 @@ def _planned(case: Case, found: Plan, proven: bool) -> tuple[Row | None, bool]:
     return row, kept
 
 
-def _of_yours(session: "Session", you: Row, outcome: str) -> Iterator[str]:
-    limit = session.limits.max_tension
-    if session.folded:
-        yield (f"The wheel would have folded {session.folded} time{'s' * (session.folded > 1)}: too tight, a rim "
+def _of_yours(work: HandedOver, you: Row, outcome: str) -> Iterator[str]:
+    limit = work.limits.max_tension
+    if work.folded:
+        yield (f"The wheel would have folded {work.folded} time{'s' * (work.folded > 1)}: too tight, a rim "
                "buckles however strong its spokes; too loose, nothing holds it. On a bench that wheel is scrap.")
-    if session.passed:
-        spokes = sorted(session.passed)
-        yield (f"On the way {_who(session.wheel, spokes)} stood above what is allowed ({_may_have(limit)}). "
+    if work.passed:
+        spokes = sorted(work.passed)
+        yield (f"On the way {_who(work.case.wheel, spokes)} stood above what is allowed ({_may_have(limit)}). "
                "What that does to the rim at its holes, ending within limits does not mend: loosen first, or take "
                "smaller turns.")
     if outcome == "outside":
-        short = ", ".join(name.trade for name in broken(you.values, session.limits))
+        short = ", ".join(name.trade for name in broken(you.values, work.limits))
         yield f"Still outside: {short}."
     if outcome == "rejected wrongly":
         yield "This wheel's rim is straight enough: turning mends it, as the plan shows."
     if outcome == "rejected":
         yield "Rightly handed back: no turns of its nipples bring this wheel within its limits."
-    if session.made:
-        net = np.sum([one.turns for one in session.made], axis=0)
+    if work.made:
+        net = np.sum([one.turns for one in work.made], axis=0)
         undone = you.total_turns - float(np.abs(net).sum())
         if undone > QUARTER:
             yield f"Of your {turns_text(you.total_turns)} turns {turns_text(undone)} took back what others had done."
 
 
-def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: Row | None) -> Iterator[str]:
+def _of_the_plan(work: HandedOver, you: Row, outcome: str, found: Plan, best: Row | None) -> Iterator[str]:
     if best is None or found.turns is None:
         yield verdict_words(found.verdict)
         yield from (f"{line[:1].upper()}{line[1:]}." for line in map(plan_advice_words, found.advice))
@@ -246,24 +244,24 @@ def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: 
     if best.nipples <= FEW:
         yield "The plan: " + turns_named(found.turns) + "."
     else:
-        yield f"The plan: {_in_its_limits(session.case, found, found.turns)}"
+        yield f"The plan: {_in_its_limits(work.case, found, found.turns)}"
     if best.who != "best plan":
         least = ("" if found.bound_turns is None or found.bound_turns <= 0 or found.step < QUARTER else
                  "; none in quarters takes fewer turns" if found.bound_turns >= best.total_turns else
                  f"; no plan in quarters takes fewer than {turns_text(found.bound_turns)} turns")
         yield f"That is the best found in some seconds, not proven the best there is{least}."
-    if not session.made:
+    if not work.made:
         return
     if outcome == "within" and you.total_turns < best.total_turns:
         yield f"Yours took fewer turns than the plan, which keeps to steps of {turns_text(found.step)}."
     elif outcome == "within" and you.total_turns > best.total_turns:
         yield ("The plan stops as soon as every limit is kept; turns that made yours better than its limits are well "
                "spent.")
-    yours = _main(session.wheel, np.sum([one.turns for one in session.made], axis=0))
-    its = _main(session.wheel, found.turns)
-    if yours != its and yours and its and any(one.whole for one in session.made):
+    yours = _main(work.case.wheel, np.sum([one.turns for one in work.made], axis=0))
+    its = _main(work.case.wheel, found.turns)
+    if yours != its and yours and its and any(one.whole for one in work.made):
         yield (f"You mainly {_moves(yours)}, the plan {_moves(its)}. "
-               + " ".join(_quarter(session.case.state, side, verb) for side, verb in sorted(yours | its)))
+               + " ".join(_quarter(work.case.state, side, verb) for side, verb in sorted(yours | its)))
 
 
 def _in_its_limits(case: Case, found: Plan, turns: Turns) -> str:

@@ -17,6 +17,7 @@ from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.answers import WAYS, Answer, Guess, Readings
 from wheelsim.practice.answers import answer as answered
 from wheelsim.practice.faults import Level, hidden_wheel
+from wheelsim.practice.handed_over import HandedOver
 from wheelsim.practice.hints import Hint, hint_for
 from wheelsim.practice.made import Made, PracticeError, Turned, by_sides, turn_words, whole_sides
 from wheelsim.readings.gauge import Gauge
@@ -270,8 +271,14 @@ class Session:
 
         self._leave_open()
         self.moves.append("reject" if reject else "done")
-        self.ending = ending_of(self, reject)
+        self.ending = ending_of(self.handed_over(), reject)
         return self.ending
+
+    def handed_over(self) -> HandedOver:
+        """The wheel as it stands and the work on it."""
+        return HandedOver(self.case, self.limits, self.state, tuple(self.made), tuple(self.answers), dict(self.passed),
+                          self.peak, self.passes, self.folded, self.predictions, self.hints, self.meter_scale,
+                          self.read_with_meter)
 
     @property
     def guess(self) -> Guess | None:
