@@ -150,7 +150,7 @@ def row_norms(root: Floats) -> Floats:
     return norms
 
 
-LEAST_GAIN = 0.05  # of the thread's pitch; below, or negative, no wheel is left to follow: own choice
+LEAST_GAIN = 0.05  # of the thread's pitch; no step of the fit may end below it: own choice
 
 
 @one_thread
@@ -209,7 +209,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
         cost = problem.cost(states, unknowns)
         change = _step(problem, states, unknowns)
         for share in (1.0, 0.5, 0.25, 0.1):
-            # A thread that gives next to nothing, or a rim beyond all kinds, is a step too far, as is no equilibrium.
+            # Too long a step: it makes the gain nearly zero, the rim's stiffness inadmissible, or has no equilibrium.
             if problem.gain(unknowns + share * change) < LEAST_GAIN:
                 continue
             try:

@@ -1,4 +1,4 @@
-"""Who may speak to the page: this machine by its own name; another only with the token of the address that was told."""
+"""Access to the page: this machine by its own name; any other only with the token in the printed address."""
 
 import hmac
 from collections.abc import Awaitable, Callable, MutableMapping
@@ -73,7 +73,7 @@ def _short(length: str) -> bool:
 
 
 def _limited(receive: Receive) -> Receive:
-    """A body that comes without its length ends where it grows too long, as if its sender had gone."""
+    """A body sent without its length is cut off as a disconnect once it exceeds ``LARGEST_BODY``."""
     taken = 0
 
     async def limited() -> MutableMapping[str, Any]:

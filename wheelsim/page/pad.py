@@ -1,4 +1,4 @@
-"""Keys for numbers, large enough for a greasy thumb, and what is being read: one thing after the other."""
+"""A keypad for numbers with large keys, and the list of numbers that it asks for one after another."""
 
 from collections.abc import Callable
 

@@ -1,4 +1,4 @@
-"""The wheel laid out flat: drawn in the browser by ``strip.js`` from a face, its keys turn nipples."""
+"""The strip: the wheel laid out flat, drawn in the browser by ``strip.js`` from a face; its keys turn nipples."""
 
 from collections.abc import Callable
 from pathlib import Path

@@ -84,7 +84,7 @@ def _one_spoke(bench: Bench, wrong: Wrong) -> Cause | None:
     share = shares(bench.seen)
     order = np.argsort(-np.abs(share))
     worst = int(order[0])
-    # One that is off drags its neighbours along: those are no fault of their own.
+    # A spoke that is off changes its neighbours too: one may be nearly as far off without a fault of its own.
     beside = bench.apart(worst, int(order[1])) <= 3
     if abs(share[worst]) < max(FAR_OFF, (1.2 if beside else 1.6) * abs(share[order[1]])):
         return None
@@ -155,7 +155,7 @@ def _wobble_first(bench: Bench, wrong: Wrong) -> Cause | None:
 
 
 def _ways(bench: Bench) -> tuple[Side, str]:
-    """Which way the rim must go, and its two ways in words."""
+    """The side toward which the rim must go, and the two ways to move it there in words."""
     go: Side = "right" if bench.seen.dish < 0 else "left"
     return go, (f"The rim must go {go}: more pull from the {go} spokes, or less from the {OTHER[go]}, takes it there.")
 

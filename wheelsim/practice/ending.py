@@ -118,9 +118,9 @@ class Ending:
 
 
 def exact_job(case: Case) -> Job:
-    """The job of one who knows the wheel: readings whose estimate is the wheel itself, to a few newtons.
+    """A job whose estimate is the hidden wheel itself, to a few newtons.
 
-    An estimate draws what was read toward what is usual; readings corrected by what it misses undo that.
+    The priors draw an estimate toward the usual; the readings are corrected by the estimate's error until it is small.
     """
     state = case.state
     true = [state.lateral, state.radial, state.tension]
@@ -133,11 +133,10 @@ def exact_job(case: Case) -> Job:
 
 
 def best_plan(case: Case) -> tuple[Plan, Row | None]:
-    """A plan to the limits by one who knows the wheel, and its row, or None where none was found.
+    """A plan to the limits for ``exact_job``, and its row (None where no plan was found).
 
-    It is carried out on the hidden wheel itself: should it end just outside there, or pass a limit on the
-    way, a plan to slightly tighter limits is taken; should quarter turns not do, one in eighths. Only the
-    first can be proven the best.
+    It is carried out on the hidden wheel itself. If it ends just outside a limit there or passes one on the way, a plan
+    to slightly tighter limits is tried, then one in eighths of a turn. Only the first can be proven the best.
     """
     job, best = exact_job(case), None
     found: Plan | None = None

@@ -27,9 +27,9 @@ def shares(seen: View) -> Floats:
 
 
 def distance(seen: View, limits: Bounds) -> float:
-    """How far a wheel is from good in one number: squares of what the limits bound, each over its limit.
+    """How far a wheel is from its limits in one number: sum of squares of the limited quantities, each over its limit.
 
-    Half is added for each limit that is broken, however little.
+    Half is added for each limit that is broken. The weights are own choice.
     """
     state = seen.state
     here = np.concatenate([state.wheel.pulling(side) for side in SIDES]).astype(int)
@@ -59,7 +59,7 @@ class Bench:
 
     def __init__(self, state: State, limits: Bounds, received: Floats, stuck: frozenset[int] = frozenset()) -> None:
         self.state, self.limits = state, limits
-        # A spoke that was taken past its limit since is not to go higher, but does not bar every move.
+        # A spoke that was taken past its limit earlier may not go higher; without this no move would be allowed at all.
         self.most = np.maximum(most_allowed(received, limits.max_tension), state.tension)
         self.low = limits.min_tension - ROUNDING
         self.seen, self.wheel = view(state), state.wheel
@@ -86,7 +86,7 @@ class Bench:
 
     def best(self, moves: Sequence[Turns]) -> Turns | None:
         """The move of those (n,) that brings the wheel nearest to good, or None if none brings it nearer. [turn]"""
-        # Rounded: among equals the first.
+        # Rounded, so that of equal moves the first is taken on any machine.
         found = [(round(distance(then, self.limits), 3), k) for k, move in enumerate(moves)
                  if (then := self.tried(move)) is not None]
         nearest = min(found, default=(np.inf, 0))

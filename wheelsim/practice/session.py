@@ -214,14 +214,14 @@ class Session:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
         except Unstable:
             self.folded += 1
-            self._guess = guess  # the wheel is as it was, and so is what was said of it
+            self._guess = guess  # nothing was turned, so the prediction still stands
             return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), folded=True)
         self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
         passed = passed_on_the_way(self.case.state.tension, self.limits.max_tension, self.state, after, turns)
         for spoke, tension in passed.items():
             self.passed[spoke] = max(self.passed.get(spoke, 0.0), tension)
         if guess is None and self._open is not None and self._open.goes_on(turns, whole):
-            # More of the same before it is read: what was predicted is of all of it.
+            # Turned further the same way before a reading: the prediction counts for the sum.
             self._open = replace(self._open, turns=self._open.turns + turns)
         else:
             self._leave_open()
