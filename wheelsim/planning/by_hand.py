@@ -35,8 +35,8 @@ def odd_ones(told: Known, before: View) -> tuple[int, ...]:
 def nameable(told: Known, odd: tuple[int, ...]) -> Bools | None:
     """Nipples that may be turned otherwise than their side, (n,); None: all, for the rim was read all round.
 
-    Where the dial was read at a few places only, a nipple named for anything would bend a rim that nobody watches: only
-    ``odd`` ones are.
+    Where the dial was read at a few places only, a single nipple may put the rim out of true where nobody looks: only
+    ``odd`` ones may be named.
     """
     if not told.log or _read_all_round(told):
         return None

@@ -24,10 +24,10 @@ from wheelsim.readings.simulated import Tools
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import OTHER, SIDES, Side
 
-# What a mechanic expects of a quarter turn without reckoning: common practice, no source.
+# Rules of thumb for the effect of a quarter turn: common practice, no source.
 QUARTER_RISE = 100.0  # of a side's own tension, by a quarter turn of all of it [N]
-SPOTS = 4  # so many spots are seen to in one round
-PATIENCE = 8  # rounds without any headway, and the mechanic gives up
+SPOTS = 4  # spots mended in one round; own choice
+PATIENCE = 8  # rounds without progress after which the mechanic gives up; own choice
 HIGH_OR_LOW = frozenset({Quantity.HIGHEST, Quantity.LOWEST})
 
 
@@ -96,7 +96,7 @@ class RuleResult(Encoded):
 
 def by_rule(state: State, limits: Bounds, target_dish: float = 0.0, free: ArrayLike | None = None,
             most_passes: int = 60, errors: np.random.Generator | None = None) -> RuleResult:
-    """Let the rule of thumb have a wheel.
+    """Work on a wheel by the rule of thumb.
 
     Parameters
     ----------
@@ -218,7 +218,7 @@ class _Mechanic:
                 return due
         return []
 
-    # Each of these does one thing that a hand does, and takes no account of the others.
+    # Each of these is one move of the rule; none looks at what the others do.
 
     def by_gauge(self, seen: _Seen) -> list[RulePass]:
         gap = seen.gap
