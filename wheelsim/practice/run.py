@@ -5,7 +5,8 @@ import random
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import TypeAlias
 
@@ -178,16 +179,37 @@ def _wheel(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str, ob
                  "per cent; and where the rim wobbles the gauge's feet stand on it, so gauge at two places. help lists "
                  "the commands; a good start is: gauge; gauge quarter; dial true; tension", ""):
         write(line)
-    while session.ending is None:
-        try:
-            command = lines.next(PROMPT)
-            desk.do(command)
-            lines.taken.append(command)
-        except LEAVING:
-            return {"level": level.name, "outcome": "left", "success": False}
-        except PracticeError as error:
-            lines.bad(error)
+    with _completed(desk):
+        while session.ending is None:
+            try:
+                command = lines.next(PROMPT)
+                desk.do(command)
+                lines.taken.append(command)
+            except LEAVING:
+                return {"level": level.name, "outcome": "left", "success": False}
+            except PracticeError as error:
+                lines.bad(error)
     return session.ending.as_dict()
+
+
+@contextmanager
+def _completed(desk: Desk) -> Iterator[None]:
+    """Tab completes the names of commands where they are typed, as ``Cmd.cmdloop`` has it."""
+    if sys.stdin is None or not sys.stdin.isatty():
+        yield
+        return
+    try:
+        import readline
+    except ImportError:  # not on every system
+        yield
+        return
+    before = readline.get_completer()
+    readline.set_completer(desk.complete)  # type: ignore[arg-type]  # declared as a list: it returns one name
+    readline.parse_and_bind("tab: complete")
+    try:
+        yield
+    finally:
+        readline.set_completer(before)
 
 
 def _which_way(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str, object]:
