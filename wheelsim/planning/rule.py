@@ -31,7 +31,7 @@ PATIENCE = 8  # rounds without progress after which the mechanic gives up; own c
 HIGH_OR_LOW = frozenset({Quantity.HIGHEST, Quantity.LOWEST})
 
 
-class Step(Enum):
+class Purpose(Enum):
     """What a pass is for, and by which tool."""
 
     SIDE = "side"  # a whole flange, by the gauge or by a side's mean
@@ -44,7 +44,7 @@ class Step(Enum):
 class RulePass:
     """A pass of the rule: what it is for, and its turns (n,). [turn]"""
 
-    step: Step
+    purpose: Purpose
     turns: Turns
 
 
@@ -260,7 +260,7 @@ class _Mechanic:
         turns = np.zeros(self.wheel.n)
         turns[self.sides[side]] = turn
         turns[~self.free] = 0.0
-        return RulePass(Step.SIDE, turns) if turns.any() else None
+        return RulePass(Purpose.SIDE, turns) if turns.any() else None
 
     def spots(self, dial: Floats, limit: float) -> list[int]:
         """Stations that stand out most, worst first, apart from each other: those beyond half of what is allowed."""
@@ -277,7 +277,7 @@ class _Mechanic:
         around = np.minimum((own - station) % self.wheel.n, (station - own) % self.wheel.n)
         return int(own[np.argmin(around)])
 
-    def at_spots(self, step: Step, seen: _Seen, dial: Floats, limit: float,
+    def at_spots(self, purpose: Purpose, seen: _Seen, dial: Floats, limit: float,
                  moves: Callable[[float], tuple[tuple[Side, float], ...]]) -> list[RulePass]:
         """Turns at the spots; ``moves`` gives (side, sign) pairs for a spot's sign."""
         turns = np.zeros(self.wheel.n)
@@ -290,16 +290,16 @@ class _Mechanic:
                 room = within(edge, tension + sign * QUARTER_RISE, self.limits.of(edge))
                 if room and self.free[spoke]:
                     turns[spoke] = sign * amount
-        return [RulePass(step, turns)] if turns.any() else []
+        return [RulePass(purpose, turns)] if turns.any() else []
 
     def by_lateral(self, seen: _Seen) -> list[RulePass]:
         """The rim stands out to the right: draw it left, tightening left and loosening right; and the reverse."""
-        return self.at_spots(Step.TRUE, seen, seen.lateral, self.limits.lateral_runout,
+        return self.at_spots(Purpose.TRUE, seen, seen.lateral, self.limits.lateral_runout,
                              lambda sign: (("left", sign), ("right", -sign)))
 
     def by_radial(self, seen: _Seen) -> list[RulePass]:
         """The rim stands out: draw it in with a pair, one of each side; it is drawn in: let it out."""
-        return self.at_spots(Step.ROUND, seen, seen.radial, self.limits.radial_runout,
+        return self.at_spots(Purpose.ROUND, seen, seen.radial, self.limits.radial_runout,
                              lambda sign: (("left", sign), ("right", sign)))
 
     def by_meter(self, seen: _Seen) -> list[RulePass]:
@@ -317,4 +317,4 @@ class _Mechanic:
             return []
         turns = np.zeros(self.wheel.n)
         turns[spoke] = -QUARTER * np.sign(off[spoke])
-        return [RulePass(Step.TENSION, turns)]
+        return [RulePass(Purpose.TENSION, turns)]

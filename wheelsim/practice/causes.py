@@ -19,7 +19,7 @@ from wheelsim.practice.moves import AMOUNTS, HALF, Bench, shares
 from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import OTHER, SIDES, Side, Wheel
 
-Move: TypeAlias = tuple[Turns, View]  # turns, and the wheel after them
+Tried: TypeAlias = tuple[Turns, View]  # turns, and the wheel after them
 FAR_OFF = 0.25  # one spoke this far from its side's mean stands out from all others
 Wrong: TypeAlias = Set[str]  # names of the limits that are broken
 BENT = 2.0  # own shape beyond so many limits is a bent rim
@@ -160,7 +160,7 @@ def _ways(bench: Bench) -> tuple[Side, str]:
     return go, (f"The rim must go {go}: more pull from the {go} spokes, or less from the {OTHER[go]}, takes it there.")
 
 
-def _side_move(bench: Bench, side: Side, sign: int) -> Move | None:
+def _side_move(bench: Bench, side: Side, sign: int) -> Tried | None:
     """The best move of a whole side that keeps the limits and the view after it, or None."""
     moves = [bench.whole(**{side: sign * size}) for size in AMOUNTS]
     turns = bench.best([move for move in moves if sign > 0 or not _lacks(bench, move)])
@@ -221,7 +221,7 @@ def _dish(bench: Bench, wrong: Wrong) -> Cause | None:
                  best[0])
 
 
-def _by(bench: Bench, move: Move, where: str) -> str:
+def _by(bench: Bench, move: Tried, where: str) -> str:
     turns, then = move
     moved = then.dish - bench.seen.dish
     near = bench.seen.tighter_side

@@ -14,7 +14,7 @@ from wheelsim.wheel.rules import Fault, Part, require
 TYRE = ("off", "inflated")
 BySpoke: TypeAlias = tuple[tuple[int, float], ...]  # (spoke number, value)
 Dial: TypeAlias = Literal["lateral", "radial"]
-Told: TypeAlias = Literal["lateral", "radial", "tension"]  # what is read spoke by spoke
+SpokeTool: TypeAlias = Literal["lateral", "radial", "tension"]  # read spoke by spoke
 RANGE = (0.0, 1e4)  # of a tension that is read; own choice: no spoke bears more [N]
 TensionUnit: TypeAlias = Literal["kgf", "meter", "Hz"]
 
@@ -87,10 +87,10 @@ class Reading(Part):
         """Whether tensions are told by the spokes' tones: good for differences, weak for the level."""
         return any(one.unit == "Hz" for one in self.shown)
 
-    def spokes(self, told: Told) -> tuple[int, ...]:
-        """Numbers of the spokes at which this was read, rising."""
-        other = (one.spoke for one in self.shown) if told == "tension" else ()
-        return tuple(sorted({*(spoke for spoke, _ in getattr(self, told)), *other}))
+    def spokes(self, tool: SpokeTool) -> tuple[int, ...]:
+        """Numbers of the spokes at which this tool was read, rising."""
+        other = (one.spoke for one in self.shown) if tool == "tension" else ()
+        return tuple(sorted({*(spoke for spoke, _ in getattr(self, tool)), *other}))
 
     def in_newtons(self, wheel: Wheel) -> Self:
         """The reading with the tensions of ``shown`` worked out; a spoke that ``tension`` names is left as it is."""

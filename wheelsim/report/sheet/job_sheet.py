@@ -8,7 +8,7 @@ from wheelsim.arrays import Turns
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.passes import PlannedPass
-from wheelsim.readings.reading import Reading, Told
+from wheelsim.readings.reading import Reading, SpokeTool
 from wheelsim.report.sheet.blocks import (
     Block,
     Boxes,
@@ -129,8 +129,8 @@ def _as_read(reading: Reading) -> str:
                f"{gauge.low / MM:.2f} to {gauge.high / MM:.2f} mm")
         said.append(f"gauge set on the {gauge.set_on} face, gap {gap} {where[gauge.gap_at]}")
     counts: dict[int, list[str]] = {}
-    told: tuple[tuple[Told, str], ...] = (("lateral", "dial from the side"), ("radial", "dial from below"),
-                                          ("tension", "tension"))
+    told: tuple[tuple[SpokeTool, str], ...] = (("lateral", "dial from the side"), ("radial", "dial from below"),
+                                               ("tension", "tension"))
     for name, words in told:
         if reading.spokes(name):
             counts.setdefault(len(reading.spokes(name)), []).append(words)
