@@ -30,7 +30,7 @@ from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.rules import PartError
 
-ROUNDS = 25  # Gauss-Newton iterations at most
+ROUNDS = 25  # Gauss-Newton iterations at most; own choice
 SETTLED = 3e-4  # converged if a step turns no nipple by more; own choice: that is some tenth of a newton [turn]
 ENOUGH = 1e-2  # or if a step lowers the cost by less; own choice: the posterior density changes by half a per cent
 DRAWS = 400  # wheels drawn if no number is given; own choice: shares to some two per cent, for plans and spreads

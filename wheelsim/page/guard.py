@@ -12,7 +12,7 @@ Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 COOKIE = "wheelsim-token"
-LARGEST_BODY = 1_000_000  # of a request [byte]
+LARGEST_BODY = 1_000_000  # largest request; own choice [byte]
 # Nothing from elsewhere is loaded, nobody may show the page inside theirs, and the token leaves with no link. The
 # page's library compiles its parts in the browser, hence the two "unsafe" of the page's own.
 HEADERS = [(b"content-security-policy",

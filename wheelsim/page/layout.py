@@ -28,8 +28,8 @@ from wheelsim.units import MM, QUARTER, turns_text
 from wheelsim.wheel.sides import SIDES, Side
 
 STEPS = {step: turns_text(step) for step in (QUARTER, 0.125, 0.5, 0.0625)}
-IDLE = 0.3  # without a tap, before the outlook is drawn [s]
-LOOK_AGAIN = 2.0  # whether another wrote to the job [s]
+IDLE = 0.3  # time without a tap before the outlook is drawn; own choice [s]
+LOOK_AGAIN = 2.0  # how often the job's file is looked at for changes by others; own choice [s]
 
 
 class BenchPage:

@@ -20,7 +20,8 @@ from wheelsim.practice.which_way import WhichWay
 from wheelsim.units import QUARTER, number_list
 from wheelsim.wheel.sides import Side
 
-MOST_COMMANDS, LONGEST, LARGEST = 500, 200, 60_000  # of a lesson that a browser kept
+# Most commands, longest command and largest text of a lesson that a browser hands back; own choice.
+MOST_COMMANDS, LONGEST, LARGEST = 500, 200, 60_000
 SEEDS = 10_000
 
 

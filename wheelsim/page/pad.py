@@ -7,7 +7,7 @@ from nicegui import ui
 from wheelsim.page.around import press
 
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "-")
-LONGEST = 8  # figures of a number
+LONGEST = 8  # most digits of a number
 
 
 def typed(text: str, key: str) -> str:

@@ -9,7 +9,7 @@ from nicegui.element import Element
 from wheelsim.page.face import Face
 
 STRIP_STYLE = Path(__file__).with_suffix(".css").read_text()
-MOST_STEPS = 40  # that one drag may make
+MOST_STEPS = 40  # most steps that one drag may make; own choice
 
 
 class Strip(Element, component="strip.js", default_classes="w-full"):

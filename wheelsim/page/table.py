@@ -19,7 +19,7 @@ from wheelsim.report.sheet.record import followed
 from wheelsim.stand.predict import Prediction
 from wheelsim.wheel.sides import Side
 
-MOST_STEPS = 200  # that can be undone
+MOST_STEPS = 200  # most steps that can be undone; own choice
 
 
 def jobs_of(folder: Path) -> list[str]:

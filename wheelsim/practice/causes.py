@@ -20,9 +20,9 @@ from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import OTHER, SIDES, Side, Wheel
 
 Tried: TypeAlias = tuple[Turns, View]  # turns, and the wheel after them
-FAR_OFF = 0.25  # one spoke this far from its side's mean stands out from all others
+FAR_OFF = 0.25  # a spoke off its side's mean by this share of it may stand out from all others; own choice
 Wrong: TypeAlias = Set[str]  # names of the limits that are broken
-BENT = 2.0  # own shape beyond so many limits is a bent rim
+BENT = 2.0  # a rim whose own shape exceeds so many times its limit is called bent; own choice
 
 
 @dataclass(frozen=True, eq=False)

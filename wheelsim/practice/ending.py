@@ -32,13 +32,13 @@ from wheelsim.report.words.verdict import verdict_words
 from wheelsim.units import MM, QUARTER, rounded, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
-PLAN_SECONDS = 5.0
-CORRECTIONS = 3
+PLAN_SECONDS = 5.0  # time of the plan that the learner's work is compared with; own choice
+CORRECTIONS = 3  # of the readings in ``exact_job``; own choice: the estimate is then right to a few newtons
 # The plan is made for an estimate that is a few newtons off the hidden wheel, so it may end just outside a limit there.
 # A second plan keeps this much from each limit; sizes by own choice, meant to cover the estimate's error. [SI]
 ALLOWANCE = {Quantity.HIGHEST: 10.0, Quantity.LOWEST: -10.0, Quantity.GAP: 0.05e-3, Quantity.TRUE: 0.02e-3,
              Quantity.ROUND: 0.02e-3, Quantity.SPREAD: 0.01}
-FEW = 8  # so many nipples are named one by one
+FEW = 8  # a plan of no more nipples names them one by one; own choice
 ERRORS = ("Your readings had the errors of a bench's tools; the plan and the rule of thumb were given the wheel as it "
           "is.")
 

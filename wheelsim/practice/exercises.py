@@ -21,10 +21,10 @@ from wheelsim.wheel.parts import OTHER, SIDES, USUAL_WITHIN, Side
 PAPER_LEVEL = 9  # in the draws: other wheels than those of the levels on the screen
 SHARES = {Stands.SLACK: (0.66, 0.78), Stands.ABOUT_RIGHT: (0.93, 1.05), Stands.TIGHT: (1.17, 1.24)}  # of the usual
 USUAL = {False: 950.0, True: 1000.0}  # of the right side of a front and of a dished rear [N]
-MAX_TENSION = 1300.0  # with room for what comes in tight [N]
-LEAST_GAP, MOST_GAP = 1.2e-3, 4.5e-3  # as drawn [m]
-CLEAR = 0.03  # the tension as read stands so far from where "about right" ends, a fraction
-READ_EACH = 4  # spokes read on each side
+MAX_TENSION = 1300.0  # of the wheels drawn; own choice, with room for those that are tight [N]
+LEAST_GAP, MOST_GAP = 1.2e-3, 4.5e-3  # gaps of the exercises; own choice [m]
+CLEAR = 0.03  # least distance of the tension from where "about right" ends, as a fraction; own choice
+READ_EACH = 4  # spokes read on each side; own choice
 
 
 @dataclass(frozen=True, eq=False)

@@ -29,7 +29,7 @@ from wheelsim.wheel.parts import SIDES
 if TYPE_CHECKING:  # brings in the planner: not before it is needed
     from wheelsim.practice.ending import Ending
 
-MOST_AT_ONCE = 2.0  # a nipple is not turned further without a reading [turn]
+MOST_AT_ONCE = 2.0  # most that one command turns a nipple; own choice: further is never turned without a reading [turn]
 KINDS = {"gauge": 0, "true": 1, "round": 2, "tension": 3}  # of readings, each with errors of its own
 
 
