@@ -16,7 +16,7 @@ from wheelsim.arrays import Bools, Floats, Turns
 from wheelsim.encoded import Encoded
 from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
-from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.measures.quantities import Quantity, departures, measure
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
@@ -309,9 +309,7 @@ class _Mechanic:
             off[own] = tension[own] - np.clip(tension[own], self.limits.min_tension, self.limits.max_tension)
         off[~self.free] = 0.0
         if not off.any():
-            for side, own in self.sides.items():
-                off[own] = tension[own] / max(seen.mean[side], 1.0) - 1
-            off[~self.free] = 0.0
+            off = np.where(self.free, departures(self.wheel, tension), 0.0)
         spoke = int(np.argmax(np.abs(off)))
         if not off[spoke]:
             return []

@@ -12,10 +12,10 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import within
-from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.quantities import Quantity, departures
 from wheelsim.measures.view import View
 from wheelsim.practice.made import turns_named
-from wheelsim.practice.moves import AMOUNTS, HALF, Bench, shares
+from wheelsim.practice.moves import AMOUNTS, HALF, Bench
 from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import OTHER, SIDES, Side, Wheel
 
@@ -81,7 +81,7 @@ def _bent(bench: Bench, wrong: Wrong) -> Cause | None:
 
 
 def _one_spoke(bench: Bench, wrong: Wrong) -> Cause | None:
-    share = shares(bench.seen)
+    share = departures(bench.wheel, bench.state.tension)
     order = np.argsort(-np.abs(share))
     worst = int(order[0])
     # A spoke that is off changes its neighbours too: one may be nearly as far off without a fault of its own.
@@ -293,7 +293,7 @@ def _uneven(bench: Bench, wrong: Wrong) -> Cause | None:
         return None
     why = ("A tight spoke and a loose one beside it on the same flange hold the rim where two even ones would: the "
            "dial can't see it, the meter can. Turn the two against each other by the same amount, and the rim stays.")
-    share = shares(bench.seen)
+    share = departures(bench.wheel, bench.state.tension)
     for tight, loose in bench.pairs()[:4]:
         turns = bench.best([bench.single([loose], size) - bench.single([tight], size) for size in AMOUNTS])
         if turns is not None:
