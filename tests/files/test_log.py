@@ -16,7 +16,6 @@ import wheelsim.cli.app
 from wheelsim.files.errors import FileError
 from wheelsim.files.log import ToLog, add_visit, keep_passes, turns_by_name
 from wheelsim.files.reader import read_job, sample_path
-from wheelsim.readings.reading import Shown
 
 GAUGE = {"set_on": "right", "gap_mm": 1.2, "gap_at": "hub"}
 
@@ -196,7 +195,7 @@ def test_the_command(job, capsys, monkeypatch):
                "--tension", "1=100,3=101", "--kgf").out
     assert "Pass 1 logged: 16 nipples turned." in said
     last = read_job(job).last
-    assert last.shown[1] == Shown(3, 101.0, "kgf")
+    assert [(one.spoke, one.value, one.unit) for one in last.shown][1] == (3, 101.0, "kgf")
     assert last.extremes == {"lateral"}
     assert "expected what was turned or read" in run("log", str(job), code=2).err
     # Planned anew, not kept: numbered as it would stand in the job, and what still stands there is said.

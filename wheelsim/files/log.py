@@ -26,7 +26,7 @@ from wheelsim.units import number_list, turns_text
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
 
-PATIENCE = 10.0  # longest wait for another process that writes to the same job [s]
+PATIENCE = 10.0  # for another that writes to the same job [s]
 TABLE = re.compile(r"^[ \t]*\[")
 PASS = re.compile(r"^[ \t]*\[\[[ \t]*[\"']?pass[\"']?[ \t]*\]\]")
 NO_JOB = 'expected a job, which has wheel = "..."; wheelsim assess --new FILE writes a blank one'
@@ -173,17 +173,17 @@ def _lock(path: Path) -> Iterator[None]:
 
 
 def _replace(path: Path, data: bytes) -> None:
-    """Replace a file's contents atomically: a reader sees the old or the new ones, after a crash too.
+    """Put new contents in a file's place in one step; a reader, or whoever comes after a crash, sees old or new.
 
-    Where the system has files without a name (``O_TMPFILE``), a temporary file is left behind only if the writer is
-    killed between ``link`` and ``rename``; the next writer removes it.
+    Where the system has files without a name, only a writer killed between ``link`` and ``rename`` leaves its hidden
+    file, whole; the next writer removes it.
     """
     part = path.with_name(f".{path.name}.part")
     try:
         if path.is_symlink():
             path = path.resolve()
             part = path.with_name(f".{path.name}.part")
-        part.unlink(missing_ok=True)  # left by a writer that was killed
+        part.unlink(missing_ok=True)  # of one that was killed
         mode = path.stat().st_mode & 0o777
         try:
             if not _written_unnamed(part, data, mode):
@@ -209,7 +209,7 @@ def _written_unnamed(part: Path, data: bytes, mode: int) -> bool:
     with os.fdopen(descriptor, "wb") as stream:
         _to_disk(stream, data)
         try:
-            # With src_dir_fd Python calls linkat, which follows the link in /proc; plain link does not.
+            # Any directory's descriptor makes Python call linkat, which alone follows the link in /proc.
             os.link(f"/proc/self/fd/{stream.fileno()}", part, src_dir_fd=stream.fileno(), follow_symlinks=True)
         except OSError:
             return False
