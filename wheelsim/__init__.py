@@ -14,6 +14,7 @@ if TYPE_CHECKING:  # the same names as in _HOMES, for type checkers and editors
     from wheelsim.planning.plan import plan as plan
     from wheelsim.readings.gauge import Gauge as Gauge
     from wheelsim.readings.reading import Reading as Reading
+    from wheelsim.readings.reading import Shown as Shown
     from wheelsim.report.figures.figure import figure as figure
     from wheelsim.stand.assess import assess as assess
     from wheelsim.stand.predict import predict as predict
@@ -42,6 +43,7 @@ _HOMES = {
     "Job": "wheelsim.job.job",
     "Work": "wheelsim.job.job",
     "Reading": "wheelsim.readings.reading",
+    "Shown": "wheelsim.readings.reading",
     "Gauge": "wheelsim.readings.gauge",
     **dict.fromkeys(("Wheel", "Hub", "Flange", "Rim", "Joint", "Spokes", "SideSpokes", "Limits", "Load", "Tyre"),
                     "wheelsim.wheel.parts"),

@@ -8,6 +8,7 @@ from wheelsim.files.errors import FileError
 from wheelsim.files.log import add_visit, keep_passes
 from wheelsim.files.questions import number, whole
 from wheelsim.files.reader import read_job
+from wheelsim.readings.reading import Shown
 
 
 @pytest.fixture
@@ -41,7 +42,7 @@ def test_a_new_wheel_and_its_first_reading(answers, tmp_path):
     assert job.wheel.tension == 1000.0  # left out: as the blank has it
     assert job.last.gauge.low == pytest.approx(2.4e-3)
     assert job.last.extremes == {"lateral"}
-    assert dict(job.last.tension)[2] == pytest.approx(102 * 9.80665)
+    assert job.last.shown[1] == Shown(2, 102.0, "kgf")
     assert "# Hole circle: hole to hole" in path.read_text()
 
 

@@ -160,6 +160,18 @@ def reading(write):
 
 
 @pytest.fixture
+def tensions(write):
+    """(spoke, tension [N]) pairs of the same, by the wheel they were read on."""
+
+    def tensions(text):
+        write("wheel.toml", WHEEL)
+        job = read_job(write("job.toml", f'wheel = "wheel.toml"\n[[reading]]\n{text}\n'))
+        return job.last.in_newtons(job.wheel).tension
+
+    return tensions
+
+
+@pytest.fixture
 def reading_lines(write, lines):
     """Lines of a job on the invented wheel with one [[reading]] of these lines."""
 

@@ -3,44 +3,44 @@
 import pytest
 
 from wheelsim.files import read_job
-from wheelsim.files.chart import middle_diameter
+from wheelsim.readings.chart import middle_diameter
 
 # The invented wheel: left spokes (even numbers) butted 2.0/1.8/2.0 mm, right spokes plain 2.0 mm.
 CHART = "diameter_mm,reading,force_N\n2.0,10,500\n2.0,30,1500\n1.8,30,1200\n\n1.8,10,300\n1.5,1,100\n1.5,2,90\n"
 METER = 'meter = { 1 = 20, 2 = 20, 3 = 25, 4 = 10 }\nmeter_chart = "chart.csv"'
 
 
-def test_each_side_by_its_own_rows(reading, write):
+def test_each_side_by_its_own_rows(tensions, write):
     """Rows may fall; the butts, where the meter does not sit, are of the other side's diameter."""
     write("chart.csv", CHART)
-    assert reading(METER).tension == tuple(
+    assert tensions(METER) == tuple(
         (spoke, pytest.approx(newtons)) for spoke, newtons in ((1, 1000), (2, 750), (3, 1250), (4, 300)))
 
 
-def test_order_of_the_rows_is_free_between_sizes(reading, write):
+def test_order_of_the_rows_is_free_between_sizes(tensions, write):
     write("chart.csv", "diameter_mm, reading, force_N\n2.0,10,500\n1.8,30,1200\n2.0,30,1500\n1.8,10,300\n")
-    assert dict(reading(METER).tension) == pytest.approx({1: 1000, 2: 750, 3: 1250, 4: 300})
+    assert dict(tensions(METER)) == pytest.approx({1: 1000, 2: 750, 3: 1250, 4: 300})
 
 
-def test_one_chart_goes_on_meaning_all_spokes(reading, write):
+def test_one_chart_goes_on_meaning_all_spokes(tensions, write):
     write("chart.csv", "reading,force_N\n10,500\n30,1500\n")
-    assert dict(reading(METER).tension) == pytest.approx({1: 1000, 2: 1000, 3: 1250, 4: 500})
+    assert dict(tensions(METER)) == pytest.approx({1: 1000, 2: 1000, 3: 1250, 4: 500})
 
 
 @pytest.mark.parametrize(("size", "fits"), [("1.85", True), ("1.75", True), ("1.86", False), ("1.74", False)])
-def test_sizes_match_within_a_twentieth_of_a_millimetre(reading, reading_lines, write, size, fits):
+def test_sizes_match_within_a_twentieth_of_a_millimetre(tensions, reading_lines, write, size, fits):
     write("chart.csv", CHART.replace("1.8,", f"{size},"))
     if fits:
-        assert dict(reading(METER).tension)[2] == pytest.approx(750)
+        assert dict(tensions(METER))[2] == pytest.approx(750)
     else:
         assert reading_lines(METER) == [
             'job.toml: reading[1].meter_chart: "chart.csv"; expected a chart for 1.8 mm, the middle of spokes 2, 4; '
             f"chart.csv has 2, {size}, 1.5"]
 
 
-def test_the_nearest_size_is_taken(reading, write):
+def test_the_nearest_size_is_taken(tensions, write):
     write("chart.csv", CHART.replace("1.5,", "1.84,"))
-    assert dict(reading(METER).tension)[2] == pytest.approx(750)
+    assert dict(tensions(METER))[2] == pytest.approx(750)
 
 
 def test_every_size_without_a_chart_is_told_once(reading_lines, write):
@@ -111,4 +111,4 @@ def test_inline_wheel_with_a_chart_of_sizes(write, wheel_text):
     write("chart.csv", CHART)
     text = wheel_text.replace("format = 1", "[wheel]").replace("\n[", "\n[wheel.")
     job = read_job(write("job.toml", f"{text}\n[[reading]]\n{METER}\n"))
-    assert dict(job.last.tension)[2] == pytest.approx(750)
+    assert dict(job.last.in_newtons(job.wheel).tension)[2] == pytest.approx(750)

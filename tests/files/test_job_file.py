@@ -4,10 +4,13 @@ import math
 
 import pytest
 
+from tests.wheels import front
 from wheelsim.files import examine, read_job, read_wheel
-from wheelsim.job.job import Pass, Work
+from wheelsim.job.job import Job, Pass, Work
+from wheelsim.readings.reading import Reading, Shown
 from wheelsim.readings.tone import tension_from_tone
 from wheelsim.wheel.geometry import wheel_geometry
+from wheelsim.wheel.rules import PartError
 
 
 @pytest.fixture
@@ -95,10 +98,10 @@ def test_one_end_of_the_dial(reading, end):
     assert reading(f"lateral_{end} = {{ spoke = 9, mm = 0.3 }}").lateral == ((9, pytest.approx(0.0003)),)
 
 
-def test_kilograms_of_force(reading):
+def test_kilograms_of_force(tensions):
     """A kilogram-force is 9.80665 N."""
-    found = reading("tension_kgf = { 3 = 100, 2 = 50.5 }")
-    assert found.tension == ((2, pytest.approx(495.235825)), (3, pytest.approx(980.665)))
+    found = tensions("tension_kgf = { 3 = 100, 2 = 50.5 }")
+    assert found == ((2, pytest.approx(495.235825)), (3, pytest.approx(980.665)))
 
 
 @pytest.mark.parametrize(("line", "unit"), [("tension_kgf = { 3 = 100, 2 = 50.5 }", "kgf"),
@@ -107,22 +110,49 @@ def test_kilograms_of_force(reading):
 def test_what_the_tool_showed_is_kept(reading, write, line, unit):
     write("chart.csv", "reading,force_N\n10,500\n30,1500\n")
     found = reading(line)
+    assert not found.tension
+    assert tuple((one.spoke, one.value) for one in found.shown) == {
+        "kgf": ((2, 50.5), (3, 100.0)), "Hz": ((1, 350.0), (2, 350.0)), "meter": ((1, 20.0),)}[unit]
     assert {one.unit for one in found.shown} == {unit}
-    assert [one.spoke for one in found.shown] == [spoke for spoke, _ in found.tension]
+    assert found.spokes("tension") == tuple(one.spoke for one in found.shown)
     assert found.by_tone == (unit == "Hz")
     assert not reading("tension_N = { 1 = 900 }").shown
 
 
-def test_meter_chart(reading, write):
+def test_a_tension_worked_out_already_stands():
+    wheel, read = front(), Reading(tension=((1, 900.0),), shown=(Shown(1, 100.0, "kgf"), Shown(2, 50.0, "kgf")))
+    found = read.in_newtons(wheel)
+    assert found.tension == ((1, 900.0), (2, pytest.approx(490.3325)))
+    assert found.shown == read.shown
+    assert found.in_newtons(wheel) is found
+
+
+@pytest.mark.parametrize(("shown", "expected"), [
+    (Shown(1, 2000.0, "kgf"), "reading tension.1: 2000.0; is 19613 N; expected from 0 to 10000 N"),
+    (Shown(1, 20.0, "meter"), "reading tension.1: 20.0; expected the meter's chart with what it shows"),
+])
+def test_what_no_tool_shows_is_refused(shown, expected):
+    with pytest.raises(PartError) as caught:
+        Reading(shown=(shown,))
+    assert str(caught.value) == expected
+
+
+def test_a_tone_is_judged_with_the_wheel():
+    with pytest.raises(PartError) as caught:
+        Job(front(), (Reading(shown=(Shown(2, 4000.0, "Hz"),)),))
+    assert str(caught.value).startswith("job reading.0.tension.2: 4000.0; is ")
+
+
+def test_meter_chart(tensions, write):
     """Between two rows of the chart the tension is interpolated; rows may fall, and blanks are skipped."""
     write("chart.csv", "reading, force_N\n30,1400\n\n20,1000\n10,500\n")
-    found = reading('meter = { 1 = 22.5, 2 = 10 }\nmeter_chart = "chart.csv"')
-    assert found.tension == ((1, pytest.approx(1100)), (2, pytest.approx(500)))
+    found = tensions('meter = { 1 = 22.5, 2 = 10 }\nmeter_chart = "chart.csv"')
+    assert found == ((1, pytest.approx(1100)), (2, pytest.approx(500)))
 
 
-def test_tone(reading, tmp_path):
+def test_tone(tensions, tmp_path):
     """Each spoke by its own length and section; the law itself is checked in tests/readings."""
-    found = dict(reading("tone_Hz = { 1 = 350, 2 = 350 }").tension)
+    found = dict(tensions("tone_Hz = { 1 = 350, 2 = 350 }"))
     wheel = read_wheel(tmp_path / "wheel.toml")
     length = wheel_geometry(wheel).length
     for spoke, side in ((1, wheel.spokes.right), (2, wheel.spokes.left)):

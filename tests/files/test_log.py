@@ -195,7 +195,7 @@ def test_the_command(job, capsys, monkeypatch):
                "--tension", "1=100,3=101", "--kgf").out
     assert "Pass 1 logged: 16 nipples turned." in said
     last = read_job(job).last
-    assert dict(last.tension)[3] == pytest.approx(101 * 9.80665)
+    assert [(one.spoke, one.value, one.unit) for one in last.shown][1] == (3, 101.0, "kgf")
     assert last.extremes == {"lateral"}
     assert "expected what was turned or read" in run("log", str(job), code=2).err
     # Planned anew, not kept: numbered as it would stand in the job, and what still stands there is said.

@@ -7,7 +7,7 @@ import pytest
 
 from tests.wheels import front
 from wheelsim.measures.bounds import broken, resolved, within
-from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.quantities import Quantity, departures, measure
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.page.face import marks
@@ -53,3 +53,16 @@ def test_an_assessment_judges_alike(above, status):
     limit = float(equilibrium(wheel).tension.max()) - above
     found = assess(replace(wheel, limits=replace(wheel.limits, max_tension=limit)))
     assert {check.name: check.status for check in found.checks}["highest tension"] == status
+
+
+def test_departures_are_from_each_side_s_own_mean():
+    wheel = replace(front(), spokes=replace(front().spokes, missing=frozenset({3})))
+    tension = np.where(np.arange(36) % 2 == 0, 1000.0, 600.0)
+    tension[[2, 4, 5]] = 0.0, 1170.0, 430.0  # the missing spoke; 16 others of its side, 17 of the other
+    found = departures(wheel, tension)
+    assert found[2] == 0
+    assert found[4] == pytest.approx(1170 / 1010 - 1)
+    assert found[5] == pytest.approx(430 / (600 - 170 / 18) - 1)
+    assert np.abs(found[wheel.pulling("right")]).max() == pytest.approx(
+        float(measure(wheel, np.zeros(36), np.zeros(36), tension).spread["right"]))
+    assert np.isfinite(departures(wheel, np.zeros(36))).all()

@@ -14,8 +14,8 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import compression
 from wheelsim.mechanics.stability import critical_tension
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.stand.advice import SlackSpokes
 from wheelsim.stand.predict import predict
+from wheelsim.stand.warned import SlackSpokes
 from wheelsim.wheel.geometry import wheel_geometry
 
 

@@ -18,9 +18,9 @@ from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.influence import point_stiffness
 from wheelsim.mechanics.stability import buckling, critical_tension
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.report.words.stand import warning_words
-from wheelsim.stand.advice import NearBuckling
+from wheelsim.report.words.warned import warning_words
 from wheelsim.stand.predict import near_buckling, predict
+from wheelsim.stand.warned import NearBuckling
 from wheelsim.wheel.geometry import wheel_geometry
 from wheelsim.wheel.parts import Joint
 

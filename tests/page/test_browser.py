@@ -10,6 +10,7 @@ import pytest
 import wheelsim.cli.app
 from wheelsim.files.log import ToLog, add_visit
 from wheelsim.files.reader import read_job, sample_path
+from wheelsim.readings.reading import Shown
 
 pytest.importorskip("nicegui", reason="the page's library is not installed: pip install -e '.[bench,browser]'")
 
@@ -76,7 +77,7 @@ def test_tools_are_read_with_the_thumb(page, served):
     assert (last.gauge.set_on, last.gauge.gap_at) == ("left", "feet")
     assert (last.gauge.low, last.gauge.high) == pytest.approx((1.2e-3, 1.6e-3))
     assert dict(last.lateral) == pytest.approx({1: 0.3e-3, 5: -0.2e-3, 9: 0.0})
-    assert dict(last.tension) == pytest.approx({1: 117 * 9.80665, 3: 116 * 9.80665})
+    assert last.shown == (Shown(1, 117.0, "kgf"), Shown(3, 116.0, "kgf"))
 
 
 def test_a_pass_nipple_by_nipple(page, served):

@@ -16,7 +16,7 @@ from wheelsim.measures.on_the_way import RISE_ABOVE, tension_on_the_way, times_r
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.plan import plan
-from wheelsim.planning.rule import Step, Stopped, by_rule
+from wheelsim.planning.rule import Purpose, Stopped, by_rule
 from wheelsim.practice.faults import hidden_wheel
 from wheelsim.report.terminal.plan import tell_plan
 from wheelsim.report.terminal.shared import printer
@@ -36,7 +36,7 @@ def test_dish_alone_tightens_the_side_it_must_move_to(off, first):
     wheel = dished(tension=800.0)
     result = done(equilibrium(wheel, side_turns(wheel, **off)))
     assert result.as_dict()["passes"][0]["action"].startswith(first)
-    assert all(one.step is Step.SIDE for one in result.passes)
+    assert all(one.purpose is Purpose.SIDE for one in result.passes)
     assert result.within
 
 

@@ -1,5 +1,6 @@
 """Practice played to the end: in scripts, by a reader, in a pipe; scores."""
 
+import io
 import json
 import os
 import subprocess
@@ -69,6 +70,35 @@ def test_near_side_done_well():
     assert code == 0
     assert "Within every limit, and none passed on the way." in lines
     assert sum("Never force a seized nipple" in line for line in lines) == 1
+
+
+def test_names_of_commands_are_completed_where_they_are_typed(monkeypatch):
+    """Tab asks readline's completer for one name after another."""
+    readline = pytest.importorskip("readline")
+    monkeypatch.setattr(sys, "stdin", io.StringIO())
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(readline, "get_line_buffer", lambda: "t")
+    monkeypatch.setattr(readline, "get_begidx", lambda: 0)
+    monkeypatch.setattr(readline, "get_endidx", lambda: 1)
+    before, offered = readline.get_completer(), []
+
+    def read(prompt):
+        offered.extend(readline.get_completer()("t", k) for k in range(4))
+        raise EOFError
+
+    run("near-side", 0, read, [].append)
+    assert offered == ["tension", "terms", "turn", None]
+    assert readline.get_completer() is before
+
+
+@pytest.mark.parametrize(("typed", "told"), [
+    ("gauges", "'gauges': did you mean gauge?"),
+    ("turn7 1/4", "'turn7': did you mean turn?"),
+    ("xyzzy", "'xyzzy': expected one of gauge, dial, tension, predict, turn, hint, apply, wheel, log, terms, help, "
+              "done, reject, quit"),
+])
+def test_words_that_are_no_command(typed, told):
+    assert told in play("near-side", 0, typed=[typed])[1]
 
 
 def right_answers(seed):

@@ -191,7 +191,7 @@ def plan_verb(
 
 def _rule_of_thumb(result: "Plan", job: "Job") -> "RuleResult | None":
     """What the rule of thumb would have done to a wheel that is planned, to stand beside the plan."""
-    if not result.passes or job.work.direction == "loosen":  # no rule of thumb for tired spokes
+    if not result.passes or job.work.direction == "loosen":  # no rule of thumb only loosens
         return None
     import numpy as np
 
@@ -302,7 +302,7 @@ def run(arguments: Sequence[str]) -> int:
         say("\n".join([str(error), *getattr(error, "excerpt", ())]))
         return EXIT_BAD
     except BrokenPipeError:
-        # Whoever read us has heard enough; keep the interpreter from complaining at its end.
+        # The reader closed the pipe; without this the interpreter would print an error when it flushes stdout at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except OSError as error:
@@ -312,7 +312,7 @@ def run(arguments: Sequence[str]) -> int:
         say("\nwheelsim: stopped; nothing was written." if isinstance(stop, typer.Abort) else "wheelsim: stopped.")
         return 130
     except Exception as error:
-        if hasattr(error, "format_message"):  # typer's own: words it can't make sense of
+        if hasattr(error, "format_message"):  # typer's own error: options or values that it can't parse
             say(f"wheelsim: {error.format_message()} (wheelsim --help)")
             return EXIT_BAD
         where = error.__traceback__
@@ -328,11 +328,11 @@ def run(arguments: Sequence[str]) -> int:
 
 def main() -> None:
     """Entry point of the ``wheelsim`` command."""
-    gc.set_threshold(200_000)  # what was imported stays: each look through it takes a twentieth of a second
+    gc.set_threshold(200_000)  # garbage collection of what was imported finds nothing and takes 50 ms each time
     global _process_start
     _process_start = time.monotonic() - _age()
     code = run(sys.argv[1:])
-    gc.freeze()  # the interpreter would look through it twice more as it ends
+    gc.freeze()  # else the interpreter collects it twice more at exit
     sys.exit(code)
 
 

@@ -62,5 +62,5 @@ def print_json(result: Result, **more: Any) -> None:
 
 
 def say(text: str) -> None:
-    """A note to whoever sits at the terminal, beside the answer."""
+    """Print a note to stderr."""
     print(text, file=sys.stderr)

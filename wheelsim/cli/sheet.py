@@ -43,7 +43,7 @@ def sheet_verb(
 
 
 def checked(out: str, paper: str, option: str) -> "Paper":
-    """The paper, once kind and place of what is asked for are known to be possible: before any work is done.
+    """The paper size; checked first, with the kind of file and its place, so that no work is done for nothing.
 
     Raises
     ------

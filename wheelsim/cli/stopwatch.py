@@ -32,7 +32,7 @@ def watched(seconds: float, began: float | None = None, unit: str = "turns") -> 
     if threading.current_thread() is threading.main_thread():
         def stop(number: int, frame: FrameType | None) -> None:
             watch.stop()
-            signal.signal(signal.SIGINT, usual)  # a second one means it
+            signal.signal(signal.SIGINT, usual)  # a second Ctrl-C ends the program
 
         usual = signal.signal(signal.SIGINT, stop)
     try:

@@ -30,7 +30,7 @@ from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.rules import PartError
 
-ROUNDS = 25  # Gauss-Newton iterations at most
+ROUNDS = 25  # Gauss-Newton iterations at most; own choice
 SETTLED = 3e-4  # converged if a step turns no nipple by more; own choice: that is some tenth of a newton [turn]
 ENOUGH = 1e-2  # or if a step lowers the cost by less; own choice: the posterior density changes by half a per cent
 DRAWS = 400  # wheels drawn if no number is given; own choice: shares to some two per cent, for plans and spreads
@@ -153,7 +153,7 @@ def row_norms(root: Floats) -> Floats:
     return norms
 
 
-LEAST_GAIN = 0.05  # of the thread's pitch; below, or negative, no wheel is left to follow: own choice
+LEAST_GAIN = 0.05  # of the thread's pitch; no step of the fit may end below it: own choice
 
 
 @one_thread
@@ -212,7 +212,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
         cost = problem.cost(states, unknowns)
         change = _step(problem, states, unknowns)
         for share in (1.0, 0.5, 0.25, 0.1):
-            # A thread that gives next to nothing, or a rim beyond all kinds, is a step too far, as is no equilibrium.
+            # Too long a step: it makes the gain nearly zero, the rim's stiffness inadmissible, or has no equilibrium.
             if problem.gain(unknowns + share * change) < LEAST_GAIN:
                 continue
             try:

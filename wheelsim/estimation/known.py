@@ -39,7 +39,8 @@ class Known:
     def _log_in_newtons(self) -> tuple[Visit, ...]:
         """The log; of several visits without those tensions that are probably written in another unit.
 
-        They would pass for what the turns between did, and the rim and the thread for ones that there are not.
+        The change of unit would else be taken for an effect of the turns between, and gain and rim stiffness would be
+        learnt from it.
         """
         if len(self.log) < 2:
             return self.log

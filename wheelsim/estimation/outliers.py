@@ -175,7 +175,7 @@ def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place],
     """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c).
 
     A dial of which only the two extremes were read is no candidate: an extreme is higher or lower than all else by
-    definition, and of wheels with a sound wobble nearly all were doubted.
+    definition; tested like the others, the extremes of nearly every untrue wheel were reported (measured).
     """
     places: list[_Place] = []
     columns: list[Floats] = []

@@ -105,7 +105,7 @@ class Problem:
 
     def __init__(self, wheel: Wheel, reading: Reading, errors: ToolErrors | None = None, *,
                  read_before: frozenset[str] = frozenset()) -> None:
-        n = wheel.n
+        n, reading = wheel.n, reading.in_newtons(wheel)
         self.wheel, self.n, self.reading = wheel, n, reading
         self.assumed: list[Assumed] = []
         errors = errors or ToolErrors()

@@ -65,6 +65,7 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate,
     for the meter's scale and the flanges, which take up such an error. So the ratio of the sides is compared with
     lateral balance here.
     """
+    reading = reading.in_newtons(wheel)
     whole = of_the_whole(wheel, reading)
     if whole:
         return whole
@@ -88,6 +89,7 @@ def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected
 
 def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:
     """Errors of all tensions together, in unit or side; while there is one, single tensions are not tested."""
+    reading = reading.in_newtons(wheel)
     return (*_unit(wheel, reading), *_swapped(wheel, reading))
 
 

@@ -52,7 +52,7 @@ def _taken(path: str | Path) -> FileError:
 
 
 def _filled(text: str, answers: Mapping[str, object]) -> str:
-    """The blank with answers in it; its comments stay, and what they say of a key that is answered."""
+    """The blank with these answers as values; its comments stay."""
     document = tomlkit.parse(text)
     for key, value in answers.items():
         if key == "reading":

@@ -69,7 +69,7 @@ class Checker:
         self.faults.append(FileFault(self.file, key, shown(value), expected, level))
 
     def too_new(self, tables: Tables, where: str) -> bool:
-        """Whether a newer program wrote this; nothing more is then said of it."""
+        """Whether a newer program wrote this; that is then its only fault."""
         written = tables.get("format")
         if type(written) is not int or written <= FORMAT:
             return False

@@ -11,7 +11,7 @@ from wheelsim.files.reading_table import reading_from
 from wheelsim.files.text import Tables, read_toml
 from wheelsim.files.values import To
 from wheelsim.files.wheel_tables import NOTHING, WheelFound, wheel_from
-from wheelsim.job.job import Job, Pass, Work, spoke_faults
+from wheelsim.job.job import Job, Pass, Work, spoke_faults, tool_faults
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.wheel.sides import SIDES
@@ -58,6 +58,7 @@ def job_from(tables: Tables, path: Path, checker: Checker, source: str,
         faults = spoke_faults(found.n, found.missing, readings, work, passes,
                               None if found.wheel is None else found.wheel.rim.section_radius)
         checker.translate(faults, own=False)
+    checker.translate(tool_faults(readings, found.spokes, found.wheel), own=False)
     if wheel_checker is not checker:
         checker.faults[:0] = wheel_checker.faults
     if checker.faults or found.wheel is None:

@@ -4,14 +4,13 @@ from dataclasses import replace
 from pathlib import Path
 
 from wheelsim.files import schema
-from wheelsim.files.chart import by_chart
+from wheelsim.files.chart import read_chart
 from wheelsim.files.checking import Checker, Origin
+from wheelsim.files.errors import FileError
 from wheelsim.files.text import Tables
-from wheelsim.files.values import IN_NEWTONS
 from wheelsim.files.wheel_tables import WheelFound
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import BySpoke, Dial, Reading, Shown, TensionUnit
-from wheelsim.readings.tone import tension_of_spoke
 from wheelsim.units import MM
 
 DIALS: tuple[Dial, Dial] = ("lateral", "radial")
@@ -41,11 +40,12 @@ def reading_from(raw: object, place: int, found: WheelFound, checker: Checker, f
     ends = {name: _ends(name, raw, checker, where, f"{prefix}.{name}") for name in DIALS if f"{name}_mm" not in raw}
     fields = checker.fields(table, raw, where, prefix, found.n) | ends
     fields |= {name: () for name in (*DIALS, "tension") if fields.get(name) is None}
-    fields["tension"], shown = _tensions(table, fields["tension"], found, checker, where, f"{prefix}.tension", folder)
+    fields["tension"], shown = _shown(table, fields["tension"], checker, where, prefix, folder)
     extremes = frozenset(name for name, read in ends.items() if len(read) == 2)
     reading = checker.make(Reading, prefix, **fields, gauge=gauge, shown=shown, extremes=extremes)
     return reading or Reading(lateral=_numbers(fields["lateral"]), radial=_numbers(fields["radial"]),
-                              tension=_numbers(fields["tension"]))
+                              tension=_numbers(fields["tension"]),
+                              shown=tuple(replace(one, value=0.0) if one.unit == "kgf" else one for one in shown))
 
 
 def _numbers(pairs: BySpoke) -> BySpoke:
@@ -86,28 +86,20 @@ def _ends(name: str, raw: Tables, checker: Checker, where: str, prefix: str) -> 
     return tuple(sorted((place.spoke, place.mm * MM) for place in ends.values()))
 
 
-def _tensions(table: schema.ReadingTable, read: BySpoke, found: WheelFound, checker: Checker, where: str, prefix: str,
-              folder: Path) -> tuple[BySpoke, tuple[Shown, ...]]:
-    """(spoke, tension [N]) pairs in order of the spokes, and what a tool showed; none where they can't be worked out.
-    """
+def _shown(table: schema.ReadingTable, read: BySpoke, checker: Checker, where: str, prefix: str,
+           folder: Path) -> tuple[BySpoke, tuple[Shown, ...]]:
+    """What was read in newtons, as (spoke, tension) pairs, and what a tool showed otherwise, in order of the spokes."""
     key = next((key for key in UNITS if read and getattr(table, key) is not None), None)
     if key is None:
         return read, ()
-    written: dict[int, float] = getattr(table, key)
-    shown = tuple(Shown(spoke, written[spoke], UNITS[key]) for spoke, _ in read)
-    if key == "tension_kgf":
-        return read, shown
-    if key == "tone_Hz":
-        # A number beyond the wheel is refused later, by the job's own rule.
-        newtons = [] if found.wheel is None else [
-            tension_of_spoke(found.wheel, spoke if 1 <= spoke <= found.wheel.n else 1, tone) for spoke, tone in read]
-    elif table.meter_chart is None:
-        return (), ()
-    else:
-        chart = Origin(f"{where}.meter_chart", table.meter_chart)
-        newtons = by_chart(read, prefix, chart, folder / table.meter_chart, found.spokes, checker)
-    pairs = tuple((spoke, force) for (spoke, _), force in zip(read, newtons, strict=bool(newtons)))
-    for spoke, force in pairs:
-        field = f"{prefix}.{spoke}"
-        checker.origins[field] = replace(checker.origins[field], via=IN_NEWTONS.format(force))
-    return pairs, shown if pairs else ()
+    chart = None
+    if key == "meter":
+        if table.meter_chart is None:
+            return (), ()
+        checker.origins[f"{prefix}.meter_chart"] = Origin(f"{where}.meter_chart", table.meter_chart)
+        try:
+            chart = read_chart(folder / table.meter_chart)
+        except FileError as error:
+            checker.faults.extend(error.faults)
+            return (), ()
+    return (), tuple(Shown(spoke, value, UNITS[key], chart) for spoke, value in read)

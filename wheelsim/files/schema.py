@@ -248,7 +248,7 @@ class ReadingTable(Table):
     radial_high: Any = None
     radial_low: Any = None
     tension_N: Annotated[PerSpoke | None, To("tension")] = None
-    tension_kgf: Annotated[PerSpoke | None, To("tension", KGF, IN_NEWTONS)] = None
+    tension_kgf: Annotated[PerSpoke | None, To("tension")] = None
     meter: Annotated[PerSpoke | None, To("tension")] = None
     meter_chart: str | None = None
     tone_Hz: Annotated[PositivePerSpoke | None, To("tension")] = None

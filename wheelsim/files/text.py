@@ -42,7 +42,7 @@ def read_text(path: Path, expected: str) -> str:
     """
     try:
         status = path.stat()
-        # Looked at before it is opened: a pipe would wait for ever, a device never end.
+        # Checked before it is opened: reading a pipe may block for ever, and a device may never end.
         if stat.S_ISDIR(status.st_mode):
             raise IsADirectoryError
         if not stat.S_ISREG(status.st_mode):
@@ -55,7 +55,7 @@ def read_text(path: Path, expected: str) -> str:
     except FileError:
         raise
     except ValueError:
-        # Zero bytes or half a surrogate pair.
+        # A path that holds a zero byte or half a surrogate pair.
         raise _refusal(path, "cannot be read: this is no name of a file", expected) from None
     return _decoded(path, data, expected)
 

@@ -146,4 +146,4 @@ Pair = Annotated[list[Number], Field(min_length=2, max_length=2)]
 OneOrTwo = Annotated[Pair, BeforeValidator(_pair)]
 Segments = list[Pair]
 Entries = Annotated[list[Any], BeforeValidator(_tables)]  # of [[reading]], [[pass]]
-TurnsOrFlag = Annotated[TurnsOfPass, WrapValidator(_or_flag)]  # a bool is let by
+TurnsOrFlag = Annotated[TurnsOfPass, WrapValidator(_or_flag)]  # true or false is kept as it is

@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence, Set
 from dataclasses import dataclass, field, replace
 
 from wheelsim.readings.errors import ToolErrors
-from wheelsim.readings.reading import BySpoke, Reading
+from wheelsim.readings.reading import BySpoke, Reading, shown_faults
 from wheelsim.units import number_list
-from wheelsim.wheel.parts import DIAL_REACH, Wheel
+from wheelsim.wheel.parts import DIAL_REACH, Spokes, Wheel
 from wheelsim.wheel.rules import Fault, Part, require
 
 STEPS = (1.0, 0.5, 0.25, 0.125, 0.0625)  # amounts that a spanner can be set by: common practice, no source [turn]
@@ -113,23 +113,25 @@ class Job(Part):
         return self.readings[-1] if self.readings else None
 
     def _rules(self) -> Iterator[Fault | None]:
-        missing = self.wheel.spokes.missing
-        yield from spoke_faults(self.wheel.n, missing, self.readings, self.work, self.passes,
-                                self.wheel.rim.section_radius)
+        wheel = self.wheel
+        yield from spoke_faults(wheel.n, wheel.spokes.missing, self.readings, self.work, self.passes,
+                                wheel.rim.section_radius)
+        yield from tool_faults(self.readings, wheel.spokes, wheel)
 
 
 def spoke_faults(n: int, missing: Set[int], readings: Sequence[Reading], work: Work, passes: Sequence[Pass],
                  rim: float | None = None) -> Iterator[Fault | None]:
     """Faults in readings, work and passes for a wheel of n spokes; ``rim``: radius of its section's centre. [m]"""
     for k, reading in enumerate(readings):
-        for name in ("lateral", "radial", "tension"):
-            for spoke, value in getattr(reading, name):
+        tension = (*reading.tension, *((one.spoke, one.value) for one in reading.shown))
+        for name, pairs in (("lateral", reading.lateral), ("radial", reading.radial), ("tension", tension)):
+            for spoke, value in pairs:
                 if not 1 <= spoke <= n:
                     yield Fault(f"reading.{k}.{name}.{spoke}", value, f"expected spoke numbers from 1 to {n}")
         if rim is not None and reading.dial_radius is not None:
             yield require(f"reading.{k}.dial_radius", reading.dial_radius, rim - DIAL_REACH, rim + DIAL_REACH,
                           unit="mm", scale=1e-3)
-        for spoke, value in reading.tension:
+        for spoke, value in tension:
             if spoke in missing:
                 yield Fault(f"reading.{k}.tension.{spoke}", value, "expected no tension of a missing spoke")
         for spoke in sorted(reading.read_again):
@@ -151,6 +153,13 @@ def spoke_faults(n: int, missing: Set[int], readings: Sequence[Reading], work: W
                     yield Fault(f"pass.{k}.{name}.{spoke}", value, f"expected spoke numbers from 1 to {n}")
                 elif spoke in missing and value:
                     yield Fault(f"pass.{k}.{name}.{spoke}", value, "expected no turns of a missing spoke")
+
+
+def tool_faults(readings: Sequence[Reading], spokes: Spokes | None, wheel: Wheel | None) -> Iterator[Fault | None]:
+    """Faults of what tones and meters showed, as far as the spokes and the wheel are known."""
+    for k, reading in enumerate(readings):
+        for fault in shown_faults(reading, spokes, wheel):
+            yield fault and replace(fault, field=f"reading.{k}.{fault.field}")
 
 
 def as_job(subject: Wheel | Job) -> Job:

@@ -25,7 +25,7 @@ class Visit:
     Attributes
     ----------
     reading : Reading
-        Empty in the last visit if passes were made after the last reading.
+        All its tensions in newtons. Empty in the last visit if passes were made after the last reading.
     passes : tuple of Pass
         Made after the reading, in order.
     after_pass : int
@@ -82,11 +82,12 @@ def visits(job: Job) -> tuple[Visit, ...]:
 
     if not job.readings:
         return ()
+    readings = [reading.in_newtons(job.wheel) for reading in job.readings]
     starts: list[int] = []
-    for reading in job.readings:
+    for reading in readings:
         starts.append(max([*starts[-1:], place(reading)]))
     out: list[Visit] = []
-    for k, (reading, start) in enumerate(zip(job.readings, starts, strict=True)):
+    for k, (reading, start) in enumerate(zip(readings, starts, strict=True)):
         end = starts[k + 1] if k + 1 < len(starts) else len(made)
         visit = Visit(reading, tuple(made[start:end]), made[start - 1].number if start else 0)
         if out and not out[-1].passes:

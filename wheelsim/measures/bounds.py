@@ -8,7 +8,7 @@ from enum import Enum
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wheelsim.arrays import Bools
+from wheelsim.arrays import Bools, Floats
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.loads import least_tension
 from wheelsim.mechanics.tyre import expected_loss, squeeze
@@ -127,7 +127,7 @@ def resolved(wheel: Wheel, *, aims: bool = False) -> Bounds:
                   asked.off_usual)
 
 
-def within(name: Quantity, values: ArrayLike, limit: float) -> Bools:
+def within(name: Quantity, values: ArrayLike, limit: float | Floats) -> Bools:
     """Whether values of a quantity keep its limit; the one place that says how much counts as rounding.
 
     Parameters
@@ -136,7 +136,7 @@ def within(name: Quantity, values: ArrayLike, limit: float) -> Bools:
         Says whether the limit is an upper or a lower one.
     values : float or (k,) array_like
         SI.
-    limit : float
+    limit : float or (k,) ndarray
         SI.
 
     Returns

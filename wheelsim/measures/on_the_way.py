@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.wheel.parts import Wheel
@@ -66,7 +67,7 @@ def top_on_the_way(state: State, after: State, turns: Turns) -> Floats:
 
 def most_allowed(received: Floats, limit: float) -> Floats:
     """Highest tension allowed on the way, (n,): the limit; if received above it, that plus ``RISE_ABOVE``. [N]"""
-    return np.where(received <= limit + ROUNDING, limit, received + RISE_ABOVE)
+    return np.where(within(Quantity.HIGHEST, received, limit), limit, received + RISE_ABOVE)
 
 
 def passed_on_the_way(received: Floats, limit: float, state: State, after: State, turns: Turns) -> dict[int, float]:
@@ -89,7 +90,8 @@ def passed_on_the_way(received: Floats, limit: float, state: State, after: State
         By spoke number, the highest tension it reaches. [N]
     """
     top = top_on_the_way(state, after, turns)
-    return {int(i) + 1: float(top[i]) for i in np.flatnonzero(top > most_allowed(received, limit) + ROUNDING)}
+    kept = within(Quantity.HIGHEST, top, most_allowed(received, limit))
+    return {int(i) + 1: float(top[i]) for i in np.flatnonzero(~kept)}
 
 
 def times_round(turned: ArrayLike, wheel: Wheel) -> int:

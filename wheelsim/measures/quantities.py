@@ -201,6 +201,17 @@ def measure_tension(wheel: Wheel, tension: Floats) -> Tensions:
     return Tensions(mean, spread, np.maximum(*highest), np.minimum(*lowest), usual)
 
 
+def departures(wheel: Wheel, tension: Floats) -> Floats:
+    """How far each spoke is from its side's mean, (n,), as a fraction of it, minus below; 0 for missing spokes.
+
+    A mean below ``SLACK`` counts as that much, so that a slack side has finite ones.
+    """
+    out = np.zeros(len(tension))
+    for mine in _sides(wheel)[0].values():
+        out[mine] = tension[mine] / max(float(tension[mine].mean()), SLACK) - 1
+    return out
+
+
 @lru_cache(maxsize=64)
 def _sides(wheel: Wheel) -> tuple[dict[Side, Ints | slice], dict[Side, float]]:
     """What ``measure`` needs of a wheel: each side's spokes that are there, and its usual tension."""

@@ -1,4 +1,4 @@
-"""What stands on every page: the look, the way to the others, presses a thumb can hit."""
+"""Parts that every page has: style, links to the other pages, buttons large enough for a thumb."""
 
 from collections.abc import Callable, Mapping
 from typing import Any

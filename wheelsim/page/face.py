@@ -19,7 +19,7 @@ from wheelsim.wheel.parts import SIDES, Wheel
 from wheelsim.wheel.sides import Side
 
 Face = dict[str, Any]
-LEAST_REACH = 0.5  # turns that the panel of turns has room for
+LEAST_REACH = 0.5  # least range of the panel of turns; own choice [turn]
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""Who may speak to the page: this machine by its own name; another only with the token of the address that was told."""
+"""Access to the page: this machine by its own name; any other only with the token in the printed address."""
 
 import hmac
 from collections.abc import Awaitable, Callable, MutableMapping
@@ -12,7 +12,7 @@ Send = Callable[[MutableMapping[str, Any]], Awaitable[None]]
 App = Callable[[Scope, Receive, Send], Awaitable[None]]
 
 COOKIE = "wheelsim-token"
-LARGEST_BODY = 1_000_000  # of a request [byte]
+LARGEST_BODY = 1_000_000  # largest request; own choice [byte]
 # Nothing from elsewhere is loaded, nobody may show the page inside theirs, and the token leaves with no link. The
 # page's library compiles its parts in the browser, hence the two "unsafe" of the page's own.
 HEADERS = [(b"content-security-policy",
@@ -73,7 +73,7 @@ def _short(length: str) -> bool:
 
 
 def _limited(receive: Receive) -> Receive:
-    """A body that comes without its length ends where it grows too long, as if its sender had gone."""
+    """A body sent without its length is cut off as a disconnect once it exceeds ``LARGEST_BODY``."""
     taken = 0
 
     async def limited() -> MutableMapping[str, Any]:

@@ -1,4 +1,4 @@
-"""What stands on the page, and what a tap does."""
+"""The bench page: its parts in their order, and what each tap does."""
 
 import time
 from collections.abc import Callable
@@ -28,8 +28,8 @@ from wheelsim.units import MM, QUARTER, turns_text
 from wheelsim.wheel.sides import SIDES, Side
 
 STEPS = {step: turns_text(step) for step in (QUARTER, 0.125, 0.5, 0.0625)}
-IDLE = 0.3  # without a tap, before the outlook is drawn [s]
-LOOK_AGAIN = 2.0  # whether another wrote to the job [s]
+IDLE = 0.3  # time without a tap before the outlook is drawn; own choice [s]
+LOOK_AGAIN = 2.0  # how often the job's file is looked at for changes by others; own choice [s]
 
 
 class BenchPage:
@@ -71,7 +71,7 @@ class BenchPage:
             self.step = Choice(STEPS, QUARTER, "by how many turns")
             for side in SIDES:
                 press(f"whole {side}", partial(self._side, side))
-            # Asked for when pressed: another job has another table.
+            # ``self.table`` is looked up when pressed: it is another one after another job was opened.
             press("undo", lambda: self._then(self.table.undo))
             press("redo", lambda: self._then(self.table.redo))
             press("clear", lambda: self._then(self.table.clear))
@@ -84,7 +84,7 @@ class BenchPage:
         self._then(lambda: self.table.tap_side(side, self.sign.value * self.step.value))
 
     def _then(self, change: Callable[[], object]) -> None:
-        """Change the turns tried and show what they would do; what no wheel stands is taken back."""
+        """Change the turns tried and show their effect; undone if the wheel would have no stable state."""
         change()
         try:
             self._show()
@@ -109,7 +109,7 @@ class BenchPage:
                             f"highest {after.highest:.0f} N; {turned}.")
 
     async def _draw_outlook(self) -> None:
-        """Where the wheel may end, once the hand rests: it takes longer than a tap may."""
+        """Draw the outlook once no tap came for ``IDLE``: computing it takes too long to do at every tap."""
         if time.monotonic() - self.tapped_at < IDLE:
             return
         self.later.deactivate()
@@ -153,7 +153,7 @@ class BenchPage:
         self._show_all()
 
     def _look(self) -> None:
-        """Read the job anew where another wrote to it."""
+        """Read the job again if another process wrote to it."""
         if self.table.changed:
             self._safely(self.table.read, "The job was written to; it is read anew.")
 
@@ -170,8 +170,8 @@ class BenchPage:
         self.planned.begin(self.table.path)
 
     def _keep(self, plan: Plan) -> None:
-        """Write the passes of a plan that came into the job, in place of those planned before."""
-        if self.table.changed:  # another wrote to the job since: the plan was for the wheel before
+        """Write the passes of a plan that the solver sent into the job, in place of those planned before."""
+        if self.table.changed:  # the job was changed since: the plan is for an earlier state
             self._look()
             return
         try:

@@ -1,4 +1,4 @@
-"""Practice on the page without the page: what was done, as commands that do it again, and what may be shown of it."""
+"""State of a practice lesson without its user interface: the commands so far, and what the strip may show."""
 
 import json
 import random
@@ -20,7 +20,8 @@ from wheelsim.practice.which_way import WhichWay
 from wheelsim.units import QUARTER, number_list
 from wheelsim.wheel.sides import Side
 
-MOST_COMMANDS, LONGEST, LARGEST = 500, 200, 60_000  # of a lesson that a browser kept
+# Most commands, longest command and largest text of a lesson that a browser hands back; own choice.
+MOST_COMMANDS, LONGEST, LARGEST = 500, 200, 60_000
 SEEDS = 10_000
 
 
@@ -157,7 +158,7 @@ class _Watched(Session):
         return shown
 
     def _fresh(self) -> None:
-        """What was read before the last turn is another wheel's."""
+        """Forget readings from before the last turn."""
         if self.read_at != len(self.made):
             self.dialled, self.read, self.read_at = None, {}, len(self.made)
 

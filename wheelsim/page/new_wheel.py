@@ -47,7 +47,7 @@ def _found(table: Any, key: str) -> Any:
 
 
 class NewWheel:
-    """One visitor's way through the questions."""
+    """One visitor's page of questions, and the answers so far."""
 
     def __init__(self, folder: Path) -> None:
         self.folder, self.at = folder, 0

@@ -1,4 +1,4 @@
-"""Keys for numbers, large enough for a greasy thumb, and what is being read: one thing after the other."""
+"""A keypad for numbers with large keys, and the list of numbers that it asks for one after another."""
 
 from collections.abc import Callable
 
@@ -7,7 +7,7 @@ from nicegui import ui
 from wheelsim.page.around import press
 
 KEYS = ("7", "8", "9", "4", "5", "6", "1", "2", "3", ".", "0", "-")
-LONGEST = 8  # figures of a number
+LONGEST = 8  # most digits of a number
 
 
 def typed(text: str, key: str) -> str:

@@ -22,7 +22,7 @@ from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back
 from wheelsim.units import turns_text
 
-POLL = 0.1  # how often plans are asked for [s]
+POLL = 0.1  # how often the solver is asked for plans; own choice [s]
 
 
 class PlanCard:

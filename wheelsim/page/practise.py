@@ -41,7 +41,7 @@ class PractisePage:
         self.chosen: set[int] = set()
 
     async def found_again(self) -> None:
-        """What the browser kept, if it kept something."""
+        """Resume the lesson that the browser kept, if there is one."""
         try:
             text = await ui.run_javascript(f"localStorage.getItem('{KEEPER}')", timeout=5)
         except TimeoutError:

@@ -49,13 +49,13 @@ class ReadingCard:
         self.forget()
 
     def of(self, job: Job) -> None:
-        """The job as it is now: what was typed of a wheel since turned, or of another one, is gone, all else stays."""
+        """Take the job as it is now; what was typed is kept unless the wheel or the passes made have changed."""
         before, self._read_of = self._read_of, self._stands(job)
         if self._read_of != before:
             self.forget()
 
     def _stands(self, job: Job) -> tuple[str, int, int]:
-        """What a reading is of: the wheel and the passes made; its spokes are those to read."""
+        """What identifies the state that is read; sets ``self.there``, the spokes to read."""
         wheel = job.wheel
         self.there = [i for i in range(1, wheel.n + 1) if i not in wheel.spokes.missing]
         return wheel.name, len(self.there), sum(one.turns is not None for one in job.passes)
@@ -77,7 +77,7 @@ class ReadingCard:
         self._begin()
 
     def _changed_unit(self) -> None:
-        self.values["tension"] = {}  # numbers of another unit
+        self.values["tension"] = {}  # what was typed is in the unit before
         self._begin()
 
     def _begin(self) -> None:

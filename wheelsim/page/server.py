@@ -75,15 +75,15 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
     def bench(job: str = "") -> None:
         here = path
         if job:
-            with contextlib.suppress(ValueError):  # a name that leads elsewhere opens what was to be opened
+            with contextlib.suppress(ValueError):  # a name that leads out of the folder: open the first job instead
                 here = within(path.parent, job)
         try:
             BenchPage(here, folder)
-        except (FileError, Unstable):  # no job, not readable, or no wheel: what was to be opened is
+        except (FileError, Unstable):  # no such job, not readable, or no stable wheel: open the first job instead
             BenchPage(path, folder)
 
-    # A page that is left is a reference cycle with the arrays of its wheel: collected at once, else memory grows. What
-    # was imported stays anyway and is not looked through each time.
+    # A page that is left is a reference cycle that holds the arrays of its wheel: it is collected at once, or memory
+    # grows. What was imported is frozen, so that a collection does not go through it each time.
     app.on_startup(gc.freeze)
     app.on_delete(_clear)
     new_wheel.register(path.parent)

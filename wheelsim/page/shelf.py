@@ -1,4 +1,4 @@
-"""The shelf: the experiments' gallery, to browse."""
+"""The page that shows the gallery of the experiments."""
 
 from pathlib import Path
 
@@ -13,7 +13,7 @@ NONE = ("No gallery was found: neither beside the jobs, nor installed with the p
 
 
 class ShelfPage:
-    """One visitor's walk along the shelf."""
+    """One visitor's page of the gallery."""
 
     def __init__(self, found: list[Exhibit], first: str | None = None) -> None:
         dressed("/shelf")

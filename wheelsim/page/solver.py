@@ -1,4 +1,4 @@
-"""A process of its own that plans, so that the page answers taps meanwhile: a first plan soon, then better ones."""
+"""Planning in a separate process, so that the page stays responsive: a first plan soon, then better ones."""
 
 import multiprocessing
 from importlib import import_module
@@ -7,9 +7,9 @@ from pathlib import Path
 
 from wheelsim.planning.plan_result import Plan
 
-SECONDS = 15.0  # for the best
-# Counted work of one plan after another: the first in well under a second, the last with all that the seconds allow.
-# What an earlier one cost is done again, a sixth of the whole; own choice.
+SECONDS = 15.0  # time limit of each plan
+# Efforts of the plans made one after another: the first takes well under a second, the last all that the seconds allow.
+# Each starts from nothing, which repeats about a sixth of the work; own choice.
 EFFORTS = (0.1, 1.0, None)
 
 
@@ -31,7 +31,7 @@ class Solver:
         self._here.send(path)
 
     def poll(self) -> Plan | str | None:
-        """The next plan, or None while there is none; once all are had, or the process ended, a word on the end."""
+        """The next plan; None while there is none; after the last, or if the process ended, a word that says so."""
         try:
             if not self._here.poll():
                 return None
@@ -50,14 +50,14 @@ def _work(pipe: Connection) -> None:
     from wheelsim import Stand
     from wheelsim.files.reader import read_job
 
-    import_module("wheelsim.planning.plan")  # what takes long to import is there before a job comes
+    import_module("wheelsim.planning.plan")  # imported before a job comes, since it takes long
     try:
         path = pipe.recv()
         stand = Stand(read_job(path))
         for effort in EFFORTS:
             pipe.send(stand.plan(seconds=SECONDS, effort=effort))
         pipe.send("done")
-    except (EOFError, OSError, KeyboardInterrupt):  # the page went away
+    except (EOFError, OSError, KeyboardInterrupt):  # the page was closed
         return
     except Exception as error:  # told on the page: it can't be raised there
         pipe.send(f"no plan: {error}")

@@ -1,4 +1,4 @@
-"""The wheel laid out flat: drawn in the browser by ``strip.js`` from a face, its keys turn nipples."""
+"""The strip: the wheel laid out flat, drawn in the browser by ``strip.js`` from a face; its keys turn nipples."""
 
 from collections.abc import Callable
 from pathlib import Path
@@ -9,7 +9,7 @@ from nicegui.element import Element
 from wheelsim.page.face import Face
 
 STRIP_STYLE = Path(__file__).with_suffix(".css").read_text()
-MOST_STEPS = 40  # that one drag may make
+MOST_STEPS = 40  # most steps that one drag may make; own choice
 
 
 class Strip(Element, component="strip.js", default_classes="w-full"):

@@ -1,4 +1,4 @@
-"""How the page looks: dark workshop and bright window by the device's own wish, targets a greasy thumb can hit."""
+"""Style of the pages: light and dark as the device is set, touch targets large enough for a thumb."""
 
 STYLE = """
 :root { --ink: #1b1b1b; --paper: #fbfaf7; --panel: #ffffff; --faint: #6b6b6b; --right: #004488; --left: #a13d4b;

@@ -1,4 +1,4 @@
-"""What lies on the bench: one job of a folder, the turns being tried on it, the plan, and its log."""
+"""State of the bench page without its user interface: a job, the turns tried on it, its planned passes and its log."""
 
 import shutil
 import tempfile
@@ -19,7 +19,7 @@ from wheelsim.report.sheet.record import followed
 from wheelsim.stand.predict import Prediction
 from wheelsim.wheel.sides import Side
 
-MOST_STEPS = 200  # that can be undone
+MOST_STEPS = 200  # most steps that can be undone; own choice
 
 
 def jobs_of(folder: Path) -> list[str]:
@@ -51,7 +51,7 @@ def sample_copy() -> Path:
 
 @dataclass
 class Table:
-    """One job and the turns tried on it, which no file knows.
+    """One job and the turns tried on it, which are in no file.
 
     Attributes
     ----------
@@ -73,7 +73,7 @@ class Table:
         self.read()
 
     def read(self) -> None:
-        """Read the job anew: turns that were tried are gone, for the wheel is another."""
+        """Read the job again; turns that were tried are dropped, since the state has changed."""
         self.stand = Stand(read_job(self.path))
         self.stamp = self.path.stat().st_mtime_ns
         self.shown = self.stand if _stands(self.stand) else Stand(self.stand.job.wheel)

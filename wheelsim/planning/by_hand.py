@@ -7,7 +7,7 @@ import numpy as np
 
 from wheelsim.arrays import Bools, Turns
 from wheelsim.estimation.known import Known
-from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.planning.passes import PlannedPass
@@ -35,8 +35,8 @@ def odd_ones(told: Known, before: View) -> tuple[int, ...]:
 def nameable(told: Known, odd: tuple[int, ...]) -> Bools | None:
     """Nipples that may be turned otherwise than their side, (n,); None: all, for the rim was read all round.
 
-    Where the dial was read at a few places only, a nipple named for anything would bend a rim that nobody watches: only
-    ``odd`` ones are.
+    Where the dial was read at a few places only, a single nipple may put the rim out of true where nobody looks: only
+    ``odd`` ones may be named.
     """
     if not told.log or _read_all_round(told):
         return None
@@ -56,7 +56,7 @@ def rim_unread(told: Known, before: View, once: float) -> bool:
     far the wobble may set one gauge reading off. [m]
     """
     limits = told.job.wheel.limits
-    if _read_all_round(told) or before.true <= limits.lateral_runout:
+    if _read_all_round(told) or within(Quantity.TRUE, before.true, limits.lateral_runout):
         return False
     some = any(len(one.reading.lateral) > 1 for one in told.log)
     return told.read[Quantity.TRUE] or (some and once > TOO_DOUBTFUL * limits.gap)

@@ -1,4 +1,4 @@
-"""The door to the mixed-integer solver: one model in, the best answer and its bound out; watched, and stopped at will.
+"""Interface to the mixed-integer solver: one model in, the best answer and its bound out; watched, and stopped at will.
 
 highspy rather than scipy's ``milp``: it takes an answer to start from, tells of better ones as they come, and
 gives what it has when it is stopped.
@@ -112,7 +112,11 @@ class Watch:
 
 @dataclass(frozen=True, eq=False)
 class Model:
-    """Least ``price @ x`` with low <= matrix @ x <= high, lower <= x <= upper, some x whole."""
+    """Least ``price @ x`` with low <= matrix @ x <= high, lower <= x <= upper, some x whole.
+
+    Passed to the solver as arrays: with highspy's variables and expressions a model of 330 rows and 160 columns takes
+    90 to 200 ms to build instead of 3 to 16, and a plan builds up to ten of them.
+    """
 
     price: Floats
     lower: Floats
@@ -161,7 +165,7 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, grain: float = 0.0
         solver.setOptionValue("presolve", "off")
     # This heuristic of the solver (seen in 1.16) may run on without end, heeding neither time limit nor interrupt.
     solver.setOptionValue("mip_heuristic_run_feasibility_jump", False)
-    # A relaxation takes hundredths of a second, and half of one is worth nothing.
+    # A relaxation takes hundredths of a second, and one that was cut short gives no bound: it gets a limit of its own.
     solver.setOptionValue("time_limit", LEAST_RELAXED if relax else max(watch.seconds_left(), 0.05))
     solver.setOptionValue("mip_rel_gap", 0.0)
     solver.setOptionValue("mip_abs_gap", max(grain * (1 - 1e-6), 1e-6))
@@ -220,7 +224,7 @@ class Relaxation:
             if status in INFEASIBLE:
                 self.infeasible = True
                 return None
-            self._solver.clearSolver()  # after many warm starts it may lose its way: once more from nothing
+            self._solver.clearSolver()  # warm starts may end in numerical trouble: once more from scratch
         return None
 
 

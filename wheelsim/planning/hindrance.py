@@ -15,8 +15,8 @@ from wheelsim.planning.notes import HeldStill, Hold, RimBent
 from wheelsim.planning.programme import MOST_NIPPLE_TURNS, Programme
 from wheelsim.planning.task import Task
 
-BENT = 1.5  # limits' widths of the rim's own shape: little more than one is still pulled straight
-LEAST_BENT = 0.8e-3  # and less than this is no bend to condemn a rim for [m]
+BENT = 1.5  # the rim's own shape over the limit, from which it is called bent; less can be pulled straight: own choice
+LEAST_BENT = 0.8e-3  # and its least size to be called bent; own choice [m]
 
 
 @dataclass(frozen=True, eq=False)

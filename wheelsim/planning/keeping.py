@@ -16,8 +16,8 @@ from wheelsim.planning.promise import Promise
 from wheelsim.planning.sides import Verb
 from wheelsim.wheel.parts import Side
 
-ROUGH = 4.0  # what linear steps may miss over a pass [N]
-FAR = 10.0  # more than linear steps miss over a pass of quarter turns [N]
+ROUGH = 4.0  # error of linear steps over a pass that is allowed for; own choice [N]
+FAR = 10.0  # more than the error of linear steps over a pass of quarter turns; own choice [N]
 
 
 @dataclass(frozen=True, eq=False)

@@ -91,7 +91,7 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
             keeps.begin(most)
             found = way(state, parts, kinds, keeps, floor)
             if found is not None or not keeps.stopped_by_floor:
-                return found  # without the floor it would fail in the same way
+                return found  # the lowest tension stopped nothing, so without that limit it would fail alike
         return None
 
     found = tried(_follow, few, ORDER_ATTEMPTS)
@@ -147,7 +147,7 @@ def _follow(state: State, work: Parts, kinds: list[Kind], keeps: Keeper, floor: 
                 continue
             seen.add(then)
             turns = work[kind][done[k]]
-            # Halves of a quarter are a hand's work; amounts of many kinds are parted by the next way.
+            # Halves of a quarter are practical by hand; passes of many amounts are left to the next method.
             parts = len(np.unique(np.abs(turns[turns != 0]))) == 1 and np.abs(turns).max() <= QUARTER
             taken = _halved(at, kind, turns, keeps, floor, parts)
             if taken is not None:

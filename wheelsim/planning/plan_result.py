@@ -82,7 +82,7 @@ class Plan(Encoded):
 
     @property
     def foreseen(self) -> Outlook | None:
-        """The outlook of the passes, where it says something: how tight a new spoke comes isn't known to anybody."""
+        """The outlook of the passes; None with new spokes put in, whose tension then is not known."""
         new = any(isinstance(one, NewSpokes) for one in self.first)
         return self.outlook if self.passes and not new else None
 

@@ -1,4 +1,4 @@
-"""Turns that the linear wheel allows and the real one refuses: the bounds they break there, as rows for the programme.
+"""Turns that the linear model allows and the nonlinear one refuses: the bounds they break, as rows for the programme.
 
 The programme is linear about the best plan's state. An answer some turns away from it may keep every bound of that line
 and break one on the nonlinear wheel by a hair; the same bound, linear about that answer, cuts it off, as in outer

@@ -14,9 +14,9 @@ from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Bools, Floats, Turns
 from wheelsim.encoded import Encoded
-from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.on_the_way import highest_on_the_way, passed_on_the_way, times_round
-from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.measures.quantities import Quantity, departures, measure
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
@@ -24,14 +24,14 @@ from wheelsim.readings.simulated import Tools
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import OTHER, SIDES, Side
 
-# What a mechanic expects of a quarter turn without reckoning: common practice, no source.
+# Rules of thumb for the effect of a quarter turn: common practice, no source.
 QUARTER_RISE = 100.0  # of a side's own tension, by a quarter turn of all of it [N]
-SPOTS = 4  # so many spots are seen to in one round
-PATIENCE = 8  # rounds without any headway, and the mechanic gives up
+SPOTS = 4  # spots mended in one round; own choice
+PATIENCE = 8  # rounds without progress after which the mechanic gives up; own choice
 HIGH_OR_LOW = frozenset({Quantity.HIGHEST, Quantity.LOWEST})
 
 
-class Step(Enum):
+class Purpose(Enum):
     """What a pass is for, and by which tool."""
 
     SIDE = "side"  # a whole flange, by the gauge or by a side's mean
@@ -44,7 +44,7 @@ class Step(Enum):
 class RulePass:
     """A pass of the rule: what it is for, and its turns (n,). [turn]"""
 
-    step: Step
+    purpose: Purpose
     turns: Turns
 
 
@@ -96,7 +96,7 @@ class RuleResult(Encoded):
 
 def by_rule(state: State, limits: Bounds, target_dish: float = 0.0, free: ArrayLike | None = None,
             most_passes: int = 60, errors: np.random.Generator | None = None) -> RuleResult:
-    """Let the rule of thumb have a wheel.
+    """Work on a wheel by the rule of thumb.
 
     Parameters
     ----------
@@ -218,7 +218,7 @@ class _Mechanic:
                 return due
         return []
 
-    # Each of these does one thing that a hand does, and takes no account of the others.
+    # Each of these is one move of the rule; none looks at what the others do.
 
     def by_gauge(self, seen: _Seen) -> list[RulePass]:
         gap = seen.gap
@@ -233,7 +233,8 @@ class _Mechanic:
             ways.reverse()
         for side, turn in ways:
             low = min(float(seen.tension[own].min()) for own in self.sides.values())
-            fits = self.has_room(seen, turn) if turn > 0 else low - QUARTER_RISE / 2 > self.limits.min_tension
+            fits = self.has_room(seen, turn) if turn > 0 else within(
+                Quantity.LOWEST, low - QUARTER_RISE / 2, self.limits.min_tension)
             due = self.whole(side, turn)
             if fits and due:
                 return [due]
@@ -241,15 +242,15 @@ class _Mechanic:
 
     def has_room(self, seen: _Seen, turn: float) -> bool:
         rise = QUARTER_RISE * turn / QUARTER
-        return (max(seen.mean.values()) + rise <= self.limits.max_tension
-                and float(seen.tension.max()) <= self.limits.max_tension)
+        return bool(within(Quantity.HIGHEST, [max(seen.mean.values()) + rise, float(seen.tension.max())],
+                           self.limits.max_tension).all())
 
     def by_side(self, seen: _Seen) -> list[RulePass]:
         """All round when it is a side's mean that is too high or too low, not one spoke."""
         mean = seen.mean
-        if max(mean.values()) > self.limits.max_tension:
+        if not within(Quantity.HIGHEST, max(mean.values()), self.limits.max_tension):
             turn = -QUARTER
-        elif min(mean.values()) < self.limits.min_tension and self.has_room(seen, QUARTER):
+        elif not within(Quantity.LOWEST, min(mean.values()), self.limits.min_tension) and self.has_room(seen, QUARTER):
             turn = QUARTER
         else:
             return []
@@ -259,7 +260,7 @@ class _Mechanic:
         turns = np.zeros(self.wheel.n)
         turns[self.sides[side]] = turn
         turns[~self.free] = 0.0
-        return RulePass(Step.SIDE, turns) if turns.any() else None
+        return RulePass(Purpose.SIDE, turns) if turns.any() else None
 
     def spots(self, dial: Floats, limit: float) -> list[int]:
         """Stations that stand out most, worst first, apart from each other: those beyond half of what is allowed."""
@@ -276,7 +277,7 @@ class _Mechanic:
         around = np.minimum((own - station) % self.wheel.n, (station - own) % self.wheel.n)
         return int(own[np.argmin(around)])
 
-    def at_spots(self, step: Step, seen: _Seen, dial: Floats, limit: float,
+    def at_spots(self, purpose: Purpose, seen: _Seen, dial: Floats, limit: float,
                  moves: Callable[[float], tuple[tuple[Side, float], ...]]) -> list[RulePass]:
         """Turns at the spots; ``moves`` gives (side, sign) pairs for a spot's sign."""
         turns = np.zeros(self.wheel.n)
@@ -285,20 +286,20 @@ class _Mechanic:
             for side, sign in moves(np.sign(dial[station])):
                 spoke = self.nearest(side, station)
                 tension = seen.tension[spoke]
-                room = (tension + QUARTER_RISE <= self.limits.max_tension if sign > 0
-                        else tension - QUARTER_RISE >= self.limits.min_tension)
+                edge = Quantity.HIGHEST if sign > 0 else Quantity.LOWEST
+                room = within(edge, tension + sign * QUARTER_RISE, self.limits.of(edge))
                 if room and self.free[spoke]:
                     turns[spoke] = sign * amount
-        return [RulePass(step, turns)] if turns.any() else []
+        return [RulePass(purpose, turns)] if turns.any() else []
 
     def by_lateral(self, seen: _Seen) -> list[RulePass]:
         """The rim stands out to the right: draw it left, tightening left and loosening right; and the reverse."""
-        return self.at_spots(Step.TRUE, seen, seen.lateral, self.limits.lateral_runout,
+        return self.at_spots(Purpose.TRUE, seen, seen.lateral, self.limits.lateral_runout,
                              lambda sign: (("left", sign), ("right", -sign)))
 
     def by_radial(self, seen: _Seen) -> list[RulePass]:
         """The rim stands out: draw it in with a pair, one of each side; it is drawn in: let it out."""
-        return self.at_spots(Step.ROUND, seen, seen.radial, self.limits.radial_runout,
+        return self.at_spots(Purpose.ROUND, seen, seen.radial, self.limits.radial_runout,
                              lambda sign: (("left", sign), ("right", sign)))
 
     def by_meter(self, seen: _Seen) -> list[RulePass]:
@@ -308,12 +309,10 @@ class _Mechanic:
             off[own] = tension[own] - np.clip(tension[own], self.limits.min_tension, self.limits.max_tension)
         off[~self.free] = 0.0
         if not off.any():
-            for side, own in self.sides.items():
-                off[own] = tension[own] / max(seen.mean[side], 1.0) - 1
-            off[~self.free] = 0.0
+            off = np.where(self.free, departures(self.wheel, tension), 0.0)
         spoke = int(np.argmax(np.abs(off)))
         if not off[spoke]:
             return []
         turns = np.zeros(self.wheel.n)
         turns[spoke] = -QUARTER * np.sign(off[spoke])
-        return [RulePass(Step.TENSION, turns)]
+        return [RulePass(Purpose.TENSION, turns)]

@@ -36,7 +36,7 @@ class Neighbours:
         self.scorer, task = scorer, scorer.task
         single, whole = _moves(task, scorer.sides)
         first, second = np.triu_indices(single.shape[1], 1)
-        other = second != first + single.shape[1] // 2  # not the same nipple there and back
+        other = second != first + single.shape[1] // 2  # not a step of one nipple and the same step taken back
         self.first, self.second = first, second = first[other], second[other]
         influence = scorer.influence
         self.sets, self.singles = [], single.shape[1]

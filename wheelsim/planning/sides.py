@@ -1,4 +1,4 @@
-"""Whole sides by the quarter turn: which to tighten and which to loosen, at a glance."""
+"""Whole sides in quarter turns, by a linear estimate: which to tighten and which to loosen."""
 
 from collections.abc import Mapping
 from typing import Literal, TypeAlias

@@ -220,10 +220,10 @@ def quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch) -> Settl
     return Settled(best[0], view(best[1], task.target_dish), best[2])
 
 
-Answer: TypeAlias = tuple[Turns | None, float, bool]  # turns, a bound on the price of any, whether the best is proven
+Cheapest: TypeAlias = tuple[Turns | None, float, bool]  # turns, a bound on the price of any, whether the best is proven
 
 
-def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut, ...]) -> Answer:
+def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut, ...]) -> Cheapest:
     """Turns that meet the aims for less than the best plan does, about the state where that ends.
 
     A proof counts only there, where the linear wheel is the real one.
@@ -248,7 +248,7 @@ def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut,
     return next((one.turns for one in answers if one.turns is not None), None), min(*bounds, best[2]), False
 
 
-def _without_cuts(answer: Answer, task: Task, fewest: str, watch: Watch) -> Answer:
+def _without_cuts(answer: Cheapest, task: Task, fewest: str, watch: Watch) -> Cheapest:
     """What an answer says once rows were added that keep the search from coming back to what was refused.
 
     A line through one refused answer may shut out others by a few newtons: no proof, and the bound is that of the
@@ -257,7 +257,7 @@ def _without_cuts(answer: Answer, task: Task, fewest: str, watch: Watch) -> Answ
     return answer[0], Programme(task, fewest).solve(watch, relax=True).bound or 0.0, False
 
 
-def _nearer(task: Task, fewest: str, watch: Watch, best: Best | None, cuts: tuple[Cut, ...]) -> Answer:
+def _nearer(task: Task, fewest: str, watch: Watch, best: Best | None, cuts: tuple[Cut, ...]) -> Cheapest:
     """Turns within the hard bounds that come nearest the aims, where the best plan, if there is one, misses them."""
     programme = Programme(task, fewest, cuts)
     answer = programme.solve(watch, strive=True, first=best is None)

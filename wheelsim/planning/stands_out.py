@@ -52,7 +52,7 @@ def odd_spokes(told: Known, state: State, about: float) -> tuple[OddSpoke, ...]:
     """
     wheel = told.job.wheel
     if wheel.spokes.missing:
-        return ()  # its neighbours stand out for want of it
+        return ()  # beside a missing spoke its neighbours stand out without a fault of their own
     usual = usual_tension(wheel)
     mean = {side: float(state.tension[wheel.pulling(side)].mean()) for side in SIDES}
     if any(abs(mean[side] - usual[side]) > about * usual[side] for side in SIDES):
@@ -74,8 +74,8 @@ def odd_spokes(told: Known, state: State, about: float) -> tuple[OddSpoke, ...]:
 def evening_turns(state: State, spokes: Sequence[int]) -> Turns:
     """Turns of these nipples, (k,), that leave the spokes of each side most alike: linear least squares. [turn]
 
-    ``spokes`` count from 0. None is turned past where its own spoke has its side's mean: what is uneven beside it is
-    not its fault.
+    ``spokes`` count from 0. None is turned past where its own spoke has its side's mean: unevenness beyond
+    that has another cause.
     """
     columns = _from_side_means(state, state.influence.tension[:, list(spokes)])
     apart = _from_side_means(state, state.tension[:, None])[:, 0]

@@ -8,7 +8,7 @@ from typing import Literal, TypeAlias
 
 from wheelsim.arrays import Turns
 from wheelsim.encoded import Encoded
-from wheelsim.measures.bounds import Bounds, broken
+from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View
 from wheelsim.planning.hindrance import Blocking
@@ -247,7 +247,7 @@ def _reason(before: View, limits: Bounds, aims: Bounds,
     stands = before.stands(about(aims))
     if stands is Stands.SLACK:
         return Reason.SLACK, side
-    if before.highest > limits.max_tension:
+    if not within(Quantity.HIGHEST, before.highest, limits.max_tension):
         off = {one: before.mean[one] - usual[one] for one in SIDES}
         if max(off.values()) > 0:
             return Reason.ABOVE_LIMIT, side if off[side] > 0 else OTHER[side]

@@ -62,7 +62,7 @@ def compare_ways(state: State, task: Task, limits: Bounds) -> tuple[Way, ...]:
         if tighten and loosen and way.after is not None and abs(way.after.off_target) > 2 * centring.need:
             continue
         ways.append(way)
-    # Mending the count may end two ways alike.
+    # Correcting the number of steps may make two ways equal.
     return tuple({(way.right_turns, way.left_turns): way for way in reversed(ways)}.values())[::-1]
 
 
@@ -89,7 +89,7 @@ class _Centring:
         sides = self.toward if tighten else None, self.away if loosen else None
         turn, turns, after = self._taken(tighten, loosen)
         if after is not None:
-            # Large turns bend the way: mend the count once by what is left.
+            # Nonlinear over large turns: the number of steps is corrected once by what is left.
             left = (after.dish - self.task.target_dish) * (-1 if self.toward == "right" else 1)
             move = self.moves[self.toward] if tighten else self.moves[self.away]
             more = round(left / abs(move)) if move else 0

@@ -5,7 +5,7 @@ from typing import TypeAlias
 
 from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.estimation.known import Known
-from wheelsim.measures.bounds import Bounds, resolved
+from wheelsim.measures.bounds import Bounds, resolved, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.mechanics.equilibrium import State
@@ -55,7 +55,7 @@ def before_all_passes(told: Known, before: View, limits: Bounds) -> tuple[First,
     """What to do or to know before the first pass, for a wheel that the plan starts from, in that order."""
     missing, still = sorted(told.job.wheel.spokes.missing), sorted(told.job.work.untouched)
     wobble = true_first(told, told.found.state)
-    high = before.highest > limits.max_tension
+    high = not within(Quantity.HIGHEST, before.highest, limits.max_tension)
     return (*([NotReadSince(told.unread_since)] if told.unread_since else []),
             *([NewSpokes(tuple(missing))] if missing else []),
             *([NotTurned(tuple(still))] if still else []),

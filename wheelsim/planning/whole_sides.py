@@ -51,7 +51,7 @@ def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watc
         return None
     missed = set(broken(sides.after.values, aims)) - unseen
     # A wheel whose spokes are all like their side's is turned by whole sides, to the step's last part.
-    even = before.values[Quantity.SPREAD] < EVEN_SPREAD and before.values[Quantity.TRUE] < aims.lateral_runout
+    even = before.values[Quantity.SPREAD] < EVEN_SPREAD and Quantity.TRUE not in broken(before.values, aims)
     if not missed or (missed <= SIDES_MEND and even) or Quantity.TRUE in unseen:
         return sides
     single = quick(task, "hand", relaxed, watch.part(BESIDE_EFFORT))

@@ -11,17 +11,17 @@ from wheelsim.arrays import Floats, Turns
 from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER
 from wheelsim.units import MM
 
-# way: the readings that show it, its sign there, its opposite
+# Way that can be predicted: kind of reading that shows it, sign of the change there, the opposite way.
 WAYS = {"right": ("gauge", 1, "left"), "left": ("gauge", -1, "right"), "out": ("round", 1, "in"),
         "in": ("round", -1, "out"), "tighter": ("tension", 1, "looser"), "looser": ("tension", -1, "tighter"),
         "still": ("gauge", 0, "")}
-SURE = 1.5  # standard deviations of a change below which a tool can't tell
-CLEAR = 3.0  # standard deviations beyond which places that went opposite ways contradict each other
+SURE = 1.5  # a change of fewer standard deviations is not told from none; own choice
+CLEAR = 3.0  # places count as gone opposite ways if both changed by more standard deviations; own choice
 Readings: TypeAlias = Mapping[tuple[str, object], tuple[int, Any]]  # (kind, key): (turns made before, value)
-NEAR = 0.25  # an amount within this share of what happened is a good guess
-BESIDE = 3  # stations to each side that a turned nipple moves with it
-STILL = 1 / 3  # of the rim must not be beside a turned nipple, for a dial with a free zero to show where the rest went
-LEAST_SD = 5.0  # of a meter, however low the tension [N]
+NEAR = 0.25  # an amount predicted to within this share of the change counts as near; own choice
+BESIDE = 3  # stations to each side that a turned nipple moves noticeably; own choice
+STILL = 1 / 3  # least share of the rim away from turned nipples, from which the dial's zero is taken; own choice
+LEAST_SD = 5.0  # standard deviation of the meter at low tension; own choice [N]
 TOOL_WORDS = {"gauge": "gauge", "true": "dial true", "round": "dial round", "tension": "tension"}
 
 
@@ -93,7 +93,7 @@ def answer(guess: Guess, turns: Turns, whole: bool, before: Readings, after: Rea
     found = _change(wanted, stations, still, before, after, made)
     if found is None:
         if any(which == wanted and at == made for (which, _), (at, _) in before.items()):
-            return None  # another place was read than before the turn: that one may yet be
+            return None  # the place read before the turn may still be read
         return _not_read(guess, wanted)
     changes, sd = found
     if changes.max() > CLEAR * sd and changes.min() < -CLEAR * sd:
@@ -142,7 +142,7 @@ def _change(kind: str, stations: NDArray[np.intp], still: NDArray[np.bool_], bef
         return value if at == made else None
 
     if kind == "gauge":
-        # The same place of the rim both times: what its out-of-true does under the feet then falls out.
+        # With the feet at the same place both times the effect of the rim's out-of-true under them cancels.
         for place in (False, True):
             if was(place) is not None and after.get((kind, place), (0, 0))[0] > made:
                 return np.array([(after[kind, place][1] - was(place)) / 2]), GAUGE_SD / np.sqrt(2)
@@ -151,7 +151,7 @@ def _change(kind: str, stations: NDArray[np.intp], still: NDArray[np.bool_], bef
         if was(None) is None:
             return None
         change = after[kind, None][1] - was(None)
-        # Away from what was turned the rim hardly moves: there is the zero of both readings.
+        # Away from the nipples turned the rim hardly moves: the mean change there is that of the dial's zero.
         return (change - change[still].mean())[stations], DIAL_SD * np.sqrt(2)
     read = [i + 1 for i in stations if was(i + 1) is not None and after.get((kind, i + 1), (0, 0))[0] > made]
     if not read:

@@ -11,16 +11,18 @@ from typing import TypeAlias
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.measures.bounds import within
+from wheelsim.measures.quantities import Quantity, departures
 from wheelsim.measures.view import View
 from wheelsim.practice.made import turns_named
-from wheelsim.practice.moves import AMOUNTS, HALF, Bench, shares
+from wheelsim.practice.moves import AMOUNTS, HALF, Bench
 from wheelsim.units import MM, QUARTER, number_list, turns_text
 from wheelsim.wheel.parts import OTHER, SIDES, Side, Wheel
 
-Move: TypeAlias = tuple[Turns, View]  # turns, and the wheel after them
-FAR_OFF = 0.25  # one spoke this far from its side's mean stands out from all others
+Tried: TypeAlias = tuple[Turns, View]  # turns, and the wheel after them
+FAR_OFF = 0.25  # a spoke off its side's mean by this share of it may stand out from all others; own choice
 Wrong: TypeAlias = Set[str]  # names of the limits that are broken
-BENT = 2.0  # own shape beyond so many limits is a bent rim
+BENT = 2.0  # a rim whose own shape exceeds so many times its limit is called bent; own choice
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,10 +81,10 @@ def _bent(bench: Bench, wrong: Wrong) -> Cause | None:
 
 
 def _one_spoke(bench: Bench, wrong: Wrong) -> Cause | None:
-    share = shares(bench.seen)
+    share = departures(bench.wheel, bench.state.tension)
     order = np.argsort(-np.abs(share))
     worst = int(order[0])
-    # One that is off drags its neighbours along: those are no fault of their own.
+    # A spoke that is off changes its neighbours too: one may be nearly as far off without a fault of its own.
     beside = bench.apart(worst, int(order[1])) <= 3
     if abs(share[worst]) < max(FAR_OFF, (1.2 if beside else 1.6) * abs(share[order[1]])):
         return None
@@ -104,7 +106,7 @@ def _one_spoke(bench: Bench, wrong: Wrong) -> Cause | None:
 
 def _too_tight(bench: Bench, wrong: Wrong) -> Cause | None:
     mean, limit = bench.seen.mean, bench.limits.max_tension
-    if "max_tension" not in wrong or max(mean.values()) < limit:
+    if "max_tension" not in wrong or within(Quantity.HIGHEST, max(mean.values()), limit):
         return None
     side = bench.seen.tighter_side
     why = (f"The {side} side on average is above its limit of {limit:.0f} N. Tightening anything, on either side, "
@@ -128,7 +130,7 @@ def _off(turns: Turns) -> str:
 def _over_limit(bench: Bench, wrong: Wrong) -> Cause | None:
     if "max_tension" not in wrong:
         return None
-    spokes = np.flatnonzero(bench.state.tension > bench.limits.max_tension)
+    spokes = np.flatnonzero(~within(Quantity.HIGHEST, bench.state.tension, bench.limits.max_tension))
     worst = int(np.argmax(bench.state.tension))
     turns = bench.best([bench.single(which, -size) for size in AMOUNTS for which in (spokes, [worst])])
     if turns is None:
@@ -153,12 +155,12 @@ def _wobble_first(bench: Bench, wrong: Wrong) -> Cause | None:
 
 
 def _ways(bench: Bench) -> tuple[Side, str]:
-    """Which way the rim must go, and its two ways in words."""
+    """The side toward which the rim must go, and the two ways to move it there in words."""
     go: Side = "right" if bench.seen.dish < 0 else "left"
     return go, (f"The rim must go {go}: more pull from the {go} spokes, or less from the {OTHER[go]}, takes it there.")
 
 
-def _side_move(bench: Bench, side: Side, sign: int) -> Move | None:
+def _side_move(bench: Bench, side: Side, sign: int) -> Tried | None:
     """The best move of a whole side that keeps the limits and the view after it, or None."""
     moves = [bench.whole(**{side: sign * size}) for size in AMOUNTS]
     turns = bench.best([move for move in moves if sign > 0 or not _lacks(bench, move)])
@@ -169,7 +171,7 @@ def _side_move(bench: Bench, side: Side, sign: int) -> Move | None:
 def _lacks(bench: Bench, turns: Turns) -> bool:
     """Whether loosening takes a spoke below its least, or further below it."""
     then = bench.tried(turns)
-    return then is None or then.lowest < min(bench.limits.min_tension, bench.seen.lowest)
+    return then is None or not within(Quantity.LOWEST, then.lowest, min(bench.limits.min_tension, bench.seen.lowest))
 
 
 def _no_room(bench: Bench, wrong: Wrong) -> Cause | None:
@@ -219,7 +221,7 @@ def _dish(bench: Bench, wrong: Wrong) -> Cause | None:
                  best[0])
 
 
-def _by(bench: Bench, move: Move, where: str) -> str:
+def _by(bench: Bench, move: Tried, where: str) -> str:
     turns, then = move
     moved = then.dish - bench.seen.dish
     near = bench.seen.tighter_side
@@ -268,7 +270,7 @@ def _too_loose(bench: Bench, wrong: Wrong) -> Cause | None:
     mean, limit = bench.seen.mean, bench.limits.min_tension
     if "min_tension" not in wrong:
         return None
-    loose = [side for side in SIDES if mean[side] <= limit]
+    loose = [side for side in SIDES if not within(Quantity.LOWEST, mean[side], limit)]
     if loose:
         turns = bench.best([bench.whole(right=size, left=size) for size in AMOUNTS])
         if turns is not None:
@@ -291,7 +293,7 @@ def _uneven(bench: Bench, wrong: Wrong) -> Cause | None:
         return None
     why = ("A tight spoke and a loose one beside it on the same flange hold the rim where two even ones would: the "
            "dial can't see it, the meter can. Turn the two against each other by the same amount, and the rim stays.")
-    share = shares(bench.seen)
+    share = departures(bench.wheel, bench.state.tension)
     for tight, loose in bench.pairs()[:4]:
         turns = bench.best([bench.single([loose], size) - bench.single([tight], size) for size in AMOUNTS])
         if turns is not None:
@@ -326,7 +328,7 @@ def _ease(bench: Bench, wrong: Wrong) -> Cause:
     for size in AMOUNTS:
         turns = np.where(bench.free, bench.whole(right=-size, left=-size), 0.0)
         then = bench.tried(turns)
-        if then is not None and then.lowest >= bench.limits.min_tension:
+        if then is not None and within(Quantity.LOWEST, then.lowest, bench.limits.min_tension):
             return Cause("Whatever brings it nearer would take a spoke past its limit on the way: make room first, "
                           "loosening both flanges alike.", f"Loosen both flanges {_off(turns)}, once round each.",
                           turns)

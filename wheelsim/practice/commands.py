@@ -1,6 +1,7 @@
 """Typed commands to a session, and what it answers in words."""
 
 import re
+from cmd import Cmd
 from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
 from typing import TypeAlias
@@ -34,8 +35,8 @@ class Quit(Exception):
     """The learner stops."""
 
 
-class Desk:
-    """One session, spoken to in lines of text.
+class Desk(Cmd):
+    """One session, spoken to in lines of text: each ``do_`` method is a command, whose name ``complete`` completes.
 
     Parameters
     ----------
@@ -45,11 +46,8 @@ class Desk:
     """
 
     def __init__(self, session: Session, write: Callable[[str], None]) -> None:
+        super().__init__()
         self.session, self.write = session, write
-        self.words = {"gauge": self.gauge, "dial": self.dial, "tension": self.tension, "predict": self.predict,
-                      "turn": self.turn, "hint": self.hint, "apply": self.apply, "wheel": self.wheel, "log": self.log,
-                      "terms": self.terms, "help": self.help, "done": self.done, "reject": self.reject,
-                      "quit": self.quit}
 
     def do(self, command: str) -> None:
         """Carry out one command.
@@ -60,54 +58,65 @@ class Desk:
             For words that can't be meant, in one line; nothing has changed.
         Quit
         """
-        words = command.lower().split()
-        if not words:
-            return
-        found = self.words.get("help" if words[0] in ("?", "h") else words[0])
-        if found is None:
-            near = get_close_matches(words[0], self.words, 1)
-            meant = f"did you mean {near[0]}?" if near else "expected one of " + ", ".join(self.words)
-            raise PracticeError(f"{words[0]!r}: {meant}")
         before = len(self.session.answers)
-        found(words[1:])
+        self.onecmd(command.lower())
         for answer in self.session.answers[before:]:
             if self.session.ending is None:
                 self.write(answer.words)
 
-    def gauge(self, words: Words) -> None:
+    def parseline(self, line: str) -> tuple[str | None, str | None, str]:
+        """The first word, the others, and the line; ``Cmd`` would also part words at other signs than blanks."""
+        word, *others = line.split() or [""]
+        return "help" if word in ("?", "h") else word, " ".join(others), line.strip()
+
+    def emptyline(self) -> bool:
+        """Nothing typed does nothing; ``Cmd`` would do the last command again."""
+        return False
+
+    def default(self, line: str) -> None:
+        """No command of that name."""
+        word, names = line.split()[0], [name[3:] for name in vars(Desk) if name.startswith("do_")]
+        near = get_close_matches(word, names, 1)
+        meant = f"did you mean {near[0]}?" if near else "expected one of " + ", ".join(names)
+        raise PracticeError(f"{word!r}: {meant}")
+
+    def do_gauge(self, arg: str) -> None:
+        words = arg.split()
         quarter, sides = "quarter" in words, [word for word in words if word != "quarter"]
         if len(sides) > 1 or words.count("quarter") > 1 or (sides and sides[0] not in SIDES):
-            raise PracticeError(f"gauge {' '.join(words)}: expected gauge, gauge left or gauge right quarter")
+            raise PracticeError(f"gauge {arg}: expected gauge, gauge left or gauge right quarter")
         self.write(gauge_line(self.session.gauge(sides[0] if sides else "right", quarter)))
 
-    def dial(self, words: Words) -> None:
+    def do_dial(self, arg: str) -> None:
+        words = arg.split()
         which = words[0] if words else "true"
         if len(words) > 1 or which not in ("true", "round"):
-            raise PracticeError(f"dial {' '.join(words)}: expected dial true (from the side) or dial round (below)")
+            raise PracticeError(f"dial {arg}: expected dial true (from the side) or dial round (below)")
         limits = self.session.limits
         limit = limits.lateral_runout if which == "true" else limits.radial_runout
         self._tell(dial_lines(self.session.dial(which), which, limit))
 
-    def tension(self, words: Words) -> None:
+    def do_tension(self, arg: str) -> None:
+        words = arg.split()
         if len(words) > 1:
-            raise PracticeError(f"tension {' '.join(words)}: expected tension, or tension right, 7 or 3-8")
+            raise PracticeError(f"tension {arg}: expected tension, or tension right, 7 or 3-8")
         spokes = None
         if words and words[0] != "all":
             spokes = self._spokes(words[0])
         self._tell(tension_lines(self.session.tension(spokes), self.session.wheel, self.session.limits))
 
-    def predict(self, words: Words) -> None:
-        given, spoke = list(words), None
+    def do_predict(self, arg: str) -> None:
+        given, spoke = arg.split(), None
         if len(given) > 1 and given[0].isdecimal():
             spoke = self._spokes(given.pop(0))[0]
         way, *rest = given or [""]
-        usage = (f"predict {' '.join(words)}: expected one of {', '.join(WAYS)}, and how many mm or N if you like: "
+        usage = (f"predict {arg}: expected one of {', '.join(WAYS)}, and how many mm or N if you like: "
                  "predict right 0.5, predict tighter 80, predict 7 out")
         if way not in WAYS or len(rest) > 2:
             raise PracticeError(usage)
         unit = "n" if way in ("tighter", "looser") else "mm"
         if rest[1:] not in ([], [unit]):
-            raise PracticeError(f"predict {' '.join(words)}: expected {unit.replace('n', 'N')} with {way}")
+            raise PracticeError(f"predict {arg}: expected {unit.replace('n', 'N')} with {way}")
         amount = None
         if rest:
             if NUMBER.fullmatch(rest[0]) is None:
@@ -123,10 +132,10 @@ class Desk:
         self.write(f"Noted. It shows in {guess.tool}" +
                    (": read that before you turn, too, or there is nothing to compare with." if unread else "."))
 
-    def turn(self, words: Words) -> None:
+    def do_turn(self, arg: str) -> None:
         right = left = 0.0
         spokes: dict[int, float] = {}
-        for which, turns in _pairs(words):
+        for which, turns in _pairs(arg.split()):
             if which in ("right", "all"):
                 right += turns
             if which in ("left", "all"):
@@ -137,41 +146,41 @@ class Desk:
         slack = view(self.session.state).slack
         self._tell(turned_lines(self.session.turn(right, left, spokes), slack))
 
-    def hint(self, words: Words) -> None:
-        self._alone("hint", words)
+    def do_hint(self, arg: str) -> None:
+        self._alone("hint", arg)
         self.write(self.session.hint().words)
 
-    def apply(self, words: Words) -> None:
-        self._alone("apply", words)
+    def do_apply(self, arg: str) -> None:
+        self._alone("apply", arg)
         slack = view(self.session.state).slack
         done = self.session.apply_hint()
         self.write(f"As the hint said: {self.session.moves[-1]}")
         self._tell(turned_lines(done, slack))
 
-    def terms(self, words: Words) -> None:
-        self._alone("terms", words)
-        self._tell(TERMS)
-
-    def wheel(self, words: Words) -> None:
-        self._alone("wheel", words)
+    def do_wheel(self, arg: str) -> None:
+        self._alone("wheel", arg)
         self._tell(wheel_lines(self.session.case))
 
-    def log(self, words: Words) -> None:
-        self._alone("log", words)
+    def do_log(self, arg: str) -> None:
+        self._alone("log", arg)
         self._tell(log_lines(self.session))
 
-    def help(self, words: Words) -> None:
+    def do_terms(self, arg: str) -> None:
+        self._alone("terms", arg)
+        self._tell(TERMS)
+
+    def do_help(self, arg: str) -> None:
         self._tell(HELP)
 
-    def done(self, words: Words) -> None:
-        self._alone("done", words)
+    def do_done(self, arg: str) -> None:
+        self._alone("done", arg)
         self._end(False)
 
-    def reject(self, words: Words) -> None:
-        self._alone("reject", words)
+    def do_reject(self, arg: str) -> None:
+        self._alone("reject", arg)
         self._end(True)
 
-    def quit(self, words: Words) -> None:
+    def do_quit(self, arg: str) -> None:
         raise Quit
 
     def _end(self, reject: bool) -> None:
@@ -182,9 +191,9 @@ class Desk:
         for line in lines:
             self.write(line)
 
-    def _alone(self, name: str, words: Words) -> None:
-        if words:
-            raise PracticeError(f"{name} {' '.join(words)}: expected {name} alone")
+    def _alone(self, name: str, arg: str) -> None:
+        if arg:
+            raise PracticeError(f"{name} {arg}: expected {name} alone")
 
     def _spokes(self, text: str) -> list[int]:
         """Spoke numbers of ``right``, ``7``, ``3-8`` or ``7,9``."""

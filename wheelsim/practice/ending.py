@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from wheelsim.planning.rule import RuleResult, by_rule
 from wheelsim.planning.sides import main_sides
 from wheelsim.planning.verdict import verdict_of
 from wheelsim.practice.faults import Case
+from wheelsim.practice.handed_over import HandedOver
 from wheelsim.practice.made import turns_named
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
@@ -31,16 +32,13 @@ from wheelsim.report.words.verdict import verdict_words
 from wheelsim.units import MM, QUARTER, rounded, turns_text
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
-if TYPE_CHECKING:
-    from wheelsim.practice.session import Session
-
-PLAN_SECONDS = 5.0
-CORRECTIONS = 3
+PLAN_SECONDS = 5.0  # time of the plan that the learner's work is compared with; own choice
+CORRECTIONS = 3  # of the readings in ``exact_job``; own choice: the estimate is then right to a few newtons
 # The plan is made for an estimate that is a few newtons off the hidden wheel, so it may end just outside a limit there.
 # A second plan keeps this much from each limit; sizes by own choice, meant to cover the estimate's error. [SI]
 ALLOWANCE = {Quantity.HIGHEST: 10.0, Quantity.LOWEST: -10.0, Quantity.GAP: 0.05e-3, Quantity.TRUE: 0.02e-3,
              Quantity.ROUND: 0.02e-3, Quantity.SPREAD: 0.01}
-FEW = 8  # so many nipples are named one by one
+FEW = 8  # a plan of no more nipples names them one by one; own choice
 ERRORS = ("Your readings had the errors of a bench's tools; the plan and the rule of thumb were given the wheel as it "
           "is.")
 
@@ -120,9 +118,9 @@ class Ending:
 
 
 def exact_job(case: Case) -> Job:
-    """The job of one who knows the wheel: readings whose estimate is the wheel itself, to a few newtons.
+    """A job whose estimate is the hidden wheel itself, to a few newtons.
 
-    An estimate draws what was read toward what is usual; readings corrected by what it misses undo that.
+    The priors draw an estimate toward the usual; the readings are corrected by the estimate's error until it is small.
     """
     state = case.state
     true = [state.lateral, state.radial, state.tension]
@@ -135,11 +133,10 @@ def exact_job(case: Case) -> Job:
 
 
 def best_plan(case: Case) -> tuple[Plan, Row | None]:
-    """A plan to the limits by one who knows the wheel, and its row, or None where none was found.
+    """A plan to the limits for ``exact_job``, and its row (None where no plan was found).
 
-    It is carried out on the hidden wheel itself: should it end just outside there, or pass a limit on the
-    way, a plan to slightly tighter limits is taken; should quarter turns not do, one in eighths. Only the
-    first can be proven the best.
+    It is carried out on the hidden wheel itself. If it ends just outside a limit there or passes one on the way, a plan
+    to slightly tighter limits is tried, then one in eighths of a turn. Only the first can be proven the best.
     """
     job, best = exact_job(case), None
     found: Plan | None = None
@@ -161,39 +158,39 @@ def _reading(values: list[Floats], dish: float) -> Reading:
     return Reading("as it is", Gauge.showing(2 * dish), lateral, radial, tension)
 
 
-def ending_of(session: "Session", reject: bool) -> Ending:
-    """The ending of a session, as it stands."""
-    case, limits = session.case, session.limits
+def ending_of(work: HandedOver, reject: bool) -> Ending:
+    """The ending of a session: the work beside the plan's and the rule's."""
+    case, limits = work.case, work.limits
     free = np.array([i + 1 not in case.stuck for i in range(case.wheel.n)])
-    rule, you = by_rule(case.state, limits, free=free), _yours(session)
+    rule, you = by_rule(case.state, limits, free=free), _yours(work)
     found, best = best_plan(case)
     ends = ("rejected", "rejected wrongly") if reject else ("outside", "within")
     outcome = ends[case.mendable if reject else you.within]
-    if outcome in ("within", "rejected") and (session.passed or session.folded):
-        outcome = "passed a limit" if session.passed else "folded"
+    if outcome in ("within", "rejected") and (work.passed or work.folded):
+        outcome = "passed a limit" if work.passed else "folded"
     values = rule.after.values
     his = Row("rule of thumb", rule.total_turns, rule.nipples, rule.times_round, rule.peak_tension, values, rule.within)
-    off = [100 * (scale - 1) for scale in session.meter_scale]
+    off = [100 * (scale - 1) for scale in work.meter_scale]
     right, left = (f"{abs(one):.0f} % {'high' if one > 0 else 'low'}" for one in off)
     meter = (f"Your meter read some {right} on the right and {left} on the left: the gauge is the better witness of "
              "dish.")
-    told = [one.right for one in session.answers if one.right is not None]
-    near = [one.near for one in session.answers if one.near is not None]
-    why = tuple(line for line in (*_of_yours(session, you, outcome), *_of_the_plan(session, you, outcome, found, best),
+    told = [one.right for one in work.answers if one.right is not None]
+    near = [one.near for one in work.answers if one.near is not None]
+    why = tuple(line for line in (*_of_yours(work, you, outcome), *_of_the_plan(work, you, outcome, found, best),
                                   *_of_the_rule(rule, his, best, limits),
-                                  meter if max(map(abs, off)) > 2 and session.read_with_meter else "", ERRORS) if line)
+                                  meter if max(map(abs, off)) > 2 and work.read_with_meter else "", ERRORS) if line)
     came = view(case.state)
     received = Row("as it came", 0.0, 0, 0, came.highest, came.values, not broken(came.values, limits))
-    return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, session.predictions,
-                  sum(told), len(told), sum(near), len(near), session.hints, session.folded,
-                  dict(session.passed), rule.passed)
+    return Ending(case.level.name, case.seed, outcome, received, you, best, found.status, his, why, work.predictions,
+                  sum(told), len(told), sum(near), len(near), work.hints, work.folded,
+                  dict(work.passed), rule.passed)
 
 
-def _yours(session: "Session") -> Row:
-    made = np.array([one.turns for one in session.made]).reshape(len(session.made), session.wheel.n)
-    values = view(session.state).values
-    return Row("you", float(np.abs(made).sum()), int(np.any(made != 0, axis=0).sum()), session.passes, session.peak,
-               values, not broken(values, session.limits))
+def _yours(work: HandedOver) -> Row:
+    made = np.array([one.turns for one in work.made]).reshape(len(work.made), work.case.wheel.n)
+    values = view(work.state).values
+    return Row("you", float(np.abs(made).sum()), int(np.any(made != 0, axis=0).sum()), work.passes, work.peak,
+               values, not broken(values, work.limits))
 
 
 def _planned(case: Case, found: Plan, proven: bool) -> tuple[Row | None, bool]:
@@ -214,31 +211,31 @@ def _planned(case: Case, found: Plan, proven: bool) -> tuple[Row | None, bool]:
     return row, kept
 
 
-def _of_yours(session: "Session", you: Row, outcome: str) -> Iterator[str]:
-    limit = session.limits.max_tension
-    if session.folded:
-        yield (f"The wheel would have folded {session.folded} time{'s' * (session.folded > 1)}: too tight, a rim "
+def _of_yours(work: HandedOver, you: Row, outcome: str) -> Iterator[str]:
+    limit = work.limits.max_tension
+    if work.folded:
+        yield (f"The wheel would have folded {work.folded} time{'s' * (work.folded > 1)}: too tight, a rim "
                "buckles however strong its spokes; too loose, nothing holds it. On a bench that wheel is scrap.")
-    if session.passed:
-        spokes = sorted(session.passed)
-        yield (f"On the way {_who(session.wheel, spokes)} stood above what is allowed ({_may_have(limit)}). "
+    if work.passed:
+        spokes = sorted(work.passed)
+        yield (f"On the way {_who(work.case.wheel, spokes)} stood above what is allowed ({_may_have(limit)}). "
                "What that does to the rim at its holes, ending within limits does not mend: loosen first, or take "
                "smaller turns.")
     if outcome == "outside":
-        short = ", ".join(name.trade for name in broken(you.values, session.limits))
+        short = ", ".join(name.trade for name in broken(you.values, work.limits))
         yield f"Still outside: {short}."
     if outcome == "rejected wrongly":
         yield "This wheel's rim is straight enough: turning mends it, as the plan shows."
     if outcome == "rejected":
         yield "Rightly handed back: no turns of its nipples bring this wheel within its limits."
-    if session.made:
-        net = np.sum([one.turns for one in session.made], axis=0)
+    if work.made:
+        net = np.sum([one.turns for one in work.made], axis=0)
         undone = you.total_turns - float(np.abs(net).sum())
         if undone > QUARTER:
             yield f"Of your {turns_text(you.total_turns)} turns {turns_text(undone)} took back what others had done."
 
 
-def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: Row | None) -> Iterator[str]:
+def _of_the_plan(work: HandedOver, you: Row, outcome: str, found: Plan, best: Row | None) -> Iterator[str]:
     if best is None or found.turns is None:
         yield verdict_words(found.verdict)
         yield from (f"{line[:1].upper()}{line[1:]}." for line in map(plan_advice_words, found.advice))
@@ -246,24 +243,24 @@ def _of_the_plan(session: "Session", you: Row, outcome: str, found: Plan, best: 
     if best.nipples <= FEW:
         yield "The plan: " + turns_named(found.turns) + "."
     else:
-        yield f"The plan: {_in_its_limits(session.case, found, found.turns)}"
+        yield f"The plan: {_in_its_limits(work.case, found, found.turns)}"
     if best.who != "best plan":
         least = ("" if found.bound_turns is None or found.bound_turns <= 0 or found.step < QUARTER else
                  "; none in quarters takes fewer turns" if found.bound_turns >= best.total_turns else
                  f"; no plan in quarters takes fewer than {turns_text(found.bound_turns)} turns")
         yield f"That is the best found in some seconds, not proven the best there is{least}."
-    if not session.made:
+    if not work.made:
         return
     if outcome == "within" and you.total_turns < best.total_turns:
         yield f"Yours took fewer turns than the plan, which keeps to steps of {turns_text(found.step)}."
     elif outcome == "within" and you.total_turns > best.total_turns:
         yield ("The plan stops as soon as every limit is kept; turns that made yours better than its limits are well "
                "spent.")
-    yours = _main(session.wheel, np.sum([one.turns for one in session.made], axis=0))
-    its = _main(session.wheel, found.turns)
-    if yours != its and yours and its and any(one.whole for one in session.made):
+    yours = _main(work.case.wheel, np.sum([one.turns for one in work.made], axis=0))
+    its = _main(work.case.wheel, found.turns)
+    if yours != its and yours and its and any(one.whole for one in work.made):
         yield (f"You mainly {_moves(yours)}, the plan {_moves(its)}. "
-               + " ".join(_quarter(session.case.state, side, verb) for side, verb in sorted(yours | its)))
+               + " ".join(_quarter(work.case.state, side, verb) for side, verb in sorted(yours | its)))
 
 
 def _in_its_limits(case: Case, found: Plan, turns: Turns) -> str:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelsim.measures.bounds import Bounds, resolved
+from wheelsim.measures.bounds import Bounds, resolved, within
+from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.planning.sides import quarters_of_sides
@@ -20,10 +21,10 @@ from wheelsim.wheel.parts import OTHER, SIDES, USUAL_WITHIN, Side
 PAPER_LEVEL = 9  # in the draws: other wheels than those of the levels on the screen
 SHARES = {Stands.SLACK: (0.66, 0.78), Stands.ABOUT_RIGHT: (0.93, 1.05), Stands.TIGHT: (1.17, 1.24)}  # of the usual
 USUAL = {False: 950.0, True: 1000.0}  # of the right side of a front and of a dished rear [N]
-MAX_TENSION = 1300.0  # with room for what comes in tight [N]
-LEAST_GAP, MOST_GAP = 1.2e-3, 4.5e-3  # as drawn [m]
-CLEAR = 0.03  # the tension as read stands so far from where "about right" ends, a fraction
-READ_EACH = 4  # spokes read on each side
+MAX_TENSION = 1300.0  # of the wheels drawn; own choice, with room for those that are tight [N]
+LEAST_GAP, MOST_GAP = 1.2e-3, 4.5e-3  # gaps of the exercises; own choice [m]
+CLEAR = 0.03  # least distance of the tension from where "about right" ends, as a fraction; own choice
+READ_EACH = 4  # spokes read on each side; own choice
 
 
 @dataclass(frozen=True, eq=False)
@@ -102,14 +103,14 @@ def _way(seed: int, rear: bool, stands: Stands, rng: np.random.Generator) -> Way
     limits = resolved(wheel)
     clear = abs(abs(seen.stands_off) - USUAL_WITHIN) > CLEAR
     if (seen.stands(USUAL_WITHIN) is not stands or not clear or not LEAST_GAP <= gap <= MOST_GAP
-            or seen.highest > limits.max_tension):
+            or not within(Quantity.HIGHEST, seen.highest, limits.max_tension)):
         return None
     sides = quarters_of_sides(seen, resolved(wheel, aims=True).tighter_of(limits))
     whole = np.zeros(wheel.n)
     for side, amount in sides.items():
         whole[wheel.on_side(side)] = amount
     after = view(equilibrium(wheel, state.turns + whole, start=state))
-    if abs(after.gap) > 0.6e-3 or after.highest > limits.max_tension or (
+    if abs(after.gap) > 0.6e-3 or not within(Quantity.HIGHEST, after.highest, limits.max_tension) or (
             after.stands(USUAL_WITHIN) is not Stands.ABOUT_RIGHT):
         return None
     gap_at = GAP_AT[0] if (set_on == "right") == (seen.dish < 0) else GAP_AT[1]

@@ -18,8 +18,8 @@ from wheelsim.practice.made import PracticeError
 from wheelsim.wheel.kinds import KINDS
 from wheelsim.wheel.parts import Flange, Hub, Limits, Rim, SideSpokes, Spokes, Wheel
 
-DRAWS = 400  # wheels tried until one has the fault as told
-SCATTER = 0.03  # what a well built wheel's nipples are off [turn]
+DRAWS = 400  # wheels drawn at most until one has the fault of its level; own choice
+SCATTER = 0.03  # standard deviation of the nipples of a well built wheel; own choice [turn]
 LARGEST_SEED = 2**32 - 1
 
 
@@ -55,7 +55,7 @@ LEVELS = (
 
 @dataclass(frozen=True, eq=False)
 class Case:
-    """A wheel on the bench of which the learner knows all but its state.
+    """A wheel whose state is hidden from the learner.
 
     ``stuck`` are spokes whose nipple can't be turned; ``mendable`` whether turning can mend it.
     """
@@ -168,7 +168,7 @@ def _shape(rng: np.random.Generator, wheel: Wheel, lateral: float = 0.10e-3, rad
 
 def _case(level: Level, seed: int, wheel: Wheel, turns: Turns, shape: Floats, wrong: Collection[str], *,
           room: float = 20.0) -> Case | None:
-    """The case if exactly these limits are broken, tension not just about, and nothing hangs loose; else None."""
+    """The case if exactly these limits are broken and the highest tension is not within ``room`` [N] of its limit."""
     state = equilibrium(wheel, turns, shape)
     values = view(state).values
     tight = abs(values[Quantity.HIGHEST] - wheel.limits.max_tension) < room
@@ -264,7 +264,7 @@ def _rebuild(level: Level, seed: int, rng: np.random.Generator) -> Case | None:
     bad = {"gap", "lateral_runout", "side_spread"} <= wrong
     if not bad or seen.lowest < 100 or seen.highest > 1400 or max(seen.mean.values()) > 1150:
         return None
-    # One that its side can do without: near its side's mean.
+    # The stuck spoke is one near its side's mean: the wheel can be mended without turning it.
     share = [abs(state.tension[i] / seen.mean["right" if i in wheel.on_side("right") else "left"] - 1)
              for i in range(wheel.n)]
     fine = np.flatnonzero(np.array(share) < 0.10)

@@ -1,8 +1,7 @@
-"""What to think of next, by its cause in the wheel as it stands now.
+"""Hints: the likeliest cause of what is wrong with the wheel as it stands now.
 
-A hint asked again names a move. It has been tried on the wheel: nipple by nipple it takes no spoke past a
-limit (nor further past one), leaves no other slack and brings the wheel nearer to good; where no such move
-is known, none is named.
+A second hint names a move. It has been tried on the wheel: nipple by nipple it takes no spoke past a limit (nor further
+past one), leaves no other spoke slack and reduces ``moves.distance``; where no such move is known, none is named.
 """
 
 from dataclasses import dataclass
@@ -16,7 +15,7 @@ from wheelsim.practice.causes import CAUSES
 from wheelsim.practice.moves import Bench
 from wheelsim.units import number_list
 
-BESIDE = 2  # stations from a seized nipple at which it matters
+BESIDE = 2  # stations from a turned nipple within which a seized one is mentioned; own choice
 
 
 @dataclass(frozen=True, eq=False)

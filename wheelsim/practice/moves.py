@@ -5,8 +5,9 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
-from wheelsim.measures.bounds import Bounds, broken
-from wheelsim.measures.on_the_way import ROUNDING, most_allowed, top_on_the_way
+from wheelsim.measures.bounds import Bounds, broken, within
+from wheelsim.measures.on_the_way import most_allowed, top_on_the_way
+from wheelsim.measures.quantities import Quantity, departures
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
@@ -17,19 +18,10 @@ HALF, EIGHTH = 2 * QUARTER, QUARTER / 2
 AMOUNTS = (QUARTER, EIGHTH, EIGHTH / 2)
 
 
-def shares(seen: View) -> Floats:
-    """Tension over the mean of its side, less one, (n,)."""
-    wheel, share = seen.state.wheel, np.zeros(seen.state.wheel.n)
-    for side in SIDES:
-        own = wheel.pulling(side)
-        share[own] = seen.state.tension[own] / max(seen.mean[side], 1.0) - 1
-    return share
-
-
 def distance(seen: View, limits: Bounds) -> float:
-    """How far a wheel is from good in one number: squares of what the limits bound, each over its limit.
+    """How far a wheel is from its limits in one number: sum of squares of the limited quantities, each over its limit.
 
-    Half is added for each limit that is broken, however little.
+    Half is added for each limit that is broken. The weights are own choice.
     """
     state = seen.state
     here = np.concatenate([state.wheel.pulling(side) for side in SIDES]).astype(int)
@@ -39,7 +31,7 @@ def distance(seen: View, limits: Bounds) -> float:
                  + (2 * seen.dish / limits.gap) ** 2
                  + 8 * np.var(state.lateral) / limits.lateral_runout**2
                  + 8 * np.var(state.radial) / limits.radial_runout**2
-                 + 3 * np.mean(shares(seen)[here] ** 2) / limits.side_spread**2
+                 + 3 * np.mean(departures(state.wheel, state.tension)[here] ** 2) / limits.side_spread**2
                  + np.sum((np.maximum(tension / limits.max_tension - 1, 0) / 0.1) ** 2)
                  + np.sum((np.maximum(1 - tension / limits.min_tension, 0) / 0.3) ** 2))
 
@@ -59,9 +51,8 @@ class Bench:
 
     def __init__(self, state: State, limits: Bounds, received: Floats, stuck: frozenset[int] = frozenset()) -> None:
         self.state, self.limits = state, limits
-        # A spoke that was taken past its limit since is not to go higher, but does not bar every move.
+        # A spoke that was taken past its limit earlier may not go higher; without this no move would be allowed at all.
         self.most = np.maximum(most_allowed(received, limits.max_tension), state.tension)
-        self.low = limits.min_tension - ROUNDING
         self.seen, self.wheel = view(state), state.wheel
         self.free = np.array([i + 1 not in stuck for i in range(self.wheel.n)])
         self.distance = distance(self.seen, limits)
@@ -80,13 +71,13 @@ class Bench:
         except Unstable:
             return None
         then = view(after)
-        over = top_on_the_way(self.state, after, turns) > self.most + ROUNDING
-        under = (after.tension < self.low) & (self.state.tension >= self.low)
-        return None if over.any() or under.any() or set(then.slack) - set(self.seen.slack) else then
+        kept = within(Quantity.HIGHEST, top_on_the_way(self.state, after, turns), self.most)
+        held, now = (within(Quantity.LOWEST, one.tension, self.limits.min_tension) for one in (self.state, after))
+        return None if not kept.all() or (held & ~now).any() or set(then.slack) - set(self.seen.slack) else then
 
     def best(self, moves: Sequence[Turns]) -> Turns | None:
         """The move of those (n,) that brings the wheel nearest to good, or None if none brings it nearer. [turn]"""
-        # Rounded: among equals the first.
+        # Rounded, so that of equal moves the first is taken on any machine.
         found = [(round(distance(then, self.limits), 3), k) for k, move in enumerate(moves)
                  if (then := self.tried(move)) is not None]
         nearest = min(found, default=(np.inf, 0))
@@ -135,7 +126,7 @@ class Bench:
 
     def pairs(self) -> list[tuple[int, int]]:
         """Neighbours of one flange as (tight, loose), the most unlike first, a tight one beside one below the mean."""
-        share, out = shares(self.seen), []
+        share, out = departures(self.wheel, self.state.tension), []
         for side in SIDES:
             own = self.wheel.pulling(side)
             for k in range(len(own)):

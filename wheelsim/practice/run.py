@@ -5,7 +5,8 @@ import random
 import shutil
 import sys
 import textwrap
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import TypeAlias
 
@@ -69,14 +70,14 @@ def run(level: Level | int | str, seed: int | None = None, read: Read | None = N
         check_place(score)
     piped = read is None and moves is None and not (sys.stdin is not None and sys.stdin.isatty())
     if piped and isinstance(sys.stdin, io.TextIOWrapper):
-        sys.stdin.reconfigure(errors="replace")  # bytes that are no text are told like any other bad words
+        sys.stdin.reconfigure(errors="replace")  # bytes that are no text become a bad command
     lines = _Lines(read or plain_read, write, moves, "standard input" if piped else None, go_on)
     whose: dict[str, object] = {} if name is None else {"name": name}
     play = _which_way if level is LEVELS[0] else _wheel
     try:
         found = play(level, seed, lines, write)
     except PracticeError:
-        if score is not None and lines.taken:  # a script that ends at bad words has been at work all the same
+        if score is not None and lines.taken:  # a script that ends at a bad command is kept with what it did before
             _keep(score, whose | {"level": level.name, "outcome": "left", "success": False, "seed": seed}, lines)
         raise
     if found["outcome"] == "left":
@@ -148,9 +149,9 @@ class _Lines:
         return self.waiting.pop(0)
 
     def bad(self, error: PracticeError) -> None:
-        """One line on a command that can't be meant: told, or, in moves and pipes, the end of them."""
-        self.waiting = []  # what stood behind it on its line was meant to follow it
-        if self.scripted and not self.go_on:  # so are the lines behind it
+        """Report a bad command; in moves and pipes it ends them, unless ``go_on``."""
+        self.waiting = []  # the rest of its line is dropped too: it was meant to follow this command
+        if self.scripted and not self.go_on:  # and so are all later lines
             raise PracticeError(f"{self.source}: line {self.at}: {error}") from None
         if self.scripted:
             self.slips += 1
@@ -178,16 +179,37 @@ def _wheel(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str, ob
                  "per cent; and where the rim wobbles the gauge's feet stand on it, so gauge at two places. help lists "
                  "the commands; a good start is: gauge; gauge quarter; dial true; tension", ""):
         write(line)
-    while session.ending is None:
-        try:
-            command = lines.next(PROMPT)
-            desk.do(command)
-            lines.taken.append(command)
-        except LEAVING:
-            return {"level": level.name, "outcome": "left", "success": False}
-        except PracticeError as error:
-            lines.bad(error)
+    with _completed(desk):
+        while session.ending is None:
+            try:
+                command = lines.next(PROMPT)
+                desk.do(command)
+                lines.taken.append(command)
+            except LEAVING:
+                return {"level": level.name, "outcome": "left", "success": False}
+            except PracticeError as error:
+                lines.bad(error)
     return session.ending.as_dict()
+
+
+@contextmanager
+def _completed(desk: Desk) -> Iterator[None]:
+    """Tab completes the names of commands where they are typed, as ``Cmd.cmdloop`` has it."""
+    if sys.stdin is None or not sys.stdin.isatty():
+        yield
+        return
+    try:
+        import readline
+    except ImportError:  # not on every system
+        yield
+        return
+    before = readline.get_completer()
+    readline.set_completer(desk.complete)  # type: ignore[arg-type]  # declared as a list: it returns one name
+    readline.parse_and_bind("tab: complete")
+    try:
+        yield
+    finally:
+        readline.set_completer(before)
 
 
 def _which_way(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str, object]:
@@ -217,7 +239,7 @@ def _which_way(level: Level, seed: int, lines: _Lines, write: Write) -> dict[str
 
 
 def _once_more(play: WhichWay, lines: _Lines) -> None:
-    """After the last exercise there is no other question at which to say again."""
+    """After the last exercise: offer it once more, since no further question follows at which to type ``again``."""
     if play.right_last:
         return
     command = lines.next("That was the last. again tries it once more, anything else ends: ")
@@ -239,7 +261,7 @@ def _ask(play: WhichWay, one: Exercise, write: Write) -> None:
 
 
 def _step(play: WhichWay, one: Exercise, lines: _Lines, write: Write) -> None:
-    """Ask one question and answer it; bad words are told and the question stands."""
+    """Ask one question and judge the answer; after a bad one the question is asked again."""
     which = play.way is None
     prompt = "Which way must the rim go? (right or left) " if which else (
         "Which spokes, and tighten or loosen? (such as: left loosen) ")

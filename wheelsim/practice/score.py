@@ -32,7 +32,7 @@ def check_place(path: str) -> None:
     if os.path.isdir(path) or not os.path.isdir(folder) or not writable:
         raise ScoreError(f"{path}: can't be written; expected a file in a folder that is there and can be written to")
     if os.path.exists(path) and not os.path.isfile(path):
-        # A device or a pipe would be replaced by a file.
+        # The file is replaced when it is written: a device or a pipe would become a plain file.
         raise ScoreError(f"{path}: is no plain file; expected a file of scores, or none")
     _lines(path)
 
@@ -52,7 +52,7 @@ def add_line(path: str, found: Mapping[str, object]) -> None:
     path = os.path.realpath(path)
     line = json.dumps({KEY: 1, **found}, allow_nan=False) + "\n"
     try:
-        # One learner at a time where the system can lock, so that two lose nothing of each other's.
+        # Locked where the system can, so that two learners writing at once lose no line.
         with open(path, "ab", buffering=0) as file:
             if sys.platform != "win32":
                 fcntl.flock(file, fcntl.LOCK_EX)

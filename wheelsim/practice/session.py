@@ -17,6 +17,7 @@ from wheelsim.mechanics.structure import Unstable
 from wheelsim.practice.answers import WAYS, Answer, Guess, Readings
 from wheelsim.practice.answers import answer as answered
 from wheelsim.practice.faults import Level, hidden_wheel
+from wheelsim.practice.handed_over import HandedOver
 from wheelsim.practice.hints import Hint, hint_for
 from wheelsim.practice.made import Made, PracticeError, Turned, by_sides, turn_words, whole_sides
 from wheelsim.readings.gauge import Gauge
@@ -28,7 +29,7 @@ from wheelsim.wheel.parts import SIDES
 if TYPE_CHECKING:  # brings in the planner: not before it is needed
     from wheelsim.practice.ending import Ending
 
-MOST_AT_ONCE = 2.0  # a nipple is not turned further without a reading [turn]
+MOST_AT_ONCE = 2.0  # most that one command turns a nipple; own choice: further is never turned without a reading [turn]
 KINDS = {"gauge": 0, "true": 1, "round": 2, "tension": 3}  # of readings, each with errors of its own
 
 
@@ -213,14 +214,14 @@ class Session:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
         except Unstable:
             self.folded += 1
-            self._guess = guess  # the wheel is as it was, and so is what was said of it
+            self._guess = guess  # nothing was turned, so the prediction still stands
             return Turned(np.zeros_like(turns), seized, tuple(view(self.state).slack), folded=True)
         self.peak = max(self.peak, float(highest_on_the_way(self.state, after, turns).max()))
         passed = passed_on_the_way(self.case.state.tension, self.limits.max_tension, self.state, after, turns)
         for spoke, tension in passed.items():
             self.passed[spoke] = max(self.passed.get(spoke, 0.0), tension)
         if guess is None and self._open is not None and self._open.goes_on(turns, whole):
-            # More of the same before it is read: what was predicted is of all of it.
+            # Turned further the same way before a reading: the prediction counts for the sum.
             self._open = replace(self._open, turns=self._open.turns + turns)
         else:
             self._leave_open()
@@ -270,8 +271,14 @@ class Session:
 
         self._leave_open()
         self.moves.append("reject" if reject else "done")
-        self.ending = ending_of(self, reject)
+        self.ending = ending_of(self.handed_over(), reject)
         return self.ending
+
+    def handed_over(self) -> HandedOver:
+        """The wheel as it stands and the work on it."""
+        return HandedOver(self.case, self.limits, self.state, tuple(self.made), tuple(self.answers), dict(self.passed),
+                          self.peak, self.passes, self.folded, self.predictions, self.hints, self.meter_scale,
+                          self.read_with_meter)
 
     @property
     def guess(self) -> Guess | None:

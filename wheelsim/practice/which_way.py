@@ -17,7 +17,7 @@ from wheelsim.units import MM, QUARTER
 from wheelsim.wheel.parts import OTHER, SIDES, Side
 
 LEVEL = LEVELS[0]
-GUIDED, ALONE = 3, 3
+GUIDED, ALONE = 3, 3  # exercises with the rule beside them, and without; own choice
 USUAL = 1000.0  # what the invented wheel usually carries [N]
 # Mean tension before one side was tightened, for each way a wheel can stand. [N]
 SHARES = {Stands.SLACK: (420.0, 500.0), Stands.TIGHT: (1080.0, 1150.0), Stands.ABOUT_RIGHT: (820.0, 880.0)}

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wheelsim.arrays import Floats
-from wheelsim.measures.bounds import Bounds
+from wheelsim.measures.bounds import Bounds, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.units import MM, turns_text
@@ -128,7 +128,8 @@ def tension_lines(read: Mapping[int, float], wheel: Wheel, limits: Bounds) -> It
             worst = max(own, key=lambda spoke: abs(own[spoke] - mean))
             yield (f"  mean {mean:.0f}; furthest from it spoke {worst}, "
                    f"{100 * (own[worst] / mean - 1) if mean else 0:+.0f} %")
-    over = [spoke for spoke, value in read.items() if value > limits.max_tension]
+    over = [spoke for spoke, value in read.items()
+            if not within(Quantity.HIGHEST, value, limits.max_tension)]
     if over:
         yield f"  Above the limit of {limits.max_tension:.0f} N by this meter: {spokes_words(over)}."
     if any(value == 0 for value in read.values()):

@@ -1,1 +1,1 @@
-"""What the bench reads, and the state of the wheel that explains it."""
+"""What the tools show, kept as read: gauge, dial, meter, a spoke's tone, a bare rim's tones."""

@@ -1,6 +1,4 @@
-"""What the tools of the bench would show of a wheel that nobody sees, and what a hand would make of it, with their
-usual errors.
-"""
+"""Simulated readings of a known state, and simulated turns of its nipples, with the usual errors of tools and hand."""
 
 from dataclasses import dataclass
 from typing import Literal, Self
@@ -35,7 +33,7 @@ class Tools:
 
     @classmethod
     def with_errors(cls, errors: np.random.Generator) -> Self:
-        """Tools of one bench: the meter has a scale of its own on each side's spokes, for good."""
+        """Tools of one bench; the meter's scale on each side's spokes is drawn here and the same in every reading."""
         usual = ToolErrors()
         common, *sides = errors.standard_normal(3)
         right, left = (float(np.exp(usual.meter * common + usual.sides * side)) for side in sides)
@@ -103,13 +101,13 @@ class Hand:
 
     @classmethod
     def of(cls, errors: np.random.Generator, n: int) -> Self:
-        """A hand at a wheel of n spokes, whose threads nobody knows."""
+        """A hand at a wheel of n spokes; what a turn gives and the friction of each thread are drawn at random."""
         return cls(errors, float(errors.uniform(LEAST_GAIN, 1.0)), errors.normal(1.0, LEFT_WOUND, n))
 
     def turn(self, state: State, turns: Turns) -> State:
         """The wheel after turns (n,) [turn], each taken past and back by the usual twist; raises Unstable.
 
-        What a thread rubs more or less than usual stays in the spoke.
+        Where a thread has more or less friction than usual, the difference in wind-up changes what the turn gives.
         """
         wheel, asked = state.wheel, np.asarray(turns, dtype=float)
         twist = np.where(asked > 0, wind_up(wheel, state.tension),

@@ -16,7 +16,7 @@ from wheelsim.wheel.kinds import STIFFNESS_KEYS
 from wheelsim.wheel.rules import Fault, Part, require
 
 TONES = ("lateral2", "lateral3", "radial2")
-MOST_STEPS, SETTLED = 50, 1e-10
+MOST_STEPS, SETTLED = 50, 1e-10  # of Newton's method: steps at most, relative change at which it ends; own choice
 TONE_SD = 0.005  # of a tone read off a phone or tuner: common practice, no source
 
 

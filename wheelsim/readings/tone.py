@@ -1,6 +1,7 @@
 """Tension from the note of a plucked spoke."""
 
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 
@@ -12,6 +13,7 @@ SPOKE_DENSITY = 7900.0  # stainless spring steel, value from memory [kg/m3]
 ELEMENTS = 24  # of each part of a spoke, shorter toward its ends, where a clamped spoke bends most
 
 
+@lru_cache(maxsize=1024)  # a job is made anew for each question, and a spoke takes some milliseconds
 def tension_of_spoke(wheel: Wheel, spoke: int, tone: float) -> float:
     """Tension of a spoke of a wheel, by number, that rings at a tone [Hz]; as ``tension_from_tone``. [N]"""
     geometry = wheel_geometry(wheel)

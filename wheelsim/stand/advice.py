@@ -194,22 +194,3 @@ class SlackAtTheGround:
 
 Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | SidesHeld | RimLies | OddFirst | OddHeld
                      | PutIn | Wobble | ReadGauge | ReadDial | ReadTensions | Bowed | LowerLimit | SlackAtTheGround)
-
-
-@dataclass(frozen=True)
-class SlackSpokes:
-    """Spokes are slack: the wheel must not be ridden."""
-
-    spokes: tuple[int, ...]  # numbers, from 1
-
-
-@dataclass(frozen=True)
-class NearBuckling:
-    """The right side's mean tension is above ``PRACTICAL_SHARE`` of the buckling tension."""
-
-    mean: float  # [N]
-    critical: float  # mean of the right side at buckling [N]
-    waves: int  # of the buckling mode
-
-
-Warned: TypeAlias = SlackSpokes | NearBuckling

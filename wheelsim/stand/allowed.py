@@ -43,12 +43,15 @@ def odd_advice(job: Job, odd: tuple[OddSpoke, ...]) -> list[OddFirst | OddHeld]:
 
 
 def room_of_sides(job: Job) -> dict[Side, tuple[float, float]]:
-    """What more than half of each side's nipples may be turned to, down and up: what fewer may is no side. [turn]"""
+    """Range within which more than half of each side's nipples may be turned, down and up. [turn]
+
+    A turn that fewer of them can make is not called one of the whole side.
+    """
     lowest, highest = room(job)
     out: dict[Side, tuple[float, float]] = {}
     for side in SIDES:
         mine = job.wheel.pulling(side)
-        middle = len(mine) // 2  # sorted by room, widest first, the nipple that makes it more than half
+        middle = len(mine) // 2  # sorted by room, the widest first: index of the one that makes it over half
         out[side] = float(np.sort(lowest[mine])[middle]), float(np.sort(highest[mine])[::-1][middle])
     return out
 

@@ -38,7 +38,7 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     low = int(there[state.tension[there].argmin()]) + 1
     read = told.read
     some = some_read(wheel, [one.reading for one in told.log])
-    # A prediction doesn't sign a wheel off: what has been turned since it was read must be read again.
+    # Not "within" on a prediction alone: what was turned since the last reading must be read again.
     not_since = {Quantity.GAP: bool(told.log) and told.log[-1].reading.gauge is None,
                  Quantity.TRUE: bool(told.unread_since), Quantity.ROUND: bool(told.unread_since)}
     # Share of drawn wheels that may lie on the other side: the normal tail beyond so many standard deviations.

@@ -19,7 +19,7 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View, view
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.stability import PRACTICAL_SHARE, buckling
-from wheelsim.stand.advice import NearBuckling, SlackSpokes, Warned
+from wheelsim.stand.warned import NearBuckling, SlackSpokes, Warned
 from wheelsim.threads import one_thread
 from wheelsim.units import turns_of
 from wheelsim.wheel.parts import Wheel

@@ -89,10 +89,10 @@ def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advic
         return [*first]
     known_side = abs(off) >= found.dish_sd
     once = saddle_error(wheel.rim.hole_angles, seen.state.edge)[0]
-    # A spoke that the job holds for good keeps nothing waiting; one that is stuck is freed first.
+    # A spoke that the job says to leave delays nothing else; one that is stuck is freed first.
     waits = any(isinstance(one, OddFirst) or one.by is Hold.STUCK for one in first)
     if waits or rim_unread(told, seen, once):
-        # Where the rim lies is told, and what to do about it once it is read again.
+        # Only where the rim lies is told now; what to do about it follows from the next reading.
         far = known_side and not within(Quantity.GAP, 2 * abs(off), goal.limits.gap)
         return [*first, *([RimLies(off, target, None)] if far else [])]
     wanted = _by_sides(told, seen, goal, odd=bool(first))
@@ -117,7 +117,7 @@ def _by_sides(told: Known, seen: View, goal: Goal, *, odd: bool,
               room: dict[Side, tuple[float, float]] | None = None) -> TurnSides | None:
     """Quarter turns of whole sides as a plan would choose them; None where none are needed.
 
-    As in a plan nothing is turned for the margin's sake alone: aims and limits say whether, the margin how far.
+    As in a plan, aims and limits decide whether anything is turned; the margin only how far.
 
     Parameters
     ----------
@@ -143,7 +143,7 @@ def _by_sides(told: Known, seen: View, goal: Goal, *, odd: bool,
 
 
 def _but_for_odd(bounds: Bounds, seen: View) -> Bounds:
-    """Bounds that the highest and the lowest spoke keep as they are."""
+    """Bounds widened so that the highest and the lowest spoke keep them as they are."""
     return replace(bounds, max_tension=max(bounds.max_tension, seen.highest),
                    min_tension=min(bounds.min_tension, seen.lowest))
 
@@ -157,7 +157,7 @@ def _as_allowed(told: Known, seen: View, goal: Goal, wanted: TurnSides, *, odd: 
 
 
 def _evenly(job: Job, moves: TurnSides | None) -> TurnSides | SidesHeld | None:
-    """Both sides by as much, for a slack or a tight wheel that lies nobody knows where; else None."""
+    """Both sides turned alike, for a slack or a tight wheel whose dish is too uncertain to tell the side; else None."""
     if moves is None or moves.stands is Stands.ABOUT_RIGHT:
         return None
     quarters = round((moves.right + moves.left) / 2 / QUARTER)
@@ -169,7 +169,7 @@ def _evenly(job: Job, moves: TurnSides | None) -> TurnSides | SidesHeld | None:
 
 
 def _wobble(told: Known, seen: View) -> Wobble | None:
-    """How doubtful the rim's wobble makes the gauge; None where it is as good as it gets, or neither was read."""
+    """The gauge's error from the rim's wobble; None where that is small, or neither gauge nor dial was read."""
     doubt = true_first(told, seen.state)
     if doubt is None:
         return None

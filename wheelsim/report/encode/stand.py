@@ -4,7 +4,8 @@ from functools import singledispatch
 from typing import Any
 
 from wheelsim.report.words.estimation import assumed_words, doubt_words
-from wheelsim.report.words.stand import advice_words, warning_words
+from wheelsim.report.words.stand import advice_words
+from wheelsim.report.words.warned import warning_words
 from wheelsim.stand.assessment import AgainstUsual, Assessment, Check, GaugeFit, QuarterTurn, VisitView
 from wheelsim.stand.predict import Prediction
 from wheelsim.units import MM, rounded

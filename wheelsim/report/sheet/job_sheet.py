@@ -8,7 +8,7 @@ from wheelsim.arrays import Turns
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.passes import PlannedPass
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.reading import Reading, SpokeTool
 from wheelsim.report.sheet.blocks import (
     Block,
     Boxes,
@@ -129,9 +129,11 @@ def _as_read(reading: Reading) -> str:
                f"{gauge.low / MM:.2f} to {gauge.high / MM:.2f} mm")
         said.append(f"gauge set on the {gauge.set_on} face, gap {gap} {where[gauge.gap_at]}")
     counts: dict[int, list[str]] = {}
-    for name, words in (("lateral", "dial from the side"), ("radial", "dial from below"), ("tension", "tension")):
-        if getattr(reading, name):
-            counts.setdefault(len(getattr(reading, name)), []).append(words)
+    told: tuple[tuple[SpokeTool, str], ...] = (("lateral", "dial from the side"), ("radial", "dial from below"),
+                                               ("tension", "tension"))
+    for name, words in told:
+        if reading.spokes(name):
+            counts.setdefault(len(reading.spokes(name)), []).append(words)
     said += [f"{', '.join(words)} at {count} spokes" for count, words in counts.items()]
     if not said:
         return "nothing was read."

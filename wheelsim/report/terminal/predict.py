@@ -15,7 +15,7 @@ from wheelsim.report.terminal.shared import (
     turns_words,
 )
 from wheelsim.report.words.shared import spokes_words
-from wheelsim.report.words.stand import warning_words
+from wheelsim.report.words.warned import warning_words
 from wheelsim.stand.predict import Prediction
 
 

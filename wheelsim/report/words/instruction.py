@@ -16,8 +16,8 @@ MOST_NAMED = 4  # own choice: a side with at most so many exceptions is describe
 
 
 @dataclass(frozen=True)
-class Part:
-    """Part of an instruction.
+class Clause:
+    """Clause of an instruction.
 
     Attributes
     ----------
@@ -38,7 +38,7 @@ class Part:
     whole: bool = False
 
 
-def parts_of(why: Move) -> list[Part]:
+def clauses_of(why: Move) -> list[Clause]:
     """The turns side by side, in the order of the passes: ``loosen the left side 1/2``, ``tighten spoke 3 by 1/4``.
 
     Without passes what loosens comes first, else the flange of the first pass. Odd spokes, and those put in anew, are
@@ -59,7 +59,7 @@ def parts_of(why: Move) -> list[Part]:
     return [part for _, part in sorted(made, key=lambda one: one[0])]
 
 
-def _of_side(wheel: Wheel, turns: Turns, side: Side, ahead: list[int]) -> Iterator[Part]:
+def _of_side(wheel: Wheel, turns: Turns, side: Side, ahead: list[int]) -> Iterator[Clause]:
     """What is done to a side: all of it, some spokes by name, or single spokes that are too many to name.
 
     ``ahead``: spokes, from 0, that are named by themselves unless they are turned as their side is.
@@ -79,21 +79,22 @@ def _of_side(wheel: Wheel, turns: Turns, side: Side, ahead: list[int]) -> Iterat
     others = [i + 1 for i in wheel.pulling(side) if turns[i] != usual]
     if usual and len(others) <= MOST_NAMED:
         but = f" ({', '.join(_otherwise(k, turns[k - 1], usual) for k in others)})" if others else ""
-        yield Part(side, 1 if usual > 0 else -1, spokes, f"{verb} the {side} side {turns_text(abs(usual))}{but}", True)
+        what = f"{verb} the {side} side {turns_text(abs(usual))}{but}"
+        yield Clause(side, 1 if usual > 0 else -1, spokes, what, True)
     elif np.count_nonzero(mine) <= MOST_NAMED:
         for amount in np.unique(mine[mine != 0]):
             yield _named(side, [i for i in wheel.on_side(side) if turns[i] == amount], float(amount))
     elif abs(net) > 0.5 * whole:
-        yield Part(side, way, spokes, f"{verb} the {side} side, some spokes more than others")
+        yield Clause(side, way, spokes, f"{verb} the {side} side, some spokes more than others")
     else:
-        yield Part(side, 0, spokes, f"even out single spokes on the {side} side")
+        yield Clause(side, 0, spokes, f"even out single spokes on the {side} side")
 
 
-def _named(side: Side, spokes: list[int], turn: float) -> Part:
+def _named(side: Side, spokes: list[int], turn: float) -> Clause:
     """Spokes (from 0) that are all turned by as much."""
     numbers = [i + 1 for i in spokes]
     verb, way = ("tighten", 1) if turn > 0 else ("loosen", -1)
-    return Part(side, way, frozenset(numbers), f"{verb} {spokes_words(numbers)} by {turns_text(abs(turn))}")
+    return Clause(side, way, frozenset(numbers), f"{verb} {spokes_words(numbers)} by {turns_text(abs(turn))}")
 
 
 def _otherwise(spoke: int, turn: float, usual: float) -> str:

@@ -18,8 +18,9 @@ from wheelsim.planning.notes import (
 )
 from wheelsim.planning.plan_result import Plan
 from wheelsim.planning.what_first import ComesInHigh, First, NotReadSince, NotTurned, TrueFirst
+from wheelsim.report.words.held import holds_words
 from wheelsim.report.words.measures import limit_words, lower_limit_words
-from wheelsim.report.words.shared import holds_words, new_spokes_words, spokes_words
+from wheelsim.report.words.shared import new_spokes_words, spokes_words
 from wheelsim.report.words.what_first import true_first_words
 from wheelsim.units import MM, number_list, turns_text
 

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from wheelsim.planning.rule import PATIENCE, RulePass, RuleResult, Step, Stopped
+from wheelsim.planning.rule import PATIENCE, Purpose, RulePass, RuleResult, Stopped
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.units import turns_text
 from wheelsim.wheel.parts import Wheel
@@ -13,14 +13,14 @@ def rule_pass_words(wheel: Wheel, one: RulePass) -> str:
     spokes = np.flatnonzero(one.turns) + 1
     turn = float(one.turns[spokes[0] - 1])
     verb, amount = "tighten" if turn > 0 else "loosen", turns_text(abs(turn))
-    match one.step:
-        case Step.SIDE:
+    match one.purpose:
+        case Purpose.SIDE:
             side = "right" if spokes[0] - 1 in wheel.on_side("right") else "left"
             return f"{side} flange, {verb} {amount}, once round"
-        case Step.TENSION:
+        case Purpose.TENSION:
             return f"tension, {verb} {amount} at spoke {spokes[0]}"
-        case Step.TRUE | Step.ROUND:
-            return f"{one.step.value}, {amount} at {spokes_words(spokes.tolist())}"
+        case Purpose.TRUE | Purpose.ROUND:
+            return f"{one.purpose.value}, {amount} at {spokes_words(spokes.tolist())}"
 
 
 def stopped_words(told: RuleResult) -> str:

@@ -1,23 +1,12 @@
 """Phrases used for several kinds of result."""
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 
 from wheelsim.mechanics.structure import Fails, NoStableState
-from wheelsim.planning.notes import Hold
 from wheelsim.units import MM, number_list
 
 FAILS = {Fails.STIFFNESS: "the wheel's stiffness is not positive", Fails.FOLDS: "the rim folds",
          Fails.NO_REST: "no equilibrium found"}
-HOLDS = {
-    Hold.STUCK: "nipples that are stuck", Hold.LEFT_ALONE: "nipples left alone",
-    Hold.ONE_SIDE: "turning one side only", Hold.LOOSEN_ONLY: "loosening only",
-    Hold.TIGHTEN_ONLY: "tightening only", Hold.THREAD: "the thread left",
-}
-
-
-def holds_words(by: Iterable[Hold]) -> str:
-    """What keeps nipples from being turned: ``nipples that are stuck, loosening only``."""
-    return ", ".join(HOLDS[one] for one in by)
 
 
 def no_stable_words(one: NoStableState) -> str:

@@ -1,4 +1,4 @@
-"""Advice of an assessment and warnings of a prediction, in words; checks by eye and hand that come first."""
+"""Advice of an assessment in words; checks by eye and hand that come first."""
 
 from collections.abc import Sequence
 
@@ -7,13 +7,13 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands
 from wheelsim.planning.notes import Hold
 from wheelsim.planning.stands_out import OddSpoke
+from wheelsim.report.words.held import holds_words
 from wheelsim.report.words.measures import lower_limit_words
-from wheelsim.report.words.shared import holds_words, new_spokes_words, no_stable_words, spokes_words
+from wheelsim.report.words.shared import new_spokes_words, no_stable_words, spokes_words
 from wheelsim.report.words.what_first import wobble_words
 from wheelsim.stand.advice import (
     Advice,
     Bowed,
-    NearBuckling,
     NoQuarterHelps,
     NoStableWheel,
     NotReadSince,
@@ -27,9 +27,7 @@ from wheelsim.stand.advice import (
     SidesHeld,
     SideUnknown,
     SlackAtTheGround,
-    SlackSpokes,
     TurnSides,
-    Warned,
     WithinAim,
     Wobble,
 )
@@ -185,14 +183,3 @@ def _far_off(spokes: Sequence[OddSpoke]) -> str:
         f"{'spoke ' + str(one.spoke)}{' is' if k == 0 else ''} far {'looser' if one.turn > 0 else 'tighter'}"
         f"{' than its side' if k == 0 else ''} ({one.tension:.0f} N, the others {one.others:.0f} N)"
         for k, one in enumerate(spokes))
-
-
-def warning_words(one: Warned) -> str:
-    """A warning, without a full stop."""
-    match one:
-        case SlackSpokes(spokes):
-            return f"slack: {spokes_words(spokes)}; a slack spoke can't hold the rim, don't ride it"
-        case NearBuckling(mean, critical, waves):
-            return (f"right side at {mean:.0f} N on average is {100 * mean / critical:.0f} % of the {critical:.0f} N "
-                    f"at which this wheel buckles, in {waves} waves; half of it is the practical ceiling, whatever the "
-                    "spokes stand")

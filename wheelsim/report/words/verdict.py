@@ -17,7 +17,7 @@ from wheelsim.planning.verdict import (
     Verdict,
 )
 from wheelsim.planning.ways import Way
-from wheelsim.report.words.instruction import Part, parts_of
+from wheelsim.report.words.instruction import Clause, clauses_of
 from wheelsim.report.words.passes import way_words
 from wheelsim.report.words.shared import no_stable_words, spokes_words
 from wheelsim.units import MM
@@ -74,7 +74,7 @@ def _move(why: Move) -> str:
              f"right {before.mean['right']:.0f} to {after.mean['right']:.0f} N, "
              f"left {before.mean['left']:.0f} to {after.mean['left']:.0f} N on average")
     refused = [line for way in why.refused[:MOST_REFUSED] if (line := _refused(way, why))]
-    moves, reason = parts_of(why), _reason(why)
+    moves, reason = clauses_of(why), _reason(why)
     start = ", then ".join(one.words for one in moves)
     named = {one.spoke for one in why.odd} | set(why.new)
     if len(named) == 1 and {int(i) + 1 for i in np.flatnonzero(why.turns)} == named:
@@ -135,7 +135,7 @@ def _of_spokes(why: Move, reason: Reason) -> str:
             f"out of round ({before.round / MM:.2f} mm)")
 
 
-def _fits(why: Move, first: Part) -> bool:
+def _fits(why: Move, first: Clause) -> bool:
     """Whether what is turned first follows from the reason by itself."""
     match why.reason:
         case Reason.SLACK:
