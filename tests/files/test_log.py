@@ -148,15 +148,11 @@ def test_killed_at_any_moment(job):
         time.sleep(rng.uniform(0, 1.2 * takes))
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
-        found = len(tomllib.loads(job.read_text())["reading"])
+        found = len(tomllib.loads(job.read_text())["reading"])  # as anything else than this program sees it
         assert found in (whole, whole + 1)
         whole = found
-        # Between the two system calls that name the new text a hidden file is there; the next writer removes it.
-        assert {one.name for one in job.parent.iterdir()} <= {"dished-rear-wheel.toml", "dished-rear.toml",
-                                                              ".dished-rear.toml.part"}
-    add_visit(job, ToLog(reading={"label": "last", "gauge": GAUGE}))
-    assert len(read_job(job).readings) == whole + 1
-    assert not left_behind(job)
+        assert len(read_job(job).readings) == whole
+        assert not left_behind(job)
 
 
 def test_eight_at_once_all_stand(job):

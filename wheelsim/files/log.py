@@ -5,19 +5,15 @@ checked by reading both again. (A document that ``tomlkit`` writes back gathers 
 work, [[reading]] between [[pass]], by their names; so it renders only what is new.)
 """
 
-import hashlib
-import os
 import re
-import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any
 
 import tomlkit
-from filelock import FileLock, Timeout
 
+from wheelsim.files.atomic import one_writer, replace_contents
 from wheelsim.files.errors import FileError, FileFault
 from wheelsim.files.reader import EITHER, examine
 from wheelsim.files.text import Tables, parse_toml, read_text
@@ -26,7 +22,6 @@ from wheelsim.units import number_list, turns_text
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
 
-PATIENCE = 10.0  # for another that writes to the same job [s]
 TABLE = re.compile(r"^[ \t]*\[")
 PASS = re.compile(r"^[ \t]*\[\[[ \t]*[\"']?pass[\"']?[ \t]*\]\]")
 NO_JOB = 'expected a job, which has wheel = "..."; wheelsim assess --new FILE writes a blank one'
@@ -139,7 +134,7 @@ def turns_by_name(wheel: Wheel, turns: Mapping[int, float]) -> dict[str, float]:
 
 def _rewrite(path: Path, change: Callable[[str, Tables, Job], tuple[str, Tables]]) -> Job:
     """Change a job file under its lock; the new text must hold the tables that are meant, and be a job."""
-    with _lock(path):
+    with one_writer(path):
         data = read_text(path, EITHER)
         ends = "\r\n" if "\r\n" in data else "\n"
         text = data.replace("\r\n", "\n")
@@ -152,74 +147,8 @@ def _rewrite(path: Path, change: Callable[[str, Tables, Job], tuple[str, Tables]
             raise FileError([FileFault(str(path), "pass", "could not be added to",
                                        "expected [[reading]] and [[pass]] tables, each key on a line of its own")])
         job, _ = examine(path, text=new)
-        _replace(path, new.replace("\n", ends).encode())
+        replace_contents(path, new.replace("\n", ends).encode())
     return job
-
-
-@contextmanager
-def _lock(path: Path) -> Iterator[None]:
-    """One writer of a file at a time, on this machine; the lock lies with the temporary files, not beside the job."""
-    name = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:24]
-    lock = FileLock(Path(tempfile.gettempdir()) / f"wheelsim-{name}.lock", timeout=PATIENCE)
-    try:
-        lock.acquire()
-    except Timeout:
-        raise FileError([FileFault(str(path), "", "is being written by another", "expected to have it within "
-                                   f"{PATIENCE:.0f} s; nothing was written")]) from None
-    try:
-        yield
-    finally:
-        lock.release()
-
-
-def _replace(path: Path, data: bytes) -> None:
-    """Put new contents in a file's place in one step; a reader, or whoever comes after a crash, sees old or new.
-
-    Where the system has files without a name, only a writer killed between ``link`` and ``rename`` leaves its hidden
-    file, whole; the next writer removes it.
-    """
-    part = path.with_name(f".{path.name}.part")
-    try:
-        if path.is_symlink():
-            path = path.resolve()
-            part = path.with_name(f".{path.name}.part")
-        part.unlink(missing_ok=True)  # of one that was killed
-        mode = path.stat().st_mode & 0o777
-        try:
-            if not _written_unnamed(part, data, mode):
-                with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as stream:
-                    _to_disk(stream, data)
-            os.replace(part, path)
-        except BaseException:
-            part.unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        raise FileError([FileFault(str(path), "", f"cannot be written: {error.strerror or error}",
-                                   "expected room and leave to write; the file is as it was")]) from None
-
-
-def _written_unnamed(part: Path, data: bytes, mode: int) -> bool:
-    """Write a file that has no name until it is whole, so that a killed writer leaves nothing; False if it can't be."""
-    if not hasattr(os, "O_TMPFILE"):
-        return False
-    try:
-        descriptor = os.open(part.parent, os.O_WRONLY | os.O_TMPFILE, mode)
-    except OSError:
-        return False  # not on this file system
-    with os.fdopen(descriptor, "wb") as stream:
-        _to_disk(stream, data)
-        try:
-            # Any directory's descriptor makes Python call linkat, which alone follows the link in /proc.
-            os.link(f"/proc/self/fd/{stream.fileno()}", part, src_dir_fd=stream.fileno(), follow_symlinks=True)
-        except OSError:
-            return False
-    return True
-
-
-def _to_disk(stream: BinaryIO, data: bytes) -> None:
-    stream.write(data)
-    stream.flush()
-    os.fsync(stream.fileno())
 
 
 def _make(text: str, tables: Tables, job: Job, number: int, path: Path, otherwise: bool) -> tuple[str, Tables]:
