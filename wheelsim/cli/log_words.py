@@ -9,7 +9,7 @@ from wheelsim.files.questions import number
 from wheelsim.units import RUN
 
 if TYPE_CHECKING:
-    from wheelsim.files.log import ToLog
+    from wheelsim.files.log import ToLog, Written
 
 PLACES = ("hub", "feet", "one foot")
 GAUGE = 'the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot)'
@@ -137,16 +137,25 @@ def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None,
     return ToLog(tuple(dict.fromkeys(done)), turned_from(turned), reading)
 
 
-def told(written: Mapping[str, Any]) -> list[str]:
-    """What was written, a line each."""
-    lines = []
-    for one in written["passes"]:
-        lines.append(f"Pass {one['number']} logged: {len(one['turns'])} nipples turned.")
-    if written["reading"] is not None:
-        keys = [key for key in written["reading"] if key != "label"]
-        names = dict.fromkeys(READ[key.rpartition("_")[0] or key] for key in keys)
-        lines.append(f"Read and logged: {', '.join(names)}.")
+def told(written: "Written") -> list[str]:
+    """What was written, a line each, and whether the plan asks for the gauge now."""
+    found = written.as_dict()["written"]
+    lines = [f"Pass {one['number']} logged: {len(one['turns'])} nipples turned." for one in found["passes"]]
+    if found["reading"] is not None:
+        lines.append(f"Read and logged: {tools_of(found['reading'])}.")
+    if written.gauge_again:
+        from wheelsim.report.words.passes import GAUGE_AGAIN
+
+        lines.append(GAUGE_AGAIN)
     return lines
 
 
-READ = {"gauge": "gauge", "lateral": "true", "radial": "round", "tension": "tension"}
+def tools_of(reading: Mapping[str, Any]) -> str:
+    """What was read, in words."""
+    tools = (key.partition("_")[0] for key in reading)
+    return ", ".join(dict.fromkeys(READ[tool] for tool in tools if tool in READ))
+
+
+# By how a reading's keys begin.
+READ = {"gauge": "gauge", "lateral": "true", "radial": "round", "tension": "tension", "meter": "tension",
+        "tone": "tension"}

@@ -50,7 +50,7 @@ def log_verb(
     if as_json:
         print_json(written)
     else:
-        print("\n".join([*told(written.as_dict()["written"]), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
+        print("\n".join([*told(written), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
 
 
 def bench_verb(

@@ -9,7 +9,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import tomlkit
 
@@ -21,6 +21,9 @@ from wheelsim.job.job import Job
 from wheelsim.units import number_list, turns_text
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
+
+if TYPE_CHECKING:  # not imported at run time: it would load the solver
+    from wheelsim.planning.passes import PlannedPass
 
 TABLE = re.compile(r"^[ \t]*\[")
 PASS = re.compile(r"^[ \t]*\[\[[ \t]*[\"']?pass[\"']?[ \t]*\]\]")
@@ -54,6 +57,12 @@ class Written:
     file: str
     passes: tuple[int, ...]
     reading: Mapping[str, Any] | None
+
+    @property
+    def gauge_again(self) -> bool:
+        """Whether the plan asks for the gauge after the last of these passes, and it was not read with them."""
+        last = [one for one in self.job.passes if one.number in self.passes][-1:]
+        return any(one.gauge_again for one in last) and "gauge" not in (self.reading or {})
 
     def as_dict(self) -> dict[str, Any]:
         """For programs."""
@@ -96,8 +105,24 @@ def add_visit(path: str | Path, visit: ToLog) -> Written:
     return Written(job, str(path), tuple(numbers), visit.reading or None)
 
 
-def keep_passes(path: str | Path, passes: Sequence[Mapping[str, float]]) -> Job:
-    """Write planned passes to a job file, by spoke, run of spokes or side; earlier ones that were not made go.
+@dataclass(frozen=True)
+class ToKeep:
+    """A planned pass that is to stand in the job.
+
+    Attributes
+    ----------
+    turns : mapping of str to float
+        By spoke, run of spokes or side. [turn]
+    gauge_again : bool
+        Whether the gauge is to be read again after it.
+    """
+
+    turns: Mapping[str, float]
+    gauge_again: bool = False
+
+
+def keep_passes(path: str | Path, passes: Sequence[ToKeep]) -> Job:
+    """Write planned passes to a job file; earlier ones that were not made go.
 
     Raises
     ------
@@ -109,12 +134,17 @@ def keep_passes(path: str | Path, passes: Sequence[Mapping[str, float]]) -> Job:
     def change(text: str, tables: Tables, _: Job) -> tuple[str, Tables]:
         text, tables = _without_unmade(text, tables)
         new, number = "", _next_number(tables)
-        for k, turns in enumerate(passes):
-            planned = {key: turns_text(value) for key, value in turns.items()}
-            tables, new = _added(tables, "pass", {"number": number + k, "planned": planned}, new)
+        for k, one in enumerate(passes):
+            entry = {"number": number + k, "planned": {key: turns_text(value) for key, value in one.turns.items()}}
+            tables, new = _added(tables, "pass", entry | ({"gauge_again": True} if one.gauge_again else {}), new)
         return _with_end(text, new), tables
 
     return _rewrite(path, change)
+
+
+def to_keep(one: "PlannedPass") -> ToKeep:
+    """A pass of a plan, as it is to stand in the job."""
+    return ToKeep(turns_by_name(one.before.wheel, dict(enumerate(map(float, one.turns), 1))), one.gauge_again)
 
 
 def turns_by_name(wheel: Wheel, turns: Mapping[int, float]) -> dict[str, float]:
