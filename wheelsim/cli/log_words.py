@@ -9,7 +9,7 @@ from wheelsim.files.questions import number
 from wheelsim.units import RUN
 
 if TYPE_CHECKING:
-    from wheelsim.files.log import ToLog, Written
+    from wheelsim.files.log import TakenBack, ToLog, Written
 
 PLACES = ("hub", "feet", "one foot")
 GAUGE = 'the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot)'
@@ -148,6 +148,24 @@ def told(written: "Written") -> list[str]:
 
         lines.append(GAUGE_AGAIN)
     return lines
+
+
+def taken_back(gone: "TakenBack") -> list[str]:
+    """What was taken back, and what still stands in the job that came of it."""
+    from wheelsim.units import number_list
+
+    if gone.reading is not None:
+        what = f"reading {gone.reading['label']!r}" if "label" in gone.reading else "reading"
+        after = f" after pass {gone.reading['after_pass']}" if gone.reading["after_pass"] else ""
+        lines = [f"Taken back: the {what}{after} ({tools_of(gone.reading)})."]
+        if gone.planned:
+            lines.append(f"Planned pass{'es' * (len(gone.planned) > 1)} {number_list(gone.planned)} may have come of "
+                         f"it: wheelsim plan {gone.file} --keep plans anew.")
+        return lines
+    assert gone.made is not None, "a pass, where it was no reading"
+    turns = ", ".join(f"{name} {amount}" for name, amount in gone.made["turns"].items())
+    return [f"Taken back: pass {gone.made['number']} as made ({turns})"
+            + ("; it is planned again." if gone.planned_again else ".")]
 
 
 def tools_of(reading: Mapping[str, Any]) -> str:

@@ -27,6 +27,8 @@ def log_verb(
     tension: str = typer.Option(None, metavar="READ", show_default=False, help="Like 1=980,9=1010 [N]."),
     kgf: bool = typer.Option(False, "--kgf", help="Tensions in kilogram-force."),
     label: str = typer.Option(None, metavar="TEXT", show_default=False, help="Of the reading."),
+    take_back: bool = typer.Option(False, "--take-back", help="Instead: take back what was logged last, the reading "
+                                   "or, where none came after it, the pass."),
     as_json: bool = JSON,
 ) -> None:
     """Write down what was turned and what the tools show after; without options it asks."""
@@ -36,6 +38,9 @@ def log_verb(
 
     visit = visit_from(done=done, turned=turned, gauge=gauge, true=true, round_=round_, tension=tension, kgf=kgf,
                        label=label)
+    if take_back:
+        _take_back(file, as_json, visit != ToLog())
+        return
     if visit == ToLog():
         if not sys.stdin.isatty():
             raise BadWords("log: nothing to write down; expected what was turned or read, like --done 1 --gauge "
@@ -51,6 +56,20 @@ def log_verb(
         print_json(written)
     else:
         print("\n".join([*told(written), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
+
+
+def _take_back(file: str, as_json: bool, more: bool) -> None:
+    """Take back what was logged last and say what it was."""
+    from wheelsim.cli.log_words import taken_back
+    from wheelsim.files.log import take_back
+
+    if more:
+        raise BadWords("--take-back: what was done or read stands beside it; expected it alone, then what is right")
+    gone = take_back(file)
+    if as_json:
+        print_json(gone)
+    else:
+        print("\n".join(taken_back(gone)))
 
 
 def bench_verb(
