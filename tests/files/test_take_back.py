@@ -95,6 +95,43 @@ def test_nothing_logged(tmp_path):
         take_back(path)
 
 
+def test_a_reading_far_from_what_was_expected_is_told_and_kept(job, capsys):
+    """The gap came in as 3 mm toward the left; one of 2.9 mm typed as if it were read on the other face is kept."""
+    assert run(["log", str(job), "--gauge", "left 2.9 hub"]) == 0
+    said = capsys.readouterr()
+    assert "Read and logged: gauge." in said.out
+    lines = said.err.splitlines()
+    assert len(lines) == 1
+    assert "2.90 mm (rim right) read" in lines[0]
+    assert "set on the other face, or feet for hub? Kept as read; wheelsim log" in lines[0]
+    assert "--take-back takes it off." in lines[0]
+    assert len(read_job(job).readings) == 2
+    assert run(["log", str(job), "--take-back"]) == 0
+    assert run(["log", str(job), "--gauge", "right 2.9 hub", "--json"]) == 0
+    said = capsys.readouterr()
+    assert said.err == ""
+    assert json.loads(said.out[said.out.index("{"):])["unexpected"] == []
+
+
+def test_at_a_terminal_it_is_asked_about(job, capsys, monkeypatch):
+    given = iter(["", "left", "2.9", "hub", "", "", "", "n", "right", "2.9", "hub", "", "", ""])
+    asked = []
+
+    def prompt(question, **_):
+        asked.append(question)
+        return next(given)
+
+    monkeypatch.setattr("typer.prompt", prompt)
+    monkeypatch.setattr("sys.stdin", type("Terminal", (), {"isatty": lambda _: True})())
+    assert run(["log", str(job)]) == 0
+    assert next(given, None) is None
+    assert sum("as the tools show" in one for one in asked) == 1
+    said = capsys.readouterr()
+    assert "set on the other face, or feet for hub?" in said.err
+    assert "Kept as read" not in said.err
+    assert [one.gauge.set_on for one in read_job(job).readings] == ["right", "right"]
+
+
 def test_the_command(job, capsys):
     before = job.read_bytes()
     assert run(["log", str(job), "--turned", "7-9=1/8"]) == 0

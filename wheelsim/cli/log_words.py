@@ -150,6 +150,18 @@ def told(written: "Written") -> list[str]:
     return lines
 
 
+def far_off(written: "Written") -> list[str]:
+    """What was read now and is far from what was expected, a sentence each."""
+    if written.reading is None:
+        return []
+    from wheelsim.estimation.expected import Unexpected, unexpected
+    from wheelsim.report.words.estimation import doubt_words, unexpected_words
+
+    words = [unexpected_words(one) if isinstance(one, Unexpected) else doubt_words(one)
+             for one in unexpected(written.job)]
+    return [f"{one[0].upper()}{one[1:]}" + "." * (one[-1] not in ".?") for one in words]
+
+
 def taken_back(gone: "TakenBack") -> list[str]:
     """What was taken back, and what still stands in the job that came of it."""
     from wheelsim.units import number_list

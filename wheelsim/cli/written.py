@@ -32,7 +32,7 @@ def log_verb(
     as_json: bool = JSON,
 ) -> None:
     """Write down what was turned and what the tools show after; without options it asks."""
-    from wheelsim.cli.log_words import told, visit_from
+    from wheelsim.cli.log_words import far_off, told, visit_from
     from wheelsim.files.log import ToLog, add_visit
     from wheelsim.files.reader import read_job
 
@@ -41,7 +41,8 @@ def log_verb(
     if take_back:
         _take_back(file, as_json, visit != ToLog())
         return
-    if visit == ToLog():
+    asked = visit == ToLog()
+    if asked:
         if not sys.stdin.isatty():
             raise BadWords("log: nothing to write down; expected what was turned or read, like --done 1 --gauge "
                            '"right 1.2 hub", or a terminal to ask at')
@@ -52,8 +53,15 @@ def log_verb(
             say("Nothing read, nothing turned: nothing was written.")
             return
     written = add_visit(file, visit)
+    far = far_off(written)
+    if far and asked:
+        from wheelsim.cli.ask import ask_again
+
+        written, far = ask_again(written, far), []
+    for line in far:
+        say(f"{line} Kept as read; wheelsim log {file} --take-back takes it off.")
     if as_json:
-        print_json(written)
+        print_json(written, unexpected=far)
     else:
         print("\n".join([*told(written), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
 
