@@ -21,8 +21,9 @@ Parts. As received everything is read in all of them: the gauge, both dials and 
 - anew: the same, and planned anew after every single pass, of which only the first is made.
 
 Told: the share within limits after each plan and after each pass; passes, turns, plans with something to turn; the
-highest tension on the way; and how often the outlook's 95 per cent intervals held. A wheel at which nothing more is
-turned counts as it is in all later passes.
+highest tension on the way; and how often the outlook's 95 per cent intervals held, of each wheel's first plan and of
+all later ones, which are mostly of wheels that were misjudged. A wheel at which nothing more is turned counts as it is
+in all later passes.
 """
 
 import sys
@@ -176,10 +177,12 @@ def told(part, way, stories):
                  f"{np.mean([one.worked for one in stories]):.2f}; highest on the way "
                  f"{np.mean([one.highest for one in stories]):.0f} N on average, above its limit in "
                  f"{np.mean(above > 1.0):.0%} of wheels, by up to {above.max():.0f} N")
-    held = [pair for one in stories for pair in one.held]
-    if held:
-        gap, highest = np.mean(held, axis=0)
-        lines.append(f"intervals of 95 per cent held ({len(held)} plans): gap {gap:.1%}, highest tension {highest:.1%}")
+    for which, some in (("first plan", slice(1)), ("later plans", slice(1, None))):
+        held = [pair for one in stories for pair in one.held[some]]
+        if held:
+            gap, highest = np.mean(held, axis=0)
+            lines.append(f"intervals of 95 per cent held, {which} ({len(held)}): gap {gap:.1%}, highest tension "
+                         f"{highest:.1%}")
     return f"\n{'':17}".join(lines)
 
 
