@@ -7,6 +7,7 @@ import pytest
 
 from wheelsim.files.atomic import one_writer, remove_left_behind, replace_contents
 from wheelsim.files.errors import FileError
+from wheelsim.files.log import ToLog, add_visit
 from wheelsim.files.reader import read_job
 
 
@@ -71,6 +72,14 @@ def test_what_another_is_writing_stays(file):
         assert part.exists()
     remove_left_behind(file)
     assert not part.exists()
+
+
+def test_links_in_a_circle_are_no_file(file):
+    circle = file.with_name("circle.toml")
+    circle.symlink_to(circle.name)
+    with pytest.raises(FileError, match="cannot be read"):
+        add_visit(circle, ToLog(turned={"7": 0.25}))
+    assert names(file) == ["circle.toml", "job.toml"]
 
 
 def test_through_a_link_the_file_itself_is_written(file):

@@ -29,7 +29,7 @@ def one_writer(path: Path, patience: float = PATIENCE) -> Iterator[None]:
     """
     from filelock import FileLock, Timeout  # imported late: a reader needs it only after a writer was killed
 
-    name = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:24]
+    name = hashlib.sha256(os.path.realpath(path).encode()).hexdigest()[:24]
     lock = FileLock(Path(tempfile.gettempdir()) / f"wheelsim-{name}.lock", timeout=patience)
     try:
         lock.acquire()
@@ -78,7 +78,7 @@ def remove_left_behind(path: Path) -> None:
 
 def _places(path: Path) -> tuple[Path, Path]:
     """Where the file itself lies, and the hidden name that new contents have before they take its place."""
-    path = path.resolve() if path.is_symlink() else path
+    path = Path(os.path.realpath(path)) if path.is_symlink() else path  # of links in a circle it makes no error
     return path, path.with_name(f".{path.name}.part")
 
 
