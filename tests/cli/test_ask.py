@@ -5,7 +5,7 @@ import pytest
 from wheelsim.cli import ask as asked
 from wheelsim.files.blank import write_blank
 from wheelsim.files.errors import FileError
-from wheelsim.files.log import add_visit, keep_passes
+from wheelsim.files.log import ToKeep, add_visit, keep_passes
 from wheelsim.files.questions import number, whole
 from wheelsim.files.reader import read_job
 from wheelsim.readings.reading import Shown
@@ -90,7 +90,7 @@ def test_answers_that_make_no_wheel_write_nothing(answers, tmp_path):
 def test_a_visit(answers, tmp_path):
     path = tmp_path / "job.toml"
     write_blank(path)
-    keep_passes(path, [{"left": -0.25}, {"right": 0.25}])
+    keep_passes(path, [ToKeep({"left": -0.25}), ToKeep({"right": 0.25})])
     questions = answers("y", "right=1/8, 7=1/8", "left", "what", "0.3", "feet")
     add_visit(path, asked.ask_visit(read_job(path)))
     job = read_job(path)

@@ -167,3 +167,10 @@ def test_no_turn_gives_more_than_its_thread():
     """A gauge that shows far more than was turned for: not put down to the thread."""
     job, _, _ = bench(gain=1.12)
     assert learnt(job)["gain_per_turn"].value < 1.03
+
+
+def test_a_gain_at_the_pitch_is_no_surer_than_one_below_it():
+    """Where the readings put it above the pitch, the prior keeps it near 1: that is no knowledge of it."""
+    at_the_edge, below = (learnt(bench(gain=gain)[0])["gain_per_turn"] for gain in (1.12, 0.88))
+    assert at_the_edge.value > 1.0
+    assert at_the_edge.sd > 0.7 * below.sd

@@ -168,9 +168,9 @@ def plan_verb(
     if result.before is not None and result.after is not None and result.turns is not None:
         draw(picture, result)
     if keep and file is not None and result.turns is not None:
-        from wheelsim.files.log import keep_passes, turns_by_name
+        from wheelsim.files.log import keep_passes, to_keep
 
-        kept = keep_passes(file, [turns_by_name(job.wheel, dict(enumerate(one.turns, 1))) for one in result.passes])
+        kept = keep_passes(file, [to_keep(one) for one in result.passes])
         number = next((one.number for one in kept.passes if one.turns is None), None)
         say(f"Nothing is to be turned: {file} holds no planned pass." if number is None else
             f"Planned passes written to {file}; once made: wheelsim log {file} --done {number}")

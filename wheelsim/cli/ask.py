@@ -1,6 +1,7 @@
 """Asks at the terminal, one question at a time, in the shop's units; Enter leaves a thing out."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
@@ -11,7 +12,7 @@ from wheelsim.cli.typed import BadWords
 from wheelsim.files.questions import one_of_words
 
 if TYPE_CHECKING:
-    from wheelsim.files.log import ToLog
+    from wheelsim.files.log import ToLog, Written
     from wheelsim.files.questions import Question
     from wheelsim.job.job import Job
 
@@ -38,6 +39,24 @@ def ask_visit(job: "Job") -> "ToLog":
     if not done and not turned:
         turned = ask("Turned, like right=1/4, 7-9=-1/8", lambda text: turned_from([text]), "nothing") or {}
     return ToLog(tuple(done), turned, ask_reading(job.wheel.n))
+
+
+def ask_again(written: "Written", far: Sequence[str]) -> "Written":
+    """Whether a reading that was far from what was expected stands; if not, it is taken back and asked for again."""
+    from wheelsim.cli.log_words import far_off
+    from wheelsim.files.log import ToLog, add_visit, take_back
+
+    while far:
+        say("\n".join(far))
+        if ask("Is it as the tools show? y, or n to type it again", one_of_words("y", "n"), "y") != "n":
+            break
+        job = take_back(written.file).job
+        reading = ask_reading(job.wheel.n)
+        passes = written.passes
+        written = replace(add_visit(written.file, ToLog(reading=reading)) if reading else
+                          replace(written, job=job, reading=None), passes=passes)
+        far = far_off(written)
+    return written
 
 
 def ask_job(path: str) -> None:

@@ -9,7 +9,7 @@ from wheelsim.files.questions import number
 from wheelsim.units import RUN
 
 if TYPE_CHECKING:
-    from wheelsim.files.log import ToLog
+    from wheelsim.files.log import TakenBack, ToLog, Written
 
 PLACES = ("hub", "feet", "one foot")
 GAUGE = 'the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot)'
@@ -137,16 +137,55 @@ def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None,
     return ToLog(tuple(dict.fromkeys(done)), turned_from(turned), reading)
 
 
-def told(written: Mapping[str, Any]) -> list[str]:
-    """What was written, a line each."""
-    lines = []
-    for one in written["passes"]:
-        lines.append(f"Pass {one['number']} logged: {len(one['turns'])} nipples turned.")
-    if written["reading"] is not None:
-        keys = [key for key in written["reading"] if key != "label"]
-        names = dict.fromkeys(READ[key.rpartition("_")[0] or key] for key in keys)
-        lines.append(f"Read and logged: {', '.join(names)}.")
+def told(written: "Written") -> list[str]:
+    """What was written, a line each, and whether the plan asks for the gauge now."""
+    found = written.as_dict()["written"]
+    lines = [f"Pass {one['number']} logged: {len(one['turns'])} nipples turned." for one in found["passes"]]
+    if found["reading"] is not None:
+        lines.append(f"Read and logged: {tools_of(found['reading'])}.")
+    if written.gauge_again:
+        from wheelsim.report.words.passes import GAUGE_AGAIN
+
+        lines.append(GAUGE_AGAIN)
     return lines
 
 
-READ = {"gauge": "gauge", "lateral": "true", "radial": "round", "tension": "tension"}
+def far_off(written: "Written") -> list[str]:
+    """What was read now and is far from what was expected, a sentence each."""
+    if written.reading is None:
+        return []
+    from wheelsim.estimation.expected import Unexpected, unexpected
+    from wheelsim.report.words.estimation import doubt_words, unexpected_words
+
+    words = [unexpected_words(one) if isinstance(one, Unexpected) else doubt_words(one)
+             for one in unexpected(written.job)]
+    return [f"{one[0].upper()}{one[1:]}" + "." * (one[-1] not in ".?") for one in words]
+
+
+def taken_back(gone: "TakenBack") -> list[str]:
+    """What was taken back, and what still stands in the job that came of it."""
+    from wheelsim.units import number_list
+
+    if gone.reading is not None:
+        what = f"reading {gone.reading['label']!r}" if "label" in gone.reading else "reading"
+        after = f" after pass {gone.reading['after_pass']}" if gone.reading["after_pass"] else ""
+        lines = [f"Taken back: the {what}{after} ({tools_of(gone.reading)})."]
+        if gone.planned:
+            lines.append(f"Planned pass{'es' * (len(gone.planned) > 1)} {number_list(gone.planned)} may have come of "
+                         f"it: wheelsim plan {gone.file} --keep plans anew.")
+        return lines
+    assert gone.made is not None, "a pass, where it was no reading"
+    turns = ", ".join(f"{name} {amount}" for name, amount in gone.made["turns"].items())
+    return [f"Taken back: pass {gone.made['number']} as made ({turns})"
+            + ("; it is planned again." if gone.planned_again else ".")]
+
+
+def tools_of(reading: Mapping[str, Any]) -> str:
+    """What was read, in words."""
+    tools = (key.partition("_")[0] for key in reading)
+    return ", ".join(dict.fromkeys(READ[tool] for tool in tools if tool in READ))
+
+
+# By how a reading's keys begin.
+READ = {"gauge": "gauge", "lateral": "true", "radial": "round", "tension": "tension", "meter": "tension",
+        "tone": "tension"}

@@ -27,16 +27,22 @@ def log_verb(
     tension: str = typer.Option(None, metavar="READ", show_default=False, help="Like 1=980,9=1010 [N]."),
     kgf: bool = typer.Option(False, "--kgf", help="Tensions in kilogram-force."),
     label: str = typer.Option(None, metavar="TEXT", show_default=False, help="Of the reading."),
+    take_back: bool = typer.Option(False, "--take-back", help="Instead: take back what was logged last, the reading "
+                                   "or, where none came after it, the pass."),
     as_json: bool = JSON,
 ) -> None:
     """Write down what was turned and what the tools show after; without options it asks."""
-    from wheelsim.cli.log_words import told, visit_from
+    from wheelsim.cli.log_words import far_off, told, visit_from
     from wheelsim.files.log import ToLog, add_visit
     from wheelsim.files.reader import read_job
 
     visit = visit_from(done=done, turned=turned, gauge=gauge, true=true, round_=round_, tension=tension, kgf=kgf,
                        label=label)
-    if visit == ToLog():
+    if take_back:
+        _take_back(file, as_json, visit != ToLog())
+        return
+    asked = visit == ToLog()
+    if asked:
         if not sys.stdin.isatty():
             raise BadWords("log: nothing to write down; expected what was turned or read, like --done 1 --gauge "
                            '"right 1.2 hub", or a terminal to ask at')
@@ -47,10 +53,31 @@ def log_verb(
             say("Nothing read, nothing turned: nothing was written.")
             return
     written = add_visit(file, visit)
+    far = far_off(written)
+    if far and asked:
+        from wheelsim.cli.ask import ask_again
+
+        written, far = ask_again(written, far), []
+    for line in far:
+        say(f"{line} Kept as read; wheelsim log {file} --take-back takes it off.")
     if as_json:
-        print_json(written)
+        print_json(written, unexpected=far)
     else:
-        print("\n".join([*told(written.as_dict()["written"]), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
+        print("\n".join([*told(written), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
+
+
+def _take_back(file: str, as_json: bool, more: bool) -> None:
+    """Take back what was logged last and say what it was."""
+    from wheelsim.cli.log_words import taken_back
+    from wheelsim.files.log import take_back
+
+    if more:
+        raise BadWords("--take-back: what was done or read stands beside it; expected it alone, then what is right")
+    gone = take_back(file)
+    if as_json:
+        print_json(gone)
+    else:
+        print("\n".join(taken_back(gone)))
 
 
 def bench_verb(

@@ -272,12 +272,14 @@ class Course:
         tail = (TAIL + 1) * np.log1p(far / TAIL)
         return float(np.sum((misfit / spread) ** 2) + np.sum(usual) - np.sum(far) + np.sum(tail))
 
-    def prior_sd(self, unknowns: Floats) -> Floats:
+    def prior_sd(self, unknowns: Floats, *, settled: bool = False) -> Floats:
         """Prior standard deviations (p,) for the next step, larger for unknowns far out in the tail of Student's t.
 
-        Iteratively reweighted least squares: with these a normal prior has the t prior's slope at these unknowns.
+        Iteratively reweighted least squares: with these a normal prior has the t prior's slope at these unknowns. With
+        ``settled`` they are those for the covariance: a gain that settled at the pitch's edge is as unsure below it as
+        any other, though none may lie above.
         """
-        sd = self._one_sided(unknowns)
+        sd = self.sd.copy() if settled else self._one_sided(unknowns)
         sd[self.tailed] *= np.sqrt((TAIL + (unknowns[self.tailed] / self.sd[self.tailed]) ** 2) / (TAIL + 1))
         return sd
 

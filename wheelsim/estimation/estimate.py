@@ -230,8 +230,8 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
         settled = share == 1.0 and (np.abs(problem.turns(change)).max() < SETTLED or cost - then < ENOUGH)
         if settled:
             break
-    explains, misfit, spread, what = _whitened(problem, states, unknowns)
-    prior = problem.prior_sd(unknowns)
+    prior = problem.prior_sd(unknowns, settled=True)
+    explains, misfit, spread, what = _whitened(problem, states, unknowns, prior)
     # Root of the posterior covariance: the error of the estimate as a linear map of the prior's deviations (I - K A)
     # and of the readings' errors (K), K being the Kalman gain.
     kalman = np.linalg.solve(explains.T @ explains + np.eye(problem.size), explains.T)
@@ -259,19 +259,20 @@ def _as_turned(state: State, gain: float) -> State:
     return equilibrium(replace(state.wheel, spokes=spokes), state.turns / gain, state.own_shape, start=state)
 
 
-def _whitened(problem: Course, states: States, unknowns: Floats) -> tuple[Floats, Floats, Floats, list[Thing]]:
-    """Rows (m, p) per prior standard deviation and misfits (m,), both over the readings' standard deviations.
+def _whitened(problem: Course, states: States, unknowns: Floats,
+              prior: Floats) -> tuple[Floats, Floats, Floats, list[Thing]]:
+    """Rows (m, p) per prior standard deviation (p,) and misfits (m,), both over the readings' standard deviations.
 
     Third come those standard deviations (m,), fourth what was read.
     """
     rows, misfit, spread, what = problem.rows(states, unknowns)
-    return rows * problem.prior_sd(unknowns) / spread[:, None], misfit / spread, spread, what
+    return rows * prior / spread[:, None], misfit / spread, spread, what
 
 
 def _step(problem: Course, states: States, unknowns: Floats) -> Floats:
     """Gauss-Newton step of the unknowns, (p,)."""
-    rows, misfit, _, _ = _whitened(problem, states, unknowns)
     sd = problem.prior_sd(unknowns)
+    rows, misfit, _, _ = _whitened(problem, states, unknowns, sd)
     short = rows.T @ misfit - unknowns / sd
     change: Floats = sd * np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)
     return change

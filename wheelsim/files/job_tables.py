@@ -121,7 +121,7 @@ def _pass(raw: object, place: int, found: WheelFound, checker: Checker) -> Pass 
     return Pass(0 if f"{where}.number" in checker.unjudged else table.number,
                 None if "turns" not in raw else _by_spoke(made or {}, f"{prefix}.turns", where, raw, found, checker),
                 _by_spoke(planned, f"{prefix}.planned", where, raw, found, checker) if isinstance(planned, dict)
-                else planned)
+                else planned, bool(table.gauge_again))
 
 
 def _by_spoke(turns: dict[str, float], prefix: str, where: str, raw: Tables, found: WheelFound,

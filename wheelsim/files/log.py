@@ -1,35 +1,23 @@
-"""Adds what was turned and read to a job file: whole or not at all, one writer at a time, nothing else disturbed.
+"""Adds what was turned and read to a job file, and what is planned, and takes back what was added last.
 
-New tables are added at the end and one line within a planned pass; the rest of the text stays as it is, which is
-checked by reading both again. (A document that ``tomlkit`` writes back gathers tables that stand in the order of the
-work, [[reading]] between [[pass]], by their names; so it renders only what is new.)
+New tables are added at the end and one line within a planned pass; the rest of the text stays as it is.
 """
 
-import hashlib
-import os
-import re
-import tempfile
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, BinaryIO
-
-import tomlkit
-from filelock import FileLock, Timeout
+from typing import TYPE_CHECKING, Any
 
 from wheelsim.files.errors import FileError, FileFault
-from wheelsim.files.reader import EITHER, examine
-from wheelsim.files.text import Tables, parse_toml, read_text
+from wheelsim.files.job_text import added, blocks, rendered, rewritten, with_end, without
+from wheelsim.files.text import Tables
 from wheelsim.job.job import Job
 from wheelsim.units import number_list, turns_text
 from wheelsim.wheel.parts import Wheel
 from wheelsim.wheel.sides import SIDES
 
-PATIENCE = 10.0  # for another that writes to the same job [s]
-TABLE = re.compile(r"^[ \t]*\[")
-PASS = re.compile(r"^[ \t]*\[\[[ \t]*[\"']?pass[\"']?[ \t]*\]\]")
-NO_JOB = 'expected a job, which has wheel = "..."; wheelsim assess --new FILE writes a blank one'
+if TYPE_CHECKING:  # not imported at run time: it would load the solver
+    from wheelsim.planning.passes import PlannedPass
 
 
 @dataclass(frozen=True)
@@ -60,6 +48,12 @@ class Written:
     passes: tuple[int, ...]
     reading: Mapping[str, Any] | None
 
+    @property
+    def gauge_again(self) -> bool:
+        """Whether the plan asks for the gauge after the last of these passes, and it was not read with them."""
+        last = [one for one in self.job.passes if one.number in self.passes][-1:]
+        return any(one.gauge_again for one in last) and "gauge" not in (self.reading or {})
+
     def as_dict(self) -> dict[str, Any]:
         """For programs."""
         made = [one for one in self.job.passes if one.number in self.passes]
@@ -89,20 +83,62 @@ def add_visit(path: str | Path, visit: ToLog) -> Written:
         if visit.turned:
             number = _next_number(tables)
             turns = {key: turns_text(value, signed=False) for key, value in visit.turned.items()}
-            tables, new = _added(tables, "pass", {"number": number, "turns": turns}, new)
+            tables, new = added(tables, "pass", {"number": number, "turns": turns}, new)
             numbers.append(number)
         if visit.reading:
             made = [one["number"] for one in tables.get("pass", []) if "turns" in one]
             entry = {**visit.reading, "after_pass": max(numbers) if numbers else made[-1] if made else 0}
-            tables, new = _added(tables, "reading", entry, new)
-        return _with_end(text, new), tables
+            tables, new = added(tables, "reading", entry, new)
+        return with_end(text, new), tables
 
-    job = _rewrite(path, change)
+    job = rewritten(path, change)
     return Written(job, str(path), tuple(numbers), visit.reading or None)
 
 
-def keep_passes(path: str | Path, passes: Sequence[Mapping[str, float]]) -> Job:
-    """Write planned passes to a job file, by spoke, run of spokes or side; earlier ones that were not made go.
+@dataclass(frozen=True)
+class TakenBack:
+    """What was taken back, as it stood in the file: the turns of a pass, or a reading; the job as it now stands."""
+
+    job: Job
+    file: str
+    made: Mapping[str, Any] | None
+    reading: Mapping[str, Any] | None
+
+    @property
+    def planned_again(self) -> bool:
+        """Whether it was a pass that is planned now."""
+        return self.made is not None and self.made["number"] in [one.number for one in self.job.passes]
+
+    @property
+    def planned(self) -> tuple[int, ...]:
+        """Numbers of the passes that are planned now."""
+        return tuple(one.number for one in self.job.passes if one.turns is None)
+
+    def as_dict(self) -> dict[str, Any]:
+        """For programs."""
+        return {"format": 1, "wheel": self.job.wheel.name, "file": self.file,
+                "taken_back": {"pass": None if self.made is None else dict(self.made),
+                               "reading": None if self.reading is None else dict(self.reading)}}
+
+
+@dataclass(frozen=True)
+class ToKeep:
+    """A planned pass that is to stand in the job.
+
+    Attributes
+    ----------
+    turns : mapping of str to float
+        By spoke, run of spokes or side. [turn]
+    gauge_again : bool
+        Whether the gauge is to be read again after it.
+    """
+
+    turns: Mapping[str, float]
+    gauge_again: bool = False
+
+
+def keep_passes(path: str | Path, passes: Sequence[ToKeep]) -> Job:
+    """Write planned passes to a job file; earlier ones that were not made go.
 
     Raises
     ------
@@ -114,12 +150,65 @@ def keep_passes(path: str | Path, passes: Sequence[Mapping[str, float]]) -> Job:
     def change(text: str, tables: Tables, _: Job) -> tuple[str, Tables]:
         text, tables = _without_unmade(text, tables)
         new, number = "", _next_number(tables)
-        for k, turns in enumerate(passes):
-            planned = {key: turns_text(value) for key, value in turns.items()}
-            tables, new = _added(tables, "pass", {"number": number + k, "planned": planned}, new)
-        return _with_end(text, new), tables
+        for k, one in enumerate(passes):
+            entry = {"number": number + k, "planned": {key: turns_text(value) for key, value in one.turns.items()}}
+            tables, new = added(tables, "pass", entry | ({"gauge_again": True} if one.gauge_again else {}), new)
+        return with_end(text, new), tables
 
-    return _rewrite(path, change)
+    return rewritten(path, change)
+
+
+def to_keep(one: "PlannedPass") -> ToKeep:
+    """A pass of a plan, as it is to stand in the job."""
+    return ToKeep(turns_by_name(one.before.wheel, dict(enumerate(map(float, one.turns), 1))), one.gauge_again)
+
+
+def take_back(path: str | Path) -> TakenBack:
+    """Take back what was logged last: the last reading, or the last pass made if nothing was read after it.
+
+    A pass that was planned is planned again; any other goes.
+
+    Raises
+    ------
+    FileError
+        When nothing was logged, or it isn't as ``add_visit`` wrote it; nothing is then changed.
+    """
+    path = Path(path)
+    gone: dict[str, Mapping[str, Any]] = {}
+
+    def change(text: str, tables: Tables, job: Job) -> tuple[str, Tables]:
+        gone.clear()
+        made = [k for k, one in enumerate(job.passes) if one.turns is not None]
+        last = job.passes[made[-1]].number if made else 0
+        name = "reading" if job.last is not None and job.last.after_pass == last else "pass"
+        if name == "pass" and not made:
+            raise _not_as_logged(path, "log", "nothing")
+        place = made[-1] if name == "pass" else len(job.readings) - 1
+        entry = gone[name] = tables[name][place]
+        starts = blocks(text, name)
+        start, end = starts[place] if place < len(starts) else (0, 0)
+        entries, again = list(tables[name]), name == "pass" and entry.get("planned") == entry["turns"]
+        if again:
+            entries[place] = {key: value for key, value in entry.items() if key != "turns"}
+            line = rendered({"turns": entry["turns"]})
+            start = next((k for k in range(start, end) if text.split("\n")[k] == line.rstrip("\n")), start)
+        else:
+            del entries[place]
+            line = f"[[{name}]]\n{rendered(entry)}"
+        # A reading that was typed into the file says seldom after which pass it was taken; one that was logged always.
+        new = None if name == "reading" and "after_pass" not in entry else without(text, start, line)
+        if new is None:
+            raise _not_as_logged(path, f"{name}[{place + 1}]", "typed into the file, or edited since it was logged")
+        rest = {key: value for key, value in tables.items() if key != name}
+        return new, {**rest, name: entries} if entries else rest
+
+    job = rewritten(path, change)
+    return TakenBack(job, str(path), gone.get("pass"), gone.get("reading"))
+
+
+def _not_as_logged(path: Path, key: str, value: str) -> FileError:
+    return FileError([FileFault(str(path), key, value, "expected what wheelsim log wrote; take out by hand what you "
+                                "typed by hand")])
 
 
 def turns_by_name(wheel: Wheel, turns: Mapping[int, float]) -> dict[str, float]:
@@ -135,91 +224,6 @@ def turns_by_name(wheel: Wheel, turns: Mapping[int, float]) -> dict[str, float]:
     for spoke, value in sorted(left.items()):
         out[str(spoke)] = value
     return out
-
-
-def _rewrite(path: Path, change: Callable[[str, Tables, Job], tuple[str, Tables]]) -> Job:
-    """Change a job file under its lock; the new text must hold the tables that are meant, and be a job."""
-    with _lock(path):
-        data = read_text(path, EITHER)
-        ends = "\r\n" if "\r\n" in data else "\n"
-        text = data.replace("\r\n", "\n")
-        tables = parse_toml(text, path, EITHER)
-        if "wheel" not in tables:
-            raise FileError([FileFault(str(path), "wheel", "missing", NO_JOB)])
-        job, _ = examine(path, text=text)
-        new, meant = change(text, tables, job)
-        if parse_toml(new, path, EITHER) != meant:
-            raise FileError([FileFault(str(path), "pass", "could not be added to",
-                                       "expected [[reading]] and [[pass]] tables, each key on a line of its own")])
-        job, _ = examine(path, text=new)
-        _replace(path, new.replace("\n", ends).encode())
-    return job
-
-
-@contextmanager
-def _lock(path: Path) -> Iterator[None]:
-    """One writer of a file at a time, on this machine; the lock lies with the temporary files, not beside the job."""
-    name = hashlib.sha256(str(path.resolve()).encode()).hexdigest()[:24]
-    lock = FileLock(Path(tempfile.gettempdir()) / f"wheelsim-{name}.lock", timeout=PATIENCE)
-    try:
-        lock.acquire()
-    except Timeout:
-        raise FileError([FileFault(str(path), "", "is being written by another", "expected to have it within "
-                                   f"{PATIENCE:.0f} s; nothing was written")]) from None
-    try:
-        yield
-    finally:
-        lock.release()
-
-
-def _replace(path: Path, data: bytes) -> None:
-    """Put new contents in a file's place in one step; a reader, or whoever comes after a crash, sees old or new.
-
-    Where the system has files without a name, only a writer killed between ``link`` and ``rename`` leaves its hidden
-    file, whole; the next writer removes it.
-    """
-    part = path.with_name(f".{path.name}.part")
-    try:
-        if path.is_symlink():
-            path = path.resolve()
-            part = path.with_name(f".{path.name}.part")
-        part.unlink(missing_ok=True)  # of one that was killed
-        mode = path.stat().st_mode & 0o777
-        try:
-            if not _written_unnamed(part, data, mode):
-                with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as stream:
-                    _to_disk(stream, data)
-            os.replace(part, path)
-        except BaseException:
-            part.unlink(missing_ok=True)
-            raise
-    except OSError as error:
-        raise FileError([FileFault(str(path), "", f"cannot be written: {error.strerror or error}",
-                                   "expected room and leave to write; the file is as it was")]) from None
-
-
-def _written_unnamed(part: Path, data: bytes, mode: int) -> bool:
-    """Write a file that has no name until it is whole, so that a killed writer leaves nothing; False if it can't be."""
-    if not hasattr(os, "O_TMPFILE"):
-        return False
-    try:
-        descriptor = os.open(part.parent, os.O_WRONLY | os.O_TMPFILE, mode)
-    except OSError:
-        return False  # not on this file system
-    with os.fdopen(descriptor, "wb") as stream:
-        _to_disk(stream, data)
-        try:
-            # Any directory's descriptor makes Python call linkat, which alone follows the link in /proc.
-            os.link(f"/proc/self/fd/{stream.fileno()}", part, src_dir_fd=stream.fileno(), follow_symlinks=True)
-        except OSError:
-            return False
-    return True
-
-
-def _to_disk(stream: BinaryIO, data: bytes) -> None:
-    stream.write(data)
-    stream.flush()
-    os.fsync(stream.fileno())
 
 
 def _make(text: str, tables: Tables, job: Job, number: int, path: Path, otherwise: bool) -> tuple[str, Tables]:
@@ -240,10 +244,10 @@ def _make(text: str, tables: Tables, job: Job, number: int, path: Path, otherwis
     if before is not None and not otherwise and all("turns" not in one for one in tables["pass"][before + 1:]):
         raise FileError([FileFault(str(path), "--done", str(number), f"expected {job.passes[before].number} first, the "
                                    "planned pass that is next; what was turned instead of it: --turned right=1/4")])
-    start, end = _blocks(text)[place]
+    start, end = blocks(text, "pass")[place]
     lines = text.split("\n")
     last = max(k for k in range(start, end) if lines[k].strip() and not lines[k].lstrip().startswith("#"))
-    lines.insert(last + 1, _rendered({"turns": raw["planned"]}).rstrip("\n"))
+    lines.insert(last + 1, rendered({"turns": raw["planned"]}).rstrip("\n"))
     passes = [dict(one, turns=one["planned"]) if k == place else one for k, one in enumerate(tables["pass"])]
     return "\n".join(lines), {**tables, "pass": passes}
 
@@ -251,11 +255,11 @@ def _make(text: str, tables: Tables, job: Job, number: int, path: Path, otherwis
 def _without_unmade(text: str, tables: Tables) -> tuple[str, Tables]:
     """Text and tables without the passes that were planned and not made."""
     lines = text.split("\n")
-    blocks = _blocks(text)
+    places = blocks(text, "pass")
     unmade = [k for k, one in enumerate(tables.get("pass", [])) if "turns" not in one]
     for k in reversed(unmade):
-        if k < len(blocks):
-            start, end = blocks[k]
+        if k < len(places):
+            start, end = places[k]
             last = max(j for j in range(start, end) if lines[j].strip() and not lines[j].lstrip().startswith("#"))
             after = last + 1
             while after < end and not lines[after].strip():
@@ -266,35 +270,5 @@ def _without_unmade(text: str, tables: Tables) -> tuple[str, Tables]:
     return "\n".join(lines), {**rest, "pass": passes} if passes else rest
 
 
-def _blocks(text: str) -> list[tuple[int, int]]:
-    """First line of each [[pass]] and the line after its last."""
-    lines = text.split("\n")
-    heads = [k for k, line in enumerate(lines) if TABLE.match(line)] + [len(lines)]
-    return [(k, next(head for head in heads if head > k)) for k in heads[:-1] if PASS.match(lines[k])]
-
-
 def _next_number(tables: Tables) -> int:
     return max((one["number"] for one in tables.get("pass", [])), default=0) + 1
-
-
-def _added(tables: Tables, name: str, entry: Mapping[str, Any], new: str) -> tuple[Tables, str]:
-    """Tables and text with one more entry at the end of the work."""
-    plain = {key: dict(value) if isinstance(value, Mapping) else value for key, value in entry.items()}
-    return {**tables, name: [*tables.get(name, []), plain]}, f"{new}\n[[{name}]]\n{_rendered(entry)}"
-
-
-def _rendered(entry: Mapping[str, Any]) -> str:
-    """Keys and values as lines of TOML, tables within on one line."""
-    document = tomlkit.document()
-    for key, value in entry.items():
-        if isinstance(value, Mapping):
-            table = tomlkit.inline_table()
-            table.update(value)
-            document.add(key, table)
-        else:
-            document.add(key, value)
-    return tomlkit.dumps(document)
-
-
-def _with_end(text: str, new: str) -> str:
-    return text.rstrip("\n") + "\n" + new if new else text

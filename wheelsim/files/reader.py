@@ -3,6 +3,7 @@
 from importlib import resources
 from pathlib import Path
 
+from wheelsim.files.atomic import remove_left_behind
 from wheelsim.files.checking import Checker
 from wheelsim.files.errors import FileError, FileFault
 from wheelsim.files.job_tables import job_from
@@ -89,7 +90,9 @@ def examine(path: str | Path, source: str | None = None, text: str | None = None
     """
     path = Path(path)
     source = str(path) if source is None else source
-    text = read_text(path, EITHER) if text is None else text
+    if text is None:
+        remove_left_behind(path)
+        text = read_text(path, EITHER)
     tables = parse_toml(text, path, EITHER)
     checker = Checker(str(path))
     if "wheel" in tables:

@@ -288,3 +288,4 @@ class PassTable(Table):
     number: Counting = Field(description="a whole number from 1")
     turns: TurnsOfPass | None = None
     planned: TurnsOrFlag | None = None
+    gauge_again: bool | None = None

@@ -71,6 +71,7 @@ class Pass:
     number: int  # from 1, in the order of the work
     turns: BySpoke | None  # what was turned; None while the pass is planned and not made yet
     planned: BySpoke | bool | None = None  # what was planned; True: the same as was made; None: nothing is known of it
+    gauge_again: bool = False  # whether the plan asks for the gauge to be read again after it
 
     @property
     def made(self) -> BySpoke:

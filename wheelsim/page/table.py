@@ -10,7 +10,7 @@ import numpy as np
 
 from wheelsim import Stand
 from wheelsim.arrays import Turns
-from wheelsim.files.log import ToLog, Written, add_visit, keep_passes, turns_by_name
+from wheelsim.files.log import ToLog, Written, add_visit, keep_passes, to_keep, turns_by_name
 from wheelsim.files.reader import SAMPLE, read_job, sample_path
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.passes import PlannedPass
@@ -128,8 +128,7 @@ class Table:
 
     def keep(self, plan: Plan) -> list[int]:
         """Write a plan's passes into the job; their numbers."""
-        wheel = self.stand.job.wheel
-        job = keep_passes(self.path, [turns_by_name(wheel, dict(enumerate(one.turns, 1))) for one in plan.passes])
+        job = keep_passes(self.path, [to_keep(one) for one in plan.passes])
         self.stamp = self.path.stat().st_mtime_ns
         self._planned = tuple(one for one in job.passes if one.turns is None)
         return [one.number for one in self._planned]

@@ -24,6 +24,7 @@ from wheelsim.report.sheet.layout import FOOT, pages
 from wheelsim.report.sheet.record import record
 from wheelsim.report.sheet.shapes import PT, Words
 from wheelsim.report.sheet.write import render
+from wheelsim.report.words.passes import GAUGE_AGAIN
 from wheelsim.report.words.planning import CAUTIONS
 from wheelsim.report.words.verdict import blocking_words
 from wheelsim.units import turns_text
@@ -213,6 +214,19 @@ def test_passes_kept_in_the_job_are_followed_as_the_plan_would(records):
         assert ours.peak_tension == pytest.approx(theirs.peak_tension, abs=0.05)
         assert ours.after.gap == pytest.approx(theirs.after.gap, abs=1e-7)
         assert ours.half_way_true == pytest.approx(theirs.half_way_true, abs=1e-6)
+
+
+def test_the_gauge_again_stands_after_the_kept_pass_that_asks_for_it(files, tmp_path):
+    """A pass of both flanges is followed as two; the gauge is read after the second."""
+    text = files["kept"].read_text().replace('planned = { left = "-1/4" }',
+                                             'planned = { left = "-1/4", 7 = "1/8" }\ngauge_again = true', 1)
+    (tmp_path / "dished-rear-wheel.toml").write_text((files["kept"].parent / "dished-rear-wheel.toml").read_text())
+    (tmp_path / "job.toml").write_text(text)
+    told = record(wheelsim.read_job(tmp_path / "job.toml"))
+    assert [(one.number, one.gauge_again) for one in told.todo] == [(1, False), (1, True), (2, False), (3, False)]
+    said = pdf_text(render(job_sheet(told), PAPERS["A4"], ".pdf"))
+    assert said.count(GAUGE_AGAIN) == 1
+    assert said.index("Pass 1.") < said.index(GAUGE_AGAIN) < said.index("Pass 2.")
 
 
 def test_kept_passes_that_no_longer_do_are_said_so(files, tmp_path):

@@ -1,7 +1,7 @@
 """Data of a job sheet: the wheel as received, planned and read; passes made and still to be made."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -171,16 +171,18 @@ def _planned_end(received: View | None, passes: Sequence[Pass], job: Job) -> Vie
 def followed(start: View, passes: Sequence[Pass], target_dish: float) -> tuple[PlannedPass, ...]:
     """Follow the passes stored in a job: the wheel after each, and the highest tension on the way.
 
-    A pass that turns both flanges, or in both directions, is split by flange and direction. Empty if a state is
-    unstable.
+    A pass that turns both flanges, or in both directions, is split by flange and direction; the gauge is read again
+    after the last of them where the plan asks for it. Empty if a state is unstable.
     """
     out: list[PlannedPass] = []
     state = start.state
     try:
         for one in passes:
-            for kind, parts in rounds(_sum([_intended(one)], start.wheel.n), start.wheel, alike_most=np.inf).items():
+            kinds = rounds(_sum([_intended(one)], start.wheel.n), start.wheel, alike_most=np.inf)
+            for k, (kind, parts) in enumerate(kinds.items()):
                 step = take(state, kind, np.sum(parts, axis=0))
-                out.append(step.numbered(one.number, target_dish))
+                last = k == len(kinds) - 1
+                out.append(replace(step.numbered(one.number, target_dish), gauge_again=one.gauge_again and last))
                 state = step.after
     except Unstable:
         return ()

@@ -24,6 +24,7 @@ from wheelsim.estimation.doubts import (
     SomeKgf,
     Unbalanced,
 )
+from wheelsim.estimation.expected import Slip, Unexpected
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.quantities import Quantity
@@ -34,9 +35,9 @@ from wheelsim.wheel.sides import OTHER
 
 HARDLY = 0.35  # own choice: a nipple that moved by less than this share of the turn logged "hardly" moved
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
-READING = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
+READING: dict[str, str] = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
 SHOWN = {"kgf": "kgf", "meter": "on the meter", "Hz": "Hz"}
-TOWARD = {"lateral": ("left", "right"), "radial": ("inward", "outward")}
+TOWARD: dict[str, tuple[str, str]] = {"lateral": ("left", "right"), "radial": ("inward", "outward")}
 
 
 def assumed_words(one: Assumed) -> str:
@@ -105,6 +106,38 @@ def doubt_words(one: Doubt) -> str:
         case SidesSwapped():
             return ("left and right tensions stand the wrong way round for these flanges: sides swapped, or the "
                     "numbering off by one?")
+
+
+def unexpected_words(one: Unexpected) -> str:
+    """What is far from what was expected, by how much, and what slip would explain it; without a full stop."""
+    times = f"{one.deviations:.0f} standard deviations off"
+    if one.tool == "gauge":
+        what = f"gauge: {signed_gap(one.read)} read, {signed_gap(one.low)} to {signed_gap(one.high)} expected"
+    elif one.tool == "tension":
+        what = f"tension at spoke {one.spoke}: {one.read:.0f} N read, {one.low:.0f} to {one.high:.0f} N expected"
+    else:
+        where = "run-out" if one.spoke is None else f"at spoke {one.spoke}"
+        what = (f"{READING[one.tool]}: {where} {one.read / MM:.2f} mm read, "
+                f"{one.low / MM:.2f} to {one.high / MM:.2f} mm expected")
+    return f"{what} ({times}): {_slip_words(one)}"
+
+
+def _slip_words(one: Unexpected) -> str:
+    """The slip that would explain it, or what to ask where none does."""
+    match one.slip:
+        case Slip.OTHER_WAY if one.tool == "gauge":
+            return "set on the other face, or feet for hub?"
+        case Slip.OTHER_WAY:
+            return f"plus for minus? Plus is {TOWARD[one.tool][1]}"
+        case Slip.FEET:
+            return "held level for one foot, or the reverse?"
+        case Slip.OTHER_WAY_AND_FEET:
+            return "hub for one foot, or the reverse?"
+        case Slip.TENFOLD:
+            return "is there a point missing, or another unit?"
+        case Slip.TENTH:
+            return "is there a point too many, or another unit?"
+    return "read it again; was something turned that is not logged?"
 
 
 def chance_words(ahead: Outlook, unread: Collection[Quantity]) -> str:

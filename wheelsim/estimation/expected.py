@@ -1,0 +1,189 @@
+"""A reading just taken against what the readings before it and the turns since predict: what is far off, and what slip
+of the pen would explain it. Nothing is dropped.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Literal
+
+import numpy as np
+
+from wheelsim.arrays import Floats
+from wheelsim.encoded import Encoded
+from wheelsim.estimation.doubts import OfAll
+from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.known import Known
+from wheelsim.estimation.suspects import of_the_whole
+from wheelsim.job.job import Job
+from wheelsim.measures.quantities import Quantity, measure
+from wheelsim.mechanics.structure import Unstable
+from wheelsim.readings.errors import DIAL_SD, meter_sd
+from wheelsim.readings.gauge import Gauge, feet_deviation
+from wheelsim.readings.reading import Dial, Reading
+from wheelsim.wheel.parts import Wheel
+
+# A reading is told from so many standard deviations on, and from so much. Own choice: of 90 sound readings of wheels
+# made as in ``tests.benchmarks.loop`` none was told; what is smaller does no harm until the wheel is assessed.
+FAR = 4.5
+LEAST_GAP = 0.5e-3  # [m]
+LEAST_DIAL = 0.3e-3  # [m]
+LEAST_TENSION = 0.25  # of what was expected
+CLOSE = 2.0  # standard deviations within which a slip explains what was read; own choice
+LEVEL = 1.96  # standard deviations of the interval told: 95 per cent
+PLACES = np.linspace(0, np.pi, 36, endpoint=False)  # where the gauge's feet may stand
+
+
+class Slip(Enum):
+    """What would explain a reading that is far off, had it been typed otherwise."""
+
+    OTHER_WAY = "the other way"  # the other face, or feet for hub; left for right; inward for outward
+    FEET = "feet"  # one foot for both held level, or the reverse
+    OTHER_WAY_AND_FEET = "the other way, and feet"
+    TENFOLD = "tenfold"  # a point, or centimetres
+    TENTH = "a tenth"
+
+
+@dataclass(frozen=True)
+class Unexpected(Encoded):
+    """One thing read that is far from what was expected.
+
+    Attributes
+    ----------
+    tool : "gauge", "lateral", "radial" or "tension"
+    spoke : int or None
+        None for the gauge, and for the run-out between the highest and the lowest place of a dial.
+    read : float
+        The gap, signed like the dish; the dial as typed, or its run-out; the tension. [m, N]
+    low, high : float
+        The middle 95 per cent of what was expected. [m, N]
+    deviations : float
+        By how many standard deviations it is off.
+    slip : Slip or None
+        What would explain it; None where nothing does.
+    """
+
+    tool: Literal["gauge", "lateral", "radial", "tension"]
+    spoke: int | None
+    read: float
+    low: float
+    high: float
+    deviations: float
+    slip: Slip | None
+
+
+def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
+    """What in the last reading of a job is far from what was expected before it, one of each tool at most.
+
+    Parameters
+    ----------
+    job : Job
+
+    Returns
+    -------
+    tuple of Unexpected or OfAll
+        Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one.
+
+    Notes
+    -----
+    A dial is compared with the wheel's likely shape even if nothing was read before; the gauge and single tensions only
+    if they were. What was read with the tyre on is not compared, for the tyre moves the rim and takes tension.
+    """
+    reading = job.last
+    if reading is None:
+        return ()
+    whole = of_the_whole(job.wheel, reading)
+    if reading.tyre != "off":
+        return whole
+    before = Known(replace(job, readings=job.readings[:-1]))
+    try:
+        found = before.found if before.log else estimate(job.wheel, Reading(), job.errors)
+    except Unstable:
+        return whole
+    out: list[Unexpected | OfAll] = [*whole]
+    if reading.gauge is not None and before.gauge is not None:
+        out.extend(_gauge(job.wheel, reading.gauge, found))
+    for dial in ("lateral", "radial"):
+        out.extend(_dial(job.wheel, reading, dial, found))
+    if not whole and before.read[Quantity.HIGHEST] and before.log:
+        out.extend(_tension(job.wheel, reading, found))
+    return tuple(out)
+
+
+def _gauge(wheel: Wheel, gauge: Gauge, found: Estimate) -> Iterator[Unexpected]:
+    """The gauge, whose feet stand anywhere on a rim that may be out of true."""
+    expected = 2 * found.state.dish
+    under = feet_deviation(wheel.rim.hole_angles, found.state.edge, PLACES)
+    sd = float(np.sqrt((2 * found.dish_sd) ** 2 + gauge.gap_sd**2 + 4 * np.mean(under**2)))
+    slips = {Slip.OTHER_WAY: -1.0, Slip.TENFOLD: 0.1, Slip.TENTH: 10.0}
+    if gauge.gap_at != "hub":
+        slips[Slip.FEET] = 2.0 if gauge.gap_at == "one foot" else 0.5
+    if gauge.gap_at != "feet":
+        slips[Slip.OTHER_WAY_AND_FEET] = -2.0 if gauge.gap_at == "one foot" else -0.5
+    off = abs(gauge.gap - expected)
+    if off > max(FAR * sd, LEAST_GAP):
+        slip = _slip([(name, abs(times * gauge.gap - expected) / sd) for name, times in slips.items()])
+        yield Unexpected("gauge", None, gauge.gap, expected - LEVEL * sd, expected + LEVEL * sd, off / sd, slip)
+
+
+def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate) -> Iterator[Unexpected]:
+    """The place of a dial that is furthest off, or its run-out where only the two extremes were read."""
+    pairs = getattr(reading, dial)
+    if len(pairs) < 2:
+        return  # a single place tells nothing: its zero is free
+    state = found.state
+    values = np.array([value for _, value in pairs])
+    now, root = (state.edge, found.lateral_root) if dial == "lateral" else (state.radial, found.radial_root)
+    ways = {Slip.TENFOLD: 0.1, Slip.TENTH: 10.0}
+    if dial in reading.extremes:
+        name = Quantity.TRUE if dial == "lateral" else Quantity.ROUND
+        drawn = measure(wheel, *found.draw()).limited[name]
+        read, expected = float(np.ptp(values)), float(drawn.mean())
+        sd = float(np.hypot(drawn.std(), np.sqrt(2) * DIAL_SD))
+        if abs(read - expected) > max(FAR * sd, LEAST_DIAL):
+            slip = _slip([(one, abs(times * read - expected) / sd) for one, times in ways.items()])
+            yield Unexpected(dial, None, read, max(expected - LEVEL * sd, 0.0), expected + LEVEL * sd,
+                             abs(read - expected) / sd, slip)
+        return
+    here = [spoke - 1 for spoke, _ in pairs]
+    felt = root[here] - root[here].mean(axis=0)
+    sds: Floats = np.sqrt(np.sum(felt**2, axis=1) + DIAL_SD**2)
+
+    def off(typed: Floats) -> tuple[Floats, float]:
+        """By how much each place is off, in standard deviations, and the dial's zero: a median, for one may be far."""
+        zero = float(np.median(typed - now[here]))
+        return (typed - now[here] - zero) / sds, zero
+
+    places, zero = off(values)
+    k = int(np.abs(places).argmax())
+    if abs(places[k]) * sds[k] > max(FAR * sds[k], LEAST_DIAL):
+        expected = float(now[here[k]] + zero)
+        slips = [(one, abs(times * values[k] - expected) / sds[k]) for one, times in ways.items()]
+        slips += [(one, float(np.sqrt(np.mean(off(times * values)[0] ** 2))))
+                  for one, times in (ways | {Slip.OTHER_WAY: -1.0}).items()]
+        yield Unexpected(dial, pairs[k][0], float(values[k]), expected - LEVEL * sds[k], expected + LEVEL * sds[k],
+                         float(abs(places[k])), _slip(slips))
+
+
+def _tension(wheel: Wheel, reading: Reading, found: Estimate) -> Iterator[Unexpected]:
+    """The tension that is furthest off what this meter should show."""
+    scale = {one.name: one.value for one in found.learnt}
+    shown = found.state.tension.copy()
+    for side in ("right", "left"):
+        shown[wheel.on_side(side)] *= scale.get(f"meter_{side}", 1.0)
+    sds = np.hypot(np.linalg.norm(found.shown_root, axis=1), meter_sd(shown))
+    worst = max(reading.tension, key=lambda one: abs(one[1] - shown[one[0] - 1]) / sds[one[0] - 1], default=None)
+    if worst is None:
+        return
+    spoke, read = worst
+    expected, sd = float(shown[spoke - 1]), float(sds[spoke - 1])
+    if abs(read - expected) > max(FAR * sd, LEAST_TENSION * expected):
+        slip = _slip([(Slip.TENFOLD, abs(read / 10 - expected) / sd), (Slip.TENTH, abs(read * 10 - expected) / sd)])
+        yield Unexpected("tension", spoke, read, max(expected - LEVEL * sd, 0.0), expected + LEVEL * sd,
+                         abs(read - expected) / sd, slip)
+
+
+def _slip(off: Sequence[tuple[Slip, float]]) -> Slip | None:
+    """The slip that explains a reading best, by how many standard deviations off it would then be."""
+    slip, least = min(off, key=lambda one: one[1])
+    return slip if least < CLOSE else None
