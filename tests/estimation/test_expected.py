@@ -121,6 +121,16 @@ def test_tensions():
     assert isinstance(all_of_them, KgfAsNewtons)
 
 
+def test_tensions_shown_in_another_unit():
+    """Compared in newtons: sound ones in kgf are not told, one a tenth of what it was is."""
+    job = worked()
+    shown = {spoke: Shown(spoke, newtons / KGF, "kgf") for spoke, newtons in job.last.tension}
+    assert not unexpected(typed(job, tension=(), shown=tuple(shown.values())))
+    shown[5] = replace(shown[5], value=shown[5].value / 10)
+    one, = unexpected(typed(job, tension=(), shown=tuple(shown.values())))
+    assert (one.tool, one.spoke) == ("tension", 5)
+
+
 def test_with_the_tyre_on_nothing_is_compared():
     job = worked()
     assert unexpected(typed(job, gauge=replace(job.last.gauge, low=9e-3, high=9e-3), tyre="inflated")) == ()

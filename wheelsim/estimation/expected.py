@@ -89,7 +89,7 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
     A dial is compared with the wheel's likely shape even if nothing was read before; the gauge and single tensions only
     if they were. What was read with the tyre on is not compared, for the tyre moves the rim and takes tension.
     """
-    reading = job.last
+    reading = None if job.last is None else job.last.in_newtons(job.wheel)
     if reading is None:
         return ()
     whole = of_the_whole(job.wheel, reading)
