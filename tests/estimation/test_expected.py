@@ -11,6 +11,7 @@ from wheelsim.estimation.expected import Slip, unexpected
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Shown
 from wheelsim.readings.simulated import Hand, Tools
 from wheelsim.report.words.estimation import unexpected_words
 from wheelsim.units import KGF
@@ -122,11 +123,11 @@ def test_tensions():
 
 
 def test_tensions_shown_in_another_unit():
-    """Compared in newtons: sound ones in kgf are not told, one a tenth of what it was is."""
+    """Compared in newtons: sound ones in kgf are not told, one that is 1.7 times what it was is."""
     job = worked()
     shown = {spoke: Shown(spoke, newtons / KGF, "kgf") for spoke, newtons in job.last.tension}
     assert not unexpected(typed(job, tension=(), shown=tuple(shown.values())))
-    shown[5] = replace(shown[5], value=shown[5].value / 10)
+    shown[5] = replace(shown[5], value=1.7 * shown[5].value)
     one, = unexpected(typed(job, tension=(), shown=tuple(shown.values())))
     assert (one.tool, one.spoke) == ("tension", 5)
 
