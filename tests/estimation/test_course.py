@@ -8,8 +8,9 @@ import pytest
 from tests.wheels import dished
 from wheelsim import Stand
 from wheelsim.estimation.assumed import UsualMean
-from wheelsim.estimation.course import Course
-from wheelsim.estimation.known import Known
+from wheelsim.estimation.course import GAINS, Course
+from wheelsim.estimation.known import Known, known
+from wheelsim.files.reader import read_job, sample_path
 from wheelsim.job.job import Job, Pass
 from wheelsim.job.visits import visits
 from wheelsim.mechanics.equilibrium import equilibrium
@@ -174,3 +175,19 @@ def test_a_gain_at_the_pitch_is_no_surer_than_one_below_it():
     at_the_edge, below = (learnt(bench(gain=gain)[0])["gain_per_turn"] for gain in (1.12, 0.88))
     assert at_the_edge.value > 1.0
     assert at_the_edge.sd > 0.7 * below.sd
+
+
+@pytest.mark.parametrize("gap", [9.0, 19.0])
+def test_a_gauge_far_off_says_nothing_of_the_thread(tmp_path, run, gap):
+    """A point missing in the gap after a pass: the reading is suspected, and every answer is given."""
+    for name in ("dished-rear.toml", "dished-rear-wheel.toml"):
+        (tmp_path / name).write_bytes(sample_path(name).read_bytes())
+    job = str(tmp_path / "dished-rear.toml")
+    assert run("plan", job, "--keep")[0] == 0
+    assert run("log", job, "--done", "1", "--gauge", f"right {gap} hub")[0] == 0
+    code, out, _ = run("assess", job)
+    assert code == 1
+    assert "Suspect: the gauge" in out
+    for verb in ("predict", "plan"):
+        assert run(verb, job)[0] in (0, 1)
+    assert GAINS[0] <= known(read_job(job)).found.gain <= GAINS[1]

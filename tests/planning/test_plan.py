@@ -42,7 +42,7 @@ def uneven_job(seed=3, **work):
 @cache
 def by_hand(seed=3):
     """That job's plan with no wishes."""
-    return plan(uneven_job(seed), effort=1, seconds=60)
+    return plan(uneven_job(seed), effort=2, seconds=60)
 
 
 def check_passes(found, wheel):
@@ -216,9 +216,9 @@ def test_unknown_words(option, value):
         plan(front(), **{option: value})
 
 
-# So much keeps some for branch and bound; by nipples one unit ended with 23 where the plan by hand turns 22.
-@pytest.mark.parametrize(("fewest", "effort"), [("turns", 1), ("nipples", 2), ("passes", 1)])
+@pytest.mark.parametrize(("fewest", "effort"), [("turns", 4), ("nipples", 4), ("passes", 4)])
 def test_each_fewest_is_fewest_in_its_own_measure(fewest, effort):
+    """Beside the plan by hand, which counts otherwise."""
     job = uneven_job()
     literal = plan(job, fewest=fewest, effort=effort, seconds=60)
 

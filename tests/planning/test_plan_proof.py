@@ -17,6 +17,7 @@ from wheelsim.measures.bounds import broken, resolved
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium, spokes_put_in
 from wheelsim.planning import bound
+from wheelsim.planning import planner as planner_module
 from wheelsim.planning.highs import Model, Watch, solve
 from wheelsim.planning.order import order_passes
 from wheelsim.planning.plan import plan
@@ -24,7 +25,7 @@ from wheelsim.planning.planner import Planner
 from wheelsim.planning.programme import Programme
 from wheelsim.planning.score import Scorer
 from wheelsim.planning.search import first_answer
-from wheelsim.planning.solve import Settled
+from wheelsim.planning.solve import Settled, improve
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.wheel.parts import Limits
 
@@ -112,11 +113,13 @@ def test_search_answers_are_feasible_and_near():
     assert np.abs(turns).sum() <= 1.10 * best.cost
 
 
-@pytest.mark.parametrize("seed", [0, 3, 7])
-def test_random_job_lands_within_limits_and_keeps_them_on_the_way(seed):
-    """Each pass carried out nipple by nipple on the nonlinear wheel."""
-    job = random_job(seed)
-    found = plan(job, fewest="turns", to="limits", effort=0.5, seconds=60)
+@pytest.mark.parametrize(("seed", "effort"), [(0, 4.0), (3, 0.5), (7, 0.5)])
+def test_random_job_lands_within_limits_and_keeps_them_on_the_way(seed, effort, monkeypatch):
+    """Each pass carried out nipple by nipple on the nonlinear wheel; by search alone, and by branch and bound too."""
+    job, asked = random_job(seed), []
+    monkeypatch.setattr(planner_module, "improve", lambda *args: asked.append(args) or improve(*args))
+    found = plan(job, fewest="turns", to="limits", effort=effort, seconds=60)
+    assert bool(asked) == (effort > 1)
     assert found.status in ("proven", "best so far")
     assert not broken(found.after.values, resolved(job.wheel))
     assert np.allclose(sum(one.turns for one in found.passes), found.turns)
@@ -180,7 +183,7 @@ def test_nothing_bounds_a_plan_from_above():
     job = replace(job, wheel=replace(job.wheel, limits=Limits(gap=0.5e-3, lateral_runout=0.3e-3, radial_runout=0.3e-3,
                                                               side_spread=0.10)))
     short = plan(job, fewest="turns", to="limits", effort=0.25, seconds=60)
-    longer = plan(job, fewest="turns", to="limits", effort=2, seconds=60)
+    longer = plan(job, fewest="turns", to="limits", effort=4, seconds=60)
     assert short.bound_turns > 0
     assert np.abs(longer.turns).sum() < np.abs(short.turns).sum()
     assert short.bound_turns <= np.abs(longer.turns).sum() + 1e-9

@@ -25,6 +25,7 @@ from wheelsim.wheel.parts import SIDES, Wheel
 
 # Prior standard deviations: common practice, no source, unless it says own choice.
 GAIN_SD = 0.08  # of gain - 1, below 0 (gain: movement per turn over the thread's pitch); bedding and wind-up take some
+GAINS = (0.5, 1.1)  # what is believed of it, six standard deviations: beyond, a reading is wrong, not the thread
 MORE_SD = 0.01  # the same above 0. Own choice: nothing adds to a turn, so the prior is practically one-sided
 SOFT_SD = 0.25  # of the logarithm of a rim's stiffness over that of its kind
 FREED_SD = 0.5  # of a nipple's movement where its logged turn was found wrong; own choice: wide [turn]
@@ -291,8 +292,8 @@ class Course:
         return sd
 
     def gain(self, unknowns: Floats) -> float:
-        """Movement of the nipple per turn, as a share of the thread's pitch."""
-        return 1.0 + float(unknowns[self.of_gain].sum())
+        """Movement of the nipple per turn, as a share of the thread's pitch, within ``GAINS``."""
+        return float(np.clip(1.0 + unknowns[self.of_gain].sum(), *GAINS))
 
     def moves(self, states: States, unknowns: Floats, explains: Floats, prior: Floats) -> tuple[Moves, ...]:
         """The intervals between visits, from rows ``explains`` (m, p) per prior standard deviation ``prior`` (p,)."""

@@ -28,6 +28,7 @@ from wheelsim.wheel.parts import Wheel
 FAR = 4.5
 LEAST_GAP = 0.5e-3  # [m]
 LEAST_DIAL = 0.3e-3  # [m]
+LEAST_FIRST = 6e-3  # of a place, where this dial was not read before: what is out by less is brought in; own choice [m]
 LEAST_TENSION = 0.25  # of what was expected
 CLOSE = 2.0  # standard deviations within which a slip explains what was read; own choice
 LEVEL = 1.96  # standard deviations of the interval told: 95 per cent
@@ -104,7 +105,8 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
     if reading.gauge is not None and before.gauge is not None:
         out.extend(_gauge(job.wheel, reading.gauge, found))
     for dial in ("lateral", "radial"):
-        out.extend(_dial(job.wheel, reading, dial, found))
+        known = any(getattr(one.reading, dial) for one in before.log)
+        out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST))
     if not whole and before.read[Quantity.HIGHEST] and before.log:
         out.extend(_tension(job.wheel, reading, found))
     return tuple(out)
@@ -126,8 +128,11 @@ def _gauge(wheel: Wheel, gauge: Gauge, found: Estimate) -> Iterator[Unexpected]:
         yield Unexpected("gauge", None, gauge.gap, expected - LEVEL * sd, expected + LEVEL * sd, off / sd, slip)
 
 
-def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate) -> Iterator[Unexpected]:
-    """The place of a dial that is furthest off, or its run-out where only the two extremes were read."""
+def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate, least: float) -> Iterator[Unexpected]:
+    """The place of a dial that is furthest off, or its run-out where only the two extremes were read.
+
+    What is off by no more than ``least`` isn't told. [m]
+    """
     pairs = getattr(reading, dial)
     if len(pairs) < 2:
         return  # a single place tells nothing: its zero is free
@@ -140,7 +145,7 @@ def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate) -> Iterat
         drawn = measure(wheel, *found.draw()).limited[name]
         read, expected = float(np.ptp(values)), float(drawn.mean())
         sd = float(np.hypot(drawn.std(), np.sqrt(2) * DIAL_SD))
-        if abs(read - expected) > max(FAR * sd, LEAST_DIAL):
+        if abs(read - expected) > max(FAR * sd, least):
             slip = _slip([(one, abs(times * read - expected) / sd) for one, times in ways.items()])
             yield Unexpected(dial, None, read, max(expected - LEVEL * sd, 0.0), expected + LEVEL * sd,
                              abs(read - expected) / sd, slip)
@@ -156,7 +161,7 @@ def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate) -> Iterat
 
     places, zero = off(values)
     k = int(np.abs(places).argmax())
-    if abs(places[k]) * sds[k] > max(FAR * sds[k], LEAST_DIAL):
+    if abs(places[k]) * sds[k] > max(FAR * sds[k], least):
         expected = float(now[here[k]] + zero)
         slips = [(one, abs(times * values[k] - expected) / sds[k]) for one, times in ways.items()]
         slips += [(one, float(np.sqrt(np.mean(off(times * values)[0] ** 2))))

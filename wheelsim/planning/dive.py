@@ -27,7 +27,7 @@ def dives(programme: Programme, watch: Watch, count: int) -> list[Turns]:
     programme : Programme
         By turns: each nipple for itself.
     watch : Watch
-        Each dive ends when its effort is spent.
+        For all of them: once its effort is spent, a dive ends at the nearest whole steps.
     count : int
         The first takes the nipple nearest to a whole step first; in the others there is chance in the order.
     """

@@ -37,7 +37,7 @@ class Goal:
     keep : Bounds
         The limits, less what the readings leave unsure.
     striving, hard : Bounds
-        The aims, likewise; and what is never left: true, round and spread no worse than the larger of aim and received.
+        The aims, of gap and tension likewise; and what is never left: true, round and spread no worse than the larger of aim and received.
     unseen : set of Quantity
         What nobody measured: nothing is turned for it, and it stays about as it is taken to be.
     """
@@ -78,6 +78,9 @@ def goal_of(told: Known, before: View, fewest: str, to: str, *, plain_margin: bo
         promise = replace(promise, given=(GIVEN_FEW if few_tensions(told) else GIVEN) * limits.max_tension)
     from_limits, from_aims = (_plainly_kept(told) if plain_margin else
                               kept_from(bounds, promise, before.state, told.gauge, read) for bounds in (limits, aims))
+    # The margin is kept from the limits. Of what single nipples mend, an aim is what to come near to: kept from that
+    # too, it would name several nipples more.
+    from_aims = {name: kept for name, kept in from_aims.items() if name not in ROUGH}
     keep = limits.less(from_limits)
     hard = keep
     if to == "aims":

@@ -29,7 +29,9 @@ FEASIBLE = highspy.SolutionStatus.kSolutionStatusFeasible
 ENTRIES_A_UNIT = 3.0e7  # numbers (nipples times candidates) that the heuristic search weighs
 # Times the solver asks in branch and bound whether to go on. It asks at the same points of every run, also before the
 # first node is branched, and several times a node; it tells no count of its simplex iterations on the way.
-CHECKS_A_UNIT = 700  # on a model of so many coefficients, that of 32 spokes; with their square on others (measured)
+# On a model of so many coefficients, that of 32 spokes; fewer with their square on larger ones. On smaller ones the
+# root, where it seldom asks, is most of the work: there with their number (measured).
+CHECKS_A_UNIT = 700
 COEFFICIENTS = 17_800
 ITERATIONS_A_UNIT = 2.4e4  # of the simplex method on a relaxation kept in the solver
 # Of the time allowed. On the machine of the rates a unit takes 0.6 to 1 s, so that most machines end by the effort, and
@@ -172,7 +174,7 @@ def solve(model: Model, watch: Watch, *, relax: bool = False, grain: float = 0.0
     solver.passModel(_lp(model, relax))
     if not relax:
         size = np.count_nonzero(model.matrix) / COEFFICIENTS
-        _listen(solver, watch, best, first, size**2 / CHECKS_A_UNIT)
+        _listen(solver, watch, best, first, max(size, size**2) / CHECKS_A_UNIT)
     solver.run()
     status, info = solver.getModelStatus(), solver.getInfo()
     if relax:

@@ -43,10 +43,11 @@ NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the dr
 # Efforts, in units of about a second: own choice, by the benchmark of jobs.
 QUICKLY = 1.0  # a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
-LEAST_TO_IMPROVE = 1.0  # left, below which branch and bound would not get past its root: all goes into search
+LEAST_TO_IMPROVE = 1.0  # left, below which branch and bound would not get past its root: then search goes on instead
 KEPT_BACK = 0.2  # for the order of passes and the outlook, so that a plan is there when a short time is up
 LEAST_TO_SEARCH = KEPT_BACK + 0.05  # left, below which the search by chance doesn't go on
 AGAIN_EFFORT = 0.4  # for it, before branch and bound
+AIM_EFFORT = 1.0  # the same where an aim is missed: branch and bound seldom finds what the search doesn't there
 MISSED_EFFORT = 0.6  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
 LITERAL_EFFORT = 0.25  # for the literal fewest turns beside another plan
@@ -221,10 +222,11 @@ class Planner:
                 return None
             return self._promised(lambda task, watch: search_on(task, self.fewest, watch.part(MISSED_EFFORT), found))
         if not enough:
-            return self._promised(lambda task, watch: search_on(
-                task, self.fewest, watch.part(watch.left() - KEPT_BACK), found))
+            more = search_on(self.task, self.fewest, self.watch.part(self.watch.left() - KEPT_BACK), found)
+            return more if max(self.promise.short(more.after.state.tension, self.limits)) < NEARLY else None
         if self.fewest != "hand":
-            found = search_on(self.task, self.fewest, self.watch.part(AGAIN_EFFORT), found)
+            missed = bool(broken(found.after.values, self.task.aims))
+            found = search_on(self.task, self.fewest, self.watch.part(AIM_EFFORT if missed else AGAIN_EFFORT), found)
         return self._promised(lambda task, watch: improve(task, self.fewest, watch, found))
 
     def _likeliest(self, found: Settled, passes: tuple[PlannedPass, ...]) -> InOrder:

@@ -23,6 +23,7 @@ QUANTITIES = {LATERAL: (Quantity.GAP, Quantity.TRUE), RADIAL: (Quantity.ROUND,),
 LOWEST_ROW = QUANTITIES[TENSION].index(Quantity.LOWEST)
 FEW = 100  # candidates that are weighed at once: for so few calls cost more than numbers; own choice
 SAME_SCORE = 1e-9  # scores no further apart are one: rounding [turn]
+ROUNDING = 1e-14  # relative, of sums of a few terms in another order
 
 # Turns that breaking a hard bound by a whole aim costs. Own choice: 25 times an aim missed, so that no aim is bought
 # with a bound, yet finite, so that a search from outside the bounds finds its way in.
@@ -187,7 +188,8 @@ class Scorer:
                 first = among[int(price.argmin())]
                 felt = [here + change[:, first:first + 1] for here, change in zip(now, changes, strict=True)]
                 rest = sum(float(self._added_by(other, felt[other], soft)[0]) for other in PARTS[1:])
-                below = min(below, float(price.min()) + rest + SAME_SCORE)
+                bound = float(price.min()) + rest
+                below = min(below, bound + SAME_SCORE + ROUNDING * bound)
             may = price < below
             among, price = among[may], price[may]
             if not len(among):

@@ -31,7 +31,7 @@ LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 ALONE_EFFORT = 1.5  # of branch and bound before it is halved for two threads: most jobs are done by then
 NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely to be short; own choice
 DIVES = 4  # into the relaxation, for starts of that search; own choice
-DIVE_EFFORT = 0.4  # at most, of all of them
+DIVE_EFFORT = 0.1  # at most, of all of them: they take half of it
 Best: TypeAlias = tuple[Turns, State, float]  # turns, the wheel after them, score
 SAME = 1e-6  # prices no further apart are one: rounding [turn]
 ALIKE = 2e-3  # prices of plans that miss an aim count as equal below this difference [turn]; own choice
@@ -74,7 +74,7 @@ def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: 
     First the quick search, linearised anew where its answer takes the wheel until that stands;
     then the programme, which finds something cheaper or proves that there is nothing.
     """
-    # With a plan known, or by hand, starts from whole sides and roundings do as well (measured): dives cost a tenth.
+    # With a plan known, starts from it, from whole sides and from roundings do as well (measured).
     best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known, dive=known is None)
     if best is None:
         # Branch and bound takes ten times as long to a first answer as the search does, where that has one (measured).
@@ -144,7 +144,7 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
             if best is not None:
                 dearer.insert(0, Settled(best[0], view(best[1], task.target_dish), best[2]))
             # All is linear about another state now, where what was refused may be refused as it is.
-            best, cuts = (answer, state, score), ()
+            best, cuts, bound = (answer, state, score), (), 0.0
             continue
         refused = cuts_of(task, state, answer, kept)
         if not refused:
