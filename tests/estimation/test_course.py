@@ -177,17 +177,15 @@ def test_a_gain_at_the_pitch_is_no_surer_than_one_below_it():
     assert at_the_edge.sd > 0.7 * below.sd
 
 
-@pytest.mark.parametrize("gap", [9.0, 19.0])
-def test_a_gauge_far_off_says_nothing_of_the_thread(tmp_path, run, gap):
+def test_a_gauge_far_off_says_nothing_of_the_thread(tmp_path, run):
     """A point missing in the gap after a pass: the reading is suspected, and every answer is given."""
     for name in ("dished-rear.toml", "dished-rear-wheel.toml"):
         (tmp_path / name).write_bytes(sample_path(name).read_bytes())
     job = str(tmp_path / "dished-rear.toml")
     assert run("plan", job, "--keep")[0] == 0
-    assert run("log", job, "--done", "1", "--gauge", f"right {gap} hub")[0] == 0
+    assert run("log", job, "--done", "1", "--gauge", "right 19 hub")[0] == 0
     code, out, _ = run("assess", job)
     assert code == 1
     assert "Suspect: the gauge" in out
-    for verb in ("predict", "plan"):
-        assert run(verb, job)[0] in (0, 1)
+    assert run("predict", job)[0] == 0
     assert GAINS[0] <= known(read_job(job)).found.gain <= GAINS[1]
