@@ -37,7 +37,8 @@ class Goal:
     keep : Bounds
         The limits, less what the readings leave unsure.
     striving, hard : Bounds
-        The aims, of gap and tension likewise; and what is never left: true, round and spread no worse than the larger of aim and received.
+        The aims, of gap and tension likewise; and what is never left: true, round and spread no worse than the
+        larger of aim and received.
     unseen : set of Quantity
         What nobody measured: nothing is turned for it, and it stays about as it is taken to be.
     """
