@@ -176,6 +176,16 @@ def test_a_slack_wheel_whose_side_can_not_be_told_is_tightened_evenly():
     assert words[1] == "the wheel is slack: tighten both sides evenly, a quarter a round"
 
 
+@pytest.mark.parametrize("more", ["right", "left"])
+def test_where_both_are_tightened_the_side_that_centres_comes_first(more):
+    """Slack, and off to the other side: first the flange it must move to, as in the plan (common practice, no source)."""
+    less = "left" if more == "right" else "right"
+    job = Job(FRONT, (read_all(equilibrium(FRONT, side_turns(FRONT, **{more: -1.1, less: -0.6}))),))
+    assert f"it must move {more}; the wheel is slack: tighten {more}, then tighten {less}" in " ".join(
+        assess(job).as_dict()["advice"])
+    assert plan(job, effort=2, seconds=60).passes[0].side == more
+
+
 def test_a_slack_wheel_is_no_reason_to_loosen():
     """Slack by a fifth and off by 2 mm: where a side is loosened for the dish, the reason is the dish."""
     for right, left in ((-0.8, 0.1), (0.1, -0.8)):

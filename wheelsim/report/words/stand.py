@@ -146,9 +146,9 @@ def _by_sides(one: TurnSides) -> str:
     if one.right == one.left:
         what = f"{'tighten' if one.right > 0 else 'loosen'} both sides evenly, a quarter a round"
     else:
-        # Loosening comes before tightening, which is alphabetical order.
-        what = ", then ".join(sorted(f"{'tighten' if turns > 0 else 'loosen'} {side}"
-                                     for side, turns in (("right", one.right), ("left", one.left)) if turns))
+        # Loosening comes before tightening; where both go one way, first the side that is turned more, which centres.
+        order = sorted((("right", one.right), ("left", one.left)), key=lambda pair: (pair[1] > 0, -abs(pair[1])))
+        what = ", then ".join(f"{'tighten' if turns > 0 else 'loosen'} {side}" for side, turns in order if turns)
     reason = _reason(one)
     but = f" (not {spokes_words(one.still)})" if one.still else ""
     return f"{reason}: {what}{but}" if reason else f"{what}{but}"
