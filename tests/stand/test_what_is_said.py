@@ -178,7 +178,7 @@ def test_a_slack_wheel_whose_side_can_not_be_told_is_tightened_evenly():
 
 @pytest.mark.parametrize("more", ["right", "left"])
 def test_where_both_are_tightened_the_side_that_centres_comes_first(more):
-    """Slack, and off to the other side: first the flange it must move to, as in the plan (common practice, no source)."""
+    """Slack, and off to the other side: first the flange it must move to, as in a plan (common practice, no source)."""
     less = "left" if more == "right" else "right"
     job = Job(FRONT, (read_all(equilibrium(FRONT, side_turns(FRONT, **{more: -1.1, less: -0.6}))),))
     assert f"it must move {more}; the wheel is slack: tighten {more}, then tighten {less}" in " ".join(
