@@ -19,9 +19,9 @@ from wheelsim.planning.highs import Watch
 from wheelsim.planning.likeliest import MORE_LIKELY
 from wheelsim.planning.narrow import halves, narrowed
 from wheelsim.planning.plan import plan
-from wheelsim.planning.programme import NAMED_PRICE, Programme
+from wheelsim.planning.programme import EXCESS_PRICE, NAMED_PRICE, Programme
 from wheelsim.planning.refused import bounded, cuts_of
-from wheelsim.planning.score import FEW, Scorer
+from wheelsim.planning.score import BROKEN_PRICE, FEW, SOFT_PRICE, TIES, Scorer
 from wheelsim.planning.search import Neighbours, side_grid
 from wheelsim.planning.solve import exactly_after
 
@@ -226,6 +226,10 @@ def test_the_lowest_score_is_found_part_by_part(fewest, soft):
             scores = scorer.score(turns[:, None] + steps[:, among], soft=soft)
             which, least, weighed = scorer.least(now, felt, among, price, below, soft=soft)
             assert scores.min() < below
+            outside = scorer.measure(scorer.felt(turns[:, None] + steps[:, among]))
+            aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
+            terms = price + aims * scorer.excess(outside, task.aims) + hard * scorer.excess(outside, task.hard)
+            assert scores == pytest.approx(terms, rel=1e-9, abs=TIES)  # evenness adds less than that
             assert which in among[scores < scores.min() + 1e-9]
             assert least == pytest.approx(scores.min(), abs=1e-9)
             assert weighed < 3 * len(among) or len(among) < FEW  # some were left out before all parts were felt

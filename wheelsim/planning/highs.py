@@ -29,8 +29,8 @@ FEASIBLE = highspy.SolutionStatus.kSolutionStatusFeasible
 ENTRIES_A_UNIT = 3.0e7  # numbers (nipples times candidates) that the heuristic search weighs
 # Times the solver asks in branch and bound whether to go on. It asks at the same points of every run, also before the
 # first node is branched, and several times a node; it tells no count of its simplex iterations on the way.
-# On a model of so many coefficients, that of 32 spokes; fewer with their square on larger ones. On smaller ones the
-# root, where it seldom asks, is most of the work: there with their number (measured).
+# So many are a unit on a model of ``COEFFICIENTS``, that of 32 spokes. On a larger one each counts by the square of its
+# coefficients; on a smaller one in proportion, for most of the work is at the root, where it seldom asks (measured).
 CHECKS_A_UNIT = 700
 COEFFICIENTS = 17_800
 ITERATIONS_A_UNIT = 2.4e4  # of the simplex method on a relaxation kept in the solver

@@ -25,7 +25,7 @@ NONE = ("none", "not found")
 TRY_PART = 0.6  # of the effort left in search of a plan as asked for, before less is asked
 HAND_FROM = 3.0  # effort from which some is kept for the plan a hand would carry out
 HAND_EFFORT = 1.5  # for that plan, beside a literal fewest that isn't proven
-HAND_MOST = 3.0  # effort for a plan by hand, unless more time is asked for; own choice: what is found is found in half
+HAND_MOST = 3.0  # effort for a plan by hand, unless more time is asked for; own choice: more found nothing better
 FEWEST = ("turns", "nipples", "passes")
 
 

@@ -198,7 +198,10 @@ class Scorer:
         return int(among[at]), float(price[at]), weighed
 
     def _added_by(self, part: int, felt: Floats, soft: bool) -> Floats:
-        """What lateral, radial positions or tensions (n, k), as of ``PARTS``, add to a score: (k,)."""
+        """What lateral, radial positions or tensions (n, k), as of ``PARTS``, add to a score: (k,).
+
+        Excess as in ``excess``, of a part's quantities at once: this is what a search spends most of its time on.
+        """
         values: dict[Quantity, Floats]
         if part == LATERAL:
             off = gap_of(felt.mean(axis=0), self.task.target_dish)

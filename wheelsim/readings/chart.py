@@ -25,7 +25,10 @@ class Column:
         return self.readings[0] <= value <= self.readings[-1]
 
     def newtons(self, value: float) -> float:
-        """Tension of a spoke on which the meter shows ``value``, linear between two rows. [N]"""
+        """Tension of a spoke on which the meter shows ``value``, between two rows; ValueError beyond them. [N]"""
+        if not self.holds(value):
+            raise ValueError(f"the meter shows {value:g}; its chart goes from {self.readings[0]:g} to "
+                             f"{self.readings[-1]:g}")
         return float(np.interp(value, self.readings, self.forces))
 
 

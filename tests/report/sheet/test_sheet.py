@@ -128,10 +128,10 @@ def test_limits_not_stated_are_common_practice(files, tmp_path):
 
 def test_many_named_nipples_stand_in_boxes_valve_to_valve(records):
     told = records["named"]
-    turned = {i + 1 for one in told.todo for i in np.flatnonzero(one.turns)}
+    turned = {i + 1 for one in told.to_make for i in np.flatnonzero(one.turns)}
     assert len(turned) == 30
     text = pdf_text(render(job_sheet(told), PAPERS["A4"], ".pdf"))
-    boxed = [one for one in told.todo if np.count_nonzero(one.turns) > 1]
+    boxed = [one for one in told.to_make if np.count_nonzero(one.turns) > 1]
     assert {one.side for one in boxed} == {"right", "left"}
     for one in boxed:  # every nipple of the flange in its order, those to be turned with their turn
         mine = told.job.wheel.pulling(one.side)
@@ -171,7 +171,7 @@ def test_nothing_lies_over_anything_else_and_nothing_is_cut(records, name, paper
 
 def test_none_possible_says_what_stands_in_the_way(records):
     told = records["none"]
-    assert not told.todo
+    assert not told.to_make
     text = pdf_text(render(job_sheet(told), PAPERS["A4"], ".pdf"))
     assert "No set of turns brings this wheel within its limits" in text
     assert blocking_words(told.plan.blocking[0]) in text
@@ -195,7 +195,7 @@ def test_finished_is_the_record(records):
 def test_half_done_tells_made_and_to_make(records):
     told = records["half"]
     assert [one.number for one in told.made] == [1]
-    assert [one.number for one in told.todo] == [2, 3]
+    assert [one.number for one in told.to_make] == [2, 3]
     assert told.plan is None
     assert not told.finished
     text = pdf_text(render(job_sheet(told), PAPERS["A4"], ".pdf"))
@@ -207,7 +207,7 @@ def test_passes_kept_in_the_job_are_followed_as_the_plan_would(records):
     planned, kept = records["three"], records["kept"]
     assert kept.kept
     assert not planned.kept
-    for ours, theirs in zip(kept.todo, planned.todo, strict=True):
+    for ours, theirs in zip(kept.to_make, planned.to_make, strict=True):
         assert np.array_equal(ours.turns, theirs.turns)
         assert (ours.side, ours.verb) == (theirs.side, theirs.verb)
         # Both settle the same equilibrium, from other starts.
@@ -223,7 +223,7 @@ def test_the_gauge_again_stands_after_the_kept_pass_that_asks_for_it(files, tmp_
     (tmp_path / "dished-rear-wheel.toml").write_text((files["kept"].parent / "dished-rear-wheel.toml").read_text())
     (tmp_path / "job.toml").write_text(text)
     told = record(wheelsim.read_job(tmp_path / "job.toml"))
-    assert [(one.number, one.gauge_again) for one in told.todo] == [(1, False), (1, True), (2, False), (3, False)]
+    assert [(one.number, one.gauge_again) for one in told.to_make] == [(1, False), (1, True), (2, False), (3, False)]
     said = pdf_text(render(job_sheet(told), PAPERS["A4"], ".pdf"))
     assert said.count(GAUGE_AGAIN) == 1
     assert said.index("Pass 1.") < said.index(GAUGE_AGAIN) < said.index("Pass 2.")

@@ -56,7 +56,7 @@ def _blocks(told: Record) -> Iterator[Block]:
     yield Heading("Cautions; first, by eye and hand")
     yield Ticks(EYE_CHECKS)
     yield Text(" \N{BULLET} ".join(CAUTIONS), "\N{BULLET}")
-    yield Heading("What to do" if told.todo else "What was found")
+    yield Heading("What to do" if told.to_make else "What was found")
     for line in map(doubt_words, told.assessment.suspects):
         yield Text(f"{line}{'' if line.endswith('?') else '.'} Read that again before you turn anything.", "Suspect:")
     yield from _verdict(told)
@@ -87,7 +87,7 @@ def _verdict(told: Record) -> Iterator[Block]:
         yield Text(verdict_words(plan.verdict))
         yield from (Text(line, "First:") for line in map(first_words, plan.first))
         yield from (Text(f"{line}.", "Advice:") for line in map(plan_advice_words, plan.advice))
-    elif told.kept and told.todo:
+    elif told.kept and told.to_make:
         yield Text("The passes below stand in the job as they were planned.")
         if told.missed:
             yield Text("From where the wheel stands now they no longer bring it within its limits ("
@@ -184,16 +184,16 @@ def _limits_from(told: Record) -> str:
 
 
 def _passes(told: Record) -> Iterator[Block]:
-    if told.made or told.todo:
+    if told.made or told.to_make:
         yield Heading("Passes")
-    verbs = [verb for verb in ("loosen", "tighten") if verb in {one.verb for one in told.todo}]
+    verbs = [verb for verb in ("loosen", "tighten") if verb in {one.verb for one in told.to_make}]
     if verbs:
         yield Text("Each once round from the valve. Spanner: " + "; ".join(f"{verb} {SPANNER[verb]}" for verb in verbs)
                    + ". Spokes twist before a nipple moves: turn past by that much, then back. Write what shows beside "
                    "what should.")
     for made in told.made:
         yield Card(tuple(_made_pass(told, made)))
-    for one in told.todo:
+    for one in told.to_make:
         yield Card(tuple(_planned_pass(told.wheel, one)))
 
 
@@ -263,11 +263,11 @@ def _alt(told: Record) -> str:
 def _ending(told: Record) -> Iterator[Block]:
     """Final verdict, or boxes to tick for it; date, name, signature."""
     found = told.assessment
-    if told.finished or (not told.todo and found.verdict == "within" and found.readings):
+    if told.finished or (not told.to_make and found.verdict == "within" and found.readings):
         how = off_usual_words(found)
         yield Text(f"{JUDGED['within']}, as read last{f', but {how}' if how else ''}.", size=12.0)
         yield Tick("Handed back.")
-    elif told.made and told.read is not None and not told.todo:
+    elif told.made and told.read is not None and not told.to_make:
         words = JUDGED[found.verdict] + (", as read last" if found.verdict == "outside" else "")
         over = [check.name for check in found.checks if check.status == found.verdict]
         yield Text(words + (f": {', '.join(over)}." if over else "."), size=12.0)

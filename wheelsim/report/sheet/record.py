@@ -53,10 +53,10 @@ class Record:
     turns : (n,) ndarray
         From ``received`` to ``read``, or to ``planned``. [turn]
     made : tuple of MadePass
-    todo : tuple of PlannedPass
+    to_make : tuple of PlannedPass
         Passes still to be made: those stored in the job, else those of a plan made now.
     kept : bool
-        Whether ``todo`` comes from the job.
+        Whether ``to_make`` comes from the job.
     missed : tuple of str
         If so, names of the limits that are still broken after these passes.
     plan : Plan or None
@@ -73,7 +73,7 @@ class Record:
     planned: View | None
     turns: Turns
     made: tuple[MadePass, ...]
-    todo: tuple[PlannedPass, ...]
+    to_make: tuple[PlannedPass, ...]
     kept: bool
     missed: tuple[str, ...]
     plan: Plan | None
@@ -85,7 +85,7 @@ class Record:
     @property
     def finished(self) -> bool:
         """Whether all planned passes were made and the wheel was read afterwards and is within its limits."""
-        return bool(self.made) and not self.todo and self.read is not None and self.assessment.verdict == "within"
+        return bool(self.made) and not self.to_make and self.read is not None and self.assessment.verdict == "within"
 
 
 @one_thread
@@ -112,23 +112,23 @@ def record(job: Job, watch: Watch | None = None) -> Record:
     last = visits[-1] if made_passes and len(visits) > 1 and any(visits[-1].read.values()) else None
     read = found.view if last is not None else None
     planned_now: Plan | None = None
-    todo: tuple[PlannedPass, ...] = ()
+    to_make: tuple[PlannedPass, ...] = ()
     missed: tuple[Quantity, ...] = ()
     if pending and found.view is not None:
-        todo = followed(found.view, pending, job.work.target_dish)
-        if todo:
+        to_make = followed(found.view, pending, job.work.target_dish)
+        if to_make:
             unseen = unseen_of(told)
-            missed = tuple(name for name in broken(todo[-1].after.values, resolved(job.wheel)) if name not in unseen)
+            missed = tuple(name for name in broken(to_make[-1].after.values, resolved(job.wheel)) if name not in unseen)
     elif not pending and not (made_passes and last is not None and found.verdict == "within"):
         planned_now = plan(told, watch=watch)
-        todo = planned_now.passes
+        to_make = planned_now.passes
         if received is found.view:
             received = planned_now.before or received  # the plan starts from the wheel with missing spokes replaced
     turned = _sum((one.made for one in made_passes), job.wheel.n)
-    ahead = np.sum([one.turns for one in todo], axis=0) if todo else np.zeros(job.wheel.n)
-    planned = todo[-1].after if todo else _planned_end(received, made_passes, job)
+    ahead = np.sum([one.turns for one in to_make], axis=0) if to_make else np.zeros(job.wheel.n)
+    planned = to_make[-1].after if to_make else _planned_end(received, made_passes, job)
     return Record(job, resolved(job.wheel), found, received, received_once, read, last, planned, turned + ahead,
-                  tuple(_made(one, job, visits) for one in made_passes), todo, bool(pending), missed, planned_now)
+                  tuple(_made(one, job, visits) for one in made_passes), to_make, bool(pending), missed, planned_now)
 
 
 def _sum(pairs: object, n: int) -> Turns:
