@@ -21,7 +21,7 @@ from wheelsim.planning.narrow import halves, narrowed
 from wheelsim.planning.plan import plan
 from wheelsim.planning.programme import EXCESS_PRICE, NAMED_PRICE, Programme
 from wheelsim.planning.refused import bounded, cuts_of
-from wheelsim.planning.score import BROKEN_PRICE, FEW, SOFT_PRICE, TIES, Scorer
+from wheelsim.planning.score import BROKEN_PRICE, FEW, FOREMOST, SOFT_PRICE, TIES, Scorer
 from wheelsim.planning.search import Neighbours, side_grid
 from wheelsim.planning.solve import exactly_after
 
@@ -193,6 +193,26 @@ def test_an_exchange_is_priced_as_its_turns_are(fewest, free):
         turns = rng.integers(-3, 4, len(task.free)) * 0.25 * task.free
         for (steps, _), prices in zip(near.sets, near._prices(turns), strict=True):
             assert prices == pytest.approx(scorer.price(turns[:, None] + steps))
+        if fewest != "passes":
+            _after_two_back_priced(near, turns)
+
+
+def _after_two_back_priced(near, turns):
+    """Two steps back and another nipple's step; one of the two again is left to be priced as it stands."""
+    first, second = np.triu_indices(len(turns))
+    turned = np.abs(turns) > 1e-9
+    both = turned[first] & turned[second] & ((first != second) | (np.abs(turns[first]) > 0.3))
+    first, second = first[both], second[both]
+    backed = np.repeat(turns[:, None], len(first), axis=1)
+    for nipples in (first, second):
+        backed[nipples, np.arange(len(first))] -= np.sign(turns[nipples]) * near.scorer.task.step
+    every = list(near.prices.after_two_back(turns, first, second))
+    assert len(every) == near.singles
+    for k in range(0, near.singles, 7):
+        single = near.sets[0][0][:, k]
+        odd = (single[first] != 0) | (single[second] != 0)
+        assert (np.isnan(every[k]) == odd).all()
+        assert every[k][~odd] == pytest.approx(near.scorer.price(backed + single[:, None])[~odd])
 
 
 def test_by_hand_a_side_counts_as_turned_by_what_makes_it_cheapest():
@@ -209,7 +229,7 @@ def test_by_hand_a_side_counts_as_turned_by_what_makes_it_cheapest():
 
 @pytest.mark.parametrize("soft", [False, True])
 @pytest.mark.parametrize("fewest", ["hand", "turns"])
-def test_the_lowest_score_is_found_part_by_part(fewest, soft):
+def test_the_lowest_score_is_found_by_a_few_rows_first(fewest, soft):
     """Beside the scores of all exchanges at once, from turns far outside the bounds and from a local minimum."""
     task = planner(uneven_job(margin=0.0)).task
     scorer, rng = Scorer(task, fewest), np.random.default_rng(2)
@@ -218,13 +238,13 @@ def test_the_lowest_score_is_found_part_by_part(fewest, soft):
         turns = rng.integers(-3, 4, len(task.free)) * 0.25 * task.free
         if not far:
             turns, _ = near.descend(turns)
-        now = scorer.felt(turns[:, None])
-        below = float(scorer.score(turns[:, None], now, soft=soft)[0]) + (0.0 if far else 1e3)
-        for steps, felt in near.sets:
+        now = scorer.rows(scorer.felt(turns[:, None]))
+        below = float(scorer.score(turns[:, None], soft=soft)[0]) + (0.0 if far else 1e3)
+        for (steps, _), rows in zip(near.sets, near.rows, strict=True):
             among = np.arange(0, steps.shape[1], 2)
             price = scorer.price(turns[:, None] + steps[:, among])
             scores = scorer.score(turns[:, None] + steps[:, among], soft=soft)
-            which, least, weighed = scorer.least(now, felt, among, price, below, soft=soft)
+            which, least, weighed = scorer.least(now, rows, among, price, below, soft=soft)
             assert scores.min() < below
             outside = scorer.measure(scorer.felt(turns[:, None] + steps[:, among]))
             aims, hard = (SOFT_PRICE, SOFT_PRICE) if soft else (EXCESS_PRICE, BROKEN_PRICE)
@@ -232,5 +252,6 @@ def test_the_lowest_score_is_found_part_by_part(fewest, soft):
             assert scores == pytest.approx(terms, rel=1e-9, abs=TIES)  # evenness adds less than that
             assert which in among[scores < scores.min() + 1e-9]
             assert least == pytest.approx(scores.min(), abs=1e-9)
-            assert weighed < 3 * len(among) or len(among) < FEW  # some were left out before all parts were felt
-            assert scorer.least(now, felt, among, price, float(scores.min()) - 1e-6, soft=soft)[0] is None
+            few = len(now.foremost(scorer.blocks, FOREMOST)[0])
+            assert weighed < (few + len(now.rows)) * len(among) or len(among) < FEW  # some were left out
+            assert scorer.least(now, rows, among, price, float(scores.min()) - 1e-6, soft=soft)[0] is None

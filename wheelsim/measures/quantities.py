@@ -1,5 +1,6 @@
 """The quantities that a wheel is judged by, computed here only, for one wheel or many at once."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -184,21 +185,26 @@ def measure(wheel: Wheel, lateral: Floats, radial: Floats, tension: Floats, targ
 
 def measure_tension(wheel: Wheel, tension: Floats) -> Tensions:
     """The same of what hangs on the tensions alone."""
-    pulling, usual = _sides(wheel)
-    mean: dict[Side, Floats] = {}
+    of = {side: tension[mine] for side, mine in pulling_of(wheel).items()}
+    return tensions_of(wheel, [np.add.reduce(values) / len(values) for values in of.values()],
+                       [np.maximum.reduce(values) for values in of.values()],
+                       [np.minimum.reduce(values) for values in of.values()])
+
+
+def tensions_of(wheel: Wheel, mean: Sequence[Floats], highest: Sequence[Floats], lowest: Sequence[Floats]) -> Tensions:
+    """The same from each side's mean, highest and lowest tension, in the order of ``SIDES``: () or (k,) each. [N]"""
     spread: dict[Side, Floats] = {}
-    highest, lowest = [], []
-    for side, mine in pulling.items():
-        values = tension[mine]
-        top, bottom = np.maximum.reduce(values), np.minimum.reduce(values)
-        middle = np.add.reduce(values) / len(values)
+    for side, middle, top, bottom in zip(SIDES, mean, highest, lowest, strict=True):
         off = np.maximum(top - middle, middle - bottom)
-        mean[side] = middle
         some = middle > 0
         spread[side] = off / middle if some.all() else np.where(some, off / np.where(some, middle, 1.0), 0.0)
-        highest.append(top)
-        lowest.append(bottom)
-    return Tensions(mean, spread, np.maximum(*highest), np.minimum(*lowest), usual)
+    return Tensions(dict(zip(SIDES, mean, strict=True)), spread, np.maximum(*highest), np.minimum(*lowest),
+                    _sides(wheel)[1])
+
+
+def pulling_of(wheel: Wheel) -> dict[Side, Ints | slice]:
+    """Of each side the spokes that are there, to take their rows by; cached, so don't write to it."""
+    return _sides(wheel)[0]
 
 
 def departures(wheel: Wheel, tension: Floats) -> Floats:

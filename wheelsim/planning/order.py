@@ -27,6 +27,7 @@ from wheelsim.units import QUARTER
 
 MOST_PASSES = 60
 ORDER_ATTEMPTS = 300  # passes followed on the real wheel in search of an order, in one way of searching; own choice
+STAGED_ATTEMPTS = 30  # the same for a part of the work: one order of all of it is mostly found sooner; own choice
 FIRST_ATTEMPTS = 40  # of them, before each nipple is turned only where there is room; own choice
 ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
 LEAST = 1 / 16  # no pass is halved below this [turn]
@@ -34,7 +35,8 @@ LEAST = 1 / 16  # no pass is halved below this [turn]
 
 def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float = 0.0, *, alike_most: float = QUARTER,
                  seconds: float = 0.0, promise: Promise | None = None, eased: bool = True,
-                 whole: tuple[Floats, Floats] | None = None) -> tuple[tuple[PlannedPass, ...], bool]:
+                 whole: tuple[Floats, Floats] | None = None,
+                 attempts: int = ORDER_ATTEMPTS) -> tuple[tuple[PlannedPass, ...], bool]:
     """An order of passes that keeps within bounds on the way.
 
     Parameters
@@ -57,6 +59,8 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         Where no order keeps that, let spokes that came in just below the limit pass it while the wheel is loosened.
     whole : pair of (n,) ndarray, optional
         Tensions when the wheel came in and at the end of the plan, where these passes are a part of it. [N]
+    attempts : int
+        Passes followed at most, in one way of searching.
 
     Returns
     -------
@@ -75,13 +79,14 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
     received, end = whole or (state.tension, _after(state, turns).tension)
     keeps = Keeper(received, end, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
     for keeper in (keeps, keeps.eased()) if eased else (keeps,):
-        found = _first_order(state, few, work, kinds, keeper)
+        found = _first_order(state, few, work, kinds, keeper, attempts)
         if found is not None:
             return _numbered(found, target_dish), True
     return _numbered(_plain(state, work, kinds), target_dish), False
 
 
-def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: Keeper) -> list[Step] | None:
+def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: Keeper,
+                 attempts: int) -> list[Step] | None:
     """The passes as they are, else gathered from single turns, else a quarter at a time; None if none keeps the way.
 
     Below the minimum in passing is allowed if nothing better is to be had.
@@ -94,17 +99,17 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
                 return found  # the lowest tension stopped nothing, so without that limit it would fail alike
         return None
 
-    found = tried(_follow, few, ORDER_ATTEMPTS)
+    found = tried(_follow, few, attempts)
     # Whole sides are first tried by whole quarters and halves of them, which a hand turns without a list.
     if found is None and named_nipples(state.wheel, np.sum([one for passes in few.values() for one in passes], axis=0)):
-        found = tried(gathered, work, ORDER_ATTEMPTS)
+        found = tried(gathered, work, attempts)
     if found is not None:
         return found
     found = tried(_follow, work, FIRST_ATTEMPTS)
     cut_short = keeps.spent()
-    found = found or tried(_as_room_allows, work, ORDER_ATTEMPTS)
+    found = found or tried(_as_room_allows, work, attempts)
     if found is None and cut_short:
-        found = tried(_follow, work, ORDER_ATTEMPTS)
+        found = tried(_follow, work, attempts)
     return found
 
 
@@ -221,7 +226,7 @@ def in_stages(state: State, parts: Sequence[Turns], bounds: Bounds, target_dish:
     whole, out = (state.tension, _after(state, np.sum(parts, axis=0)).tension), list[PlannedPass]()
     for k, turns in enumerate(parts):
         passes, sound = order_passes(state, turns, bounds, target_dish, alike_most=alike_most, seconds=seconds,
-                                     promise=promise, eased=False, whole=whole)
+                                     promise=promise, eased=False, whole=whole, attempts=STAGED_ATTEMPTS)
         if not sound:
             return None
         out += [replace(one, gauge_again=gauge_again and k == len(parts) - 2 and one is passes[-1]) for one in passes]

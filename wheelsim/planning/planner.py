@@ -48,7 +48,7 @@ KEPT_BACK = 0.2  # for the order of passes and the outlook, so that a plan is th
 LEAST_TO_SEARCH = KEPT_BACK + 0.05  # left, below which the search by chance doesn't go on
 AGAIN_EFFORT = 0.4  # for it, before branch and bound
 AIM_EFFORT = 1.0  # the same where an aim is missed: branch and bound seldom finds what the search doesn't there
-MISSED_EFFORT = 0.6  # for it where a plan by hand misses an aim
+MISSED_EFFORT = 0.3  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
 LITERAL_EFFORT = 0.25  # for the literal fewest turns beside another plan
 

@@ -3,6 +3,7 @@
 On the same linear model as the programme.
 """
 
+import itertools
 from collections.abc import Sequence
 
 import numpy as np
@@ -10,18 +11,15 @@ import numpy.typing as npt
 
 from wheelsim.arrays import Floats, Ints
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.quantities import Quantity, gap_of, measure, measure_tension, run_out
+from wheelsim.measures.quantities import Quantity, gap_of, measure, pulling_of, tensions_of
 from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
+from wheelsim.planning.rows import Rows
 from wheelsim.planning.task import Task
 from wheelsim.wheel.parts import SIDES, USUAL_WITHIN
 
 Felt = Sequence[Floats]  # lateral [m], radial [m] and tension [N], each (n, k)
-LATERAL, RADIAL, TENSION = range(3)
-PARTS = (LATERAL, TENSION, RADIAL)  # of a score, those first that mostly add most
-QUANTITIES = {LATERAL: (Quantity.GAP, Quantity.TRUE), RADIAL: (Quantity.ROUND,),
-              TENSION: (Quantity.SPREAD, Quantity.HIGHEST, Quantity.LOWEST, Quantity.OFF_USUAL)}
-LOWEST_ROW = QUANTITIES[TENSION].index(Quantity.LOWEST)
 FEW = 100  # candidates that are weighed at once: for so few calls cost more than numbers; own choice
+FOREMOST = 3  # highest and lowest stations, and spokes of a side, that many candidates are weighed by first; own choice
 SAME_SCORE = 1e-9  # scores no further apart are one: rounding [turn]
 ROUNDING = 1e-14  # relative, of sums of a few terms in another order
 
@@ -57,19 +55,23 @@ class Scorer:
         self.widths = {name: max(abs(getattr(task.aims, name)), 1e-9) for name in Quantity}
         self.sides = [np.array(state.wheel.on_side(side)) for side in SIDES]
         self.free_sides = [spokes[task.free[spokes]] for spokes in self.sides]
-        self.priced = {(part, soft): self._prices_of(part, soft) for part in PARTS for soft in (False, True)}
+        self.priced = {soft: self._prices_of(soft) for soft in (False, True)}
+        n = state.wheel.n
+        pulling = [np.arange(n)[mine] for mine in pulling_of(state.wheel).values()]
+        self.pulling = np.concatenate(pulling)
+        ends = np.cumsum([0, n, n, *(len(mine) for mine in pulling)])
+        self.blocks = [slice(a, b) for a, b in itertools.pairwise(ends.tolist())]
 
-    def _prices_of(self, part: int, soft: bool) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-        """Of the quantities of a part, (q,) each: price, aim (q, 1), hard bound (q, 1), prices beyond those."""
+    def _prices_of(self, soft: bool) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+        """Of the quantities, (q,) each: price, aim (q, 1), hard bound (q, 1), prices beyond those."""
         # Between plans of one price: even tension, then true; by hand the usual tension first.
         ties = {Quantity.SPREAD: TIE_PRICE / self.widths[Quantity.SPREAD],
                 Quantity.TRUE: 0.3 * TIE_PRICE / self.widths[Quantity.TRUE],
                 Quantity.OFF_USUAL: TIE_PRICE / USUAL_WITHIN if self.fewest == "hand" else 0.0}
-        names = QUANTITIES[part]
-        width = np.array([self.widths[name] for name in names])
-        aims, hard = (np.array([[name.sign * getattr(bounds, name)] for name in names])
+        width = np.array([self.widths[name] for name in Quantity])
+        aims, hard = (np.array([[name.sign * getattr(bounds, name)] for name in Quantity])
                       for bounds in (self.task.aims, self.task.hard))
-        return (np.array([ties.get(name, 0.0) for name in names]), aims, hard,
+        return (np.array([ties.get(name, 0.0) for name in Quantity]), aims, hard,
                 (SOFT_PRICE if soft else EXCESS_PRICE) / width, (SOFT_PRICE if soft else BROKEN_PRICE) / width)
 
     def felt(self, turns: Floats) -> Felt:
@@ -146,21 +148,25 @@ class Scorer:
         ``soft`` prices excess so low that a search passes through it; ``price`` is what the turns cost, if known.
         """
         score = self.price(turns) if price is None else price
-        felt = self.felt(turns) if felt is None else felt
-        for part in PARTS:
-            score = score + self._added_by(part, felt[part], soft)
-        return score
+        rows = self.rows(self.felt(turns) if felt is None else felt)
+        return score + self._added(rows.mean, *rows.extremes(self.blocks), soft)
 
-    def least(self, now: Felt, changes: Felt, among: Ints, price: Floats, below: float, *,
+    def rows(self, felt: Felt) -> Rows:
+        """The same one above another: positions, then the tensions of the spokes that are there, side by side."""
+        stacked = np.concatenate([felt[0], felt[1], felt[2][self.pulling]])
+        lateral, _, *sides = self.blocks
+        return Rows(stacked, np.array([stacked[block].mean(axis=0) for block in (lateral, *sides)]))
+
+    def least(self, now: Rows, changes: Rows, among: Ints, price: Floats, below: float, *,
               soft: bool = False) -> tuple[int | None, float, int]:
         """The one with the lowest score of some changes to one candidate, if that is below a score.
 
         Parameters
         ----------
-        now : Felt
-            Of the candidate, (n, 1) each.
-        changes : Felt
-            What each of k changes adds, (n, k) each.
+        now : Rows
+            Of the candidate, k = 1.
+        changes : Rows
+            What each of k changes adds.
         among : (j,) ndarray
             Which of them are looked at.
         price : (j,) ndarray
@@ -171,85 +177,50 @@ class Scorer:
         which : int or None
             Of the k changes.
         score : float
-        felt : int
-            How many columns (n,) were weighed.
+        weighed : int
+            How many numbers were.
 
         Notes
         -----
-        No term of a score is negative, so that the price and some terms bound it from below: the next part is felt for
-        those alone that may still be the lowest.
+        Extremes over some rows lie within those over all, and no term of a score falls as extremes part: a few rows
+        bound each score from below, and all are looked at only of what may still be the lowest.
         """
         weighed = 0
-        for part in PARTS:
-            weighed += len(among)
-            price = price + self._added_by(part, now[part] + changes[part][:, among], soft)
-            if part == PARTS[0] and len(among) > FEW:
-                # The most promising one's own score is a bound too.
-                first = among[int(price.argmin())]
-                felt = [here + change[:, first:first + 1] for here, change in zip(now, changes, strict=True)]
-                rest = sum(float(self._added_by(other, felt[other], soft)[0]) for other in PARTS[1:])
-                bound = float(price.min()) + rest
-                below = min(below, bound + SAME_SCORE + ROUNDING * bound)
-            may = price < below
+        if len(among) > FEW:
+            some, parts = now.foremost(self.blocks, FOREMOST)
+            few = Rows(now.rows[some] + changes.rows[some].take(among, axis=1),
+                       now.mean + changes.mean.take(among, axis=1))
+            bounds = price + self._added(few.mean, *few.extremes(parts), soft)
+            weighed += few.rows.size
+            # The most promising one's own score is a bound too.
+            most = int(bounds.argmin())
+            best = price[most] + self._scores(now, changes, among[most:most + 1], soft)[0]
+            below = min(below, best + SAME_SCORE + ROUNDING * best)
+            may = bounds < below
             among, price = among[may], price[may]
-            if not len(among):
-                return None, below, weighed
+        if not len(among):
+            return None, below, weighed
+        weighed += len(among) * len(now.rows)
+        price = price + self._scores(now, changes, among, soft)
         at = int(price.argmin())
+        if price[at] >= below:
+            return None, below, weighed
         return int(among[at]), float(price[at]), weighed
 
-    def _added_by(self, part: int, felt: Floats, soft: bool) -> Floats:
-        """What lateral, radial positions or tensions (n, k), as of ``PARTS``, add to a score: (k,).
+    def _scores(self, now: Rows, changes: Rows, among: Ints, soft: bool) -> Floats:
+        after = Rows(now.rows + changes.rows.take(among, axis=1), now.mean + changes.mean.take(among, axis=1))
+        return self._added(after.mean, *after.extremes(self.blocks), soft)
 
-        Excess as in ``excess``, of a part's quantities at once: this is what a search spends most of its time on.
+    def _added(self, mean: Floats, top: Sequence[Floats], bottom: Sequence[Floats], soft: bool) -> Floats:
+        """What means (3, k) and extremes of the four blocks, (k,) each, add to a score: (k,).
+
+        Excess as in ``excess``, of all quantities at once: this is what a search spends most of its time on.
         """
-        values: dict[Quantity, Floats]
-        if part == LATERAL:
-            off = gap_of(felt.mean(axis=0), self.task.target_dish)
-            values = {Quantity.GAP: np.abs(off), Quantity.TRUE: run_out(felt)}
-        elif part == RADIAL:
-            values = {Quantity.ROUND: run_out(felt)}
-        else:
-            values = measure_tension(self.task.state.wheel, felt).limited
-        ties, aims, hard, price_of_aims, price_of_hard = self.priced[part, soft]
-        signed = np.array(list(values.values()))
-        if part == TENSION:
-            signed[LOWEST_ROW] *= -1.0  # the one lower limit
+        gap = gap_of(mean[0], self.task.target_dish)
+        tensions = tensions_of(self.task.state.wheel, list(mean[1:]), top[2:], bottom[2:]).limited
+        tensions[Quantity.LOWEST] = -tensions[Quantity.LOWEST]  # the one lower limit
+        signed = np.array([np.abs(gap), top[0] - bottom[0], top[1] - bottom[1], *tensions.values()])
+        ties, aims, hard, price_of_aims, price_of_hard = self.priced[soft]
         added: Floats = (ties @ signed + price_of_aims @ np.maximum(signed - aims, 0.0)
                          + price_of_hard @ np.maximum(signed - hard, 0.0))
         return added
-
-
-class SidePrices:
-    """What the free nipples of a side cost as they are turned and a step further either way, looked up in a table.
-
-    Not for the fewest passes, where a nipple has no price of its own.
-    """
-
-    def __init__(self, scorer: Scorer, mine: npt.NDArray[np.intp]) -> None:
-        self.step, self.hand, self.count = scorer.task.step, scorer.fewest == "hand", len(mine)
-        reach = [float(np.abs(edge).max()) for edge in (scorer.task.lowest, scorer.task.highest)]
-        # A nipple and its side's whole may lie as far apart as both reach, and a step more.
-        self.middle = 2 * round(max(reach) / self.step) + 2
-        away = np.asarray(np.arange(-self.middle, self.middle + 1) * self.step, dtype=float)
-        self.table = np.array([scorer.nipple_prices(away[None], mine[k:k + 1], 0.0)[0] for k in range(len(mine))]
-                              ).reshape(len(mine), len(away))
-        self.row = np.arange(len(mine))[:, None]
-
-    def of(self, turns: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-        """Wholes (w,) that the side may be turned by, their price (w,); what turns (m,), above, below cost: (m, w)."""
-        steps = np.rint(turns / self.step).astype(int)
-        wholes = np.array(sorted({0, 1, -1, *(int(k) + more for k in steps for more in (-1, 0, 1))}) if self.hand
-                          else [0])
-        at = steps[:, None] - wholes + self.middle
-        table, row = self.table, self.row
-        own = self.count * self.step * np.abs(wholes) * self.hand
-        return wholes, own, table[row, at], table[row, at + 1], table[row, at - 1]
-
-    def all_moved(self, wholes: Floats, now: Floats, above: Floats, below: Floats) -> tuple[float, float, float]:
-        """What the side costs when all of it is turned a step up, a step down, or left; all as of ``of``."""
-        if not self.hand:
-            return float(above.sum()), float(below.sum()), float(now.sum())
-        # The side's own turn takes the step, and its nipples stay as far from it.
-        up, down, still = (float((self.count * self.step * np.abs(wholes + more) + now.sum(axis=0)).min())
-                           for more in (1, -1, 0))
-        return up, down, still

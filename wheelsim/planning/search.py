@@ -8,9 +8,10 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import numpy.typing as npt
 
-from wheelsim.arrays import Floats, Turns
+from wheelsim.arrays import Floats, Ints, Turns
 from wheelsim.planning.highs import ENTRIES_A_UNIT, Watch
-from wheelsim.planning.score import PARTS, SAME_SCORE, Felt, Scorer, SidePrices
+from wheelsim.planning.prices import ExchangePrices
+from wheelsim.planning.score import SAME_SCORE, Felt, Scorer
 from wheelsim.planning.task import Task
 
 STARTS = 4  # random roundings of the relaxation; own choice
@@ -44,9 +45,8 @@ class Neighbours:
         felt = [m @ moves for m in (influence.edge, influence.radial, influence.tension)]
         self.sets.append((moves, felt))
         self.sets.append((single[:, first] + single[:, second], [f[:, first] + f[:, second] for f in felt]))
-        column = np.cumsum(task.free) - 1  # of a free nipple's step up
-        self.up = [column[mine] for mine in scorer.free_sides]
-        self.side_prices = [SidePrices(scorer, mine) for mine in scorer.free_sides]
+        self.rows = [scorer.rows(felt) for _, felt in self.sets]
+        self.prices = None if scorer.fewest == "passes" else ExchangePrices(scorer, first, second)
         self.top, self.bottom = task.highest[:, None] + 1e-9, task.lowest[:, None] - 1e-9
 
     def descend(self, turns: Floats, watch: Watch | None = None, *, soft: bool = False) -> tuple[Floats, float]:
@@ -55,18 +55,19 @@ class Neighbours:
         Returns the turns and their score.
         """
         scorer = self.scorer
-        now = scorer.felt(turns[:, None])
-        score = scorer.score(turns[:, None], now, soft=soft)[0]
+        felt = scorer.felt(turns[:, None])
+        score, now = scorer.score(turns[:, None], felt, soft=soft)[0], scorer.rows(felt)
         while watch is None or watch.left():
-            for (steps, felt_steps), may, prices in zip(self.sets, self._may(turns), self._prices(turns), strict=True):
+            for (steps, _), rows, may, prices in zip(self.sets, self.rows, self._may(turns), self._prices(turns),
+                                                     strict=True):
                 # What breaks a bound costs more than its price: a dearer exchange need not be felt.
                 good = np.flatnonzero((prices < score - SAME_SCORE) & may)
-                best, least, weighed = scorer.least(now, felt_steps, good, prices[good], score - SAME_SCORE, soft=soft)
+                best, least, weighed = scorer.least(now, rows, good, prices[good], score - SAME_SCORE, soft=soft)
                 if watch is not None:
-                    watch.spend((A_STEP + PRICED * (len(may) + len(turns) * weighed / len(PARTS))) / ENTRIES_A_UNIT)
+                    watch.spend((A_STEP + PRICED * (len(may) + weighed / 3)) / ENTRIES_A_UNIT)
                 if best is not None:
                     turns, score = turns + steps[:, best], least
-                    now = [base + change[:, best:best + 1] for base, change in zip(now, felt_steps, strict=True)]
+                    now = now.plus(rows.column(best))
                     break
             else:
                 break
@@ -79,24 +80,10 @@ class Neighbours:
         yield one[self.first] & one[self.second]  # of two nipples, each by itself
 
     def _prices(self, turns: Floats) -> Iterator[Floats]:
-        """What the turns after each exchange from turns (n,) cost, by what each nipple's step adds: (k,) each."""
-        scorer = self.scorer
-        if scorer.fewest == "passes":
-            yield from (scorer.price(turns[:, None] + steps) for steps, _ in self.sets)
-            return
-        half = self.singles // 2
-        one, parts, sides = np.zeros(self.singles), [], []
-        for up, mine, price in zip(self.up, scorer.free_sides, self.side_prices, strict=True):
-            wholes, own, now, above, below = price.of(turns[mine])
-            more = np.zeros((self.singles, len(wholes)))
-            more[up], more[up + half] = above - now, below - now
-            base = own + now.sum(axis=0)
-            one += (base + more).min(axis=1)
-            parts.append((base, more))
-            sides.append(price.all_moved(wholes, now, above, below))
-        (up_here, down_here, still), (up_there, down_there, still_there) = sides
-        yield np.append(one, [up_here + still_there, up_there + still, down_here + still_there, down_there + still])
-        yield np.sum([(base + more[self.first] + more[self.second]).min(axis=1) for base, more in parts], axis=0)
+        """What the turns after each exchange from turns (n,) cost: (k,) each."""
+        if self.prices is None:
+            return (self.scorer.price(turns[:, None] + steps) for steps, _ in self.sets)
+        return self.prices.of(turns)
 
     def exchanges(self, turns: Floats) -> Iterator[tuple[Floats, Felt]]:
         """Every allowed exchange from turns (n,): (n, k) turns and what they are felt as, those of one nipple first."""
@@ -123,7 +110,7 @@ class Neighbours:
         Returns the turns (n,) after it, or None where none has a lower score.
         """
         scorer, step = self.scorer, self.scorer.task.step
-        single, felt_single = self.sets[0][0][:, :self.singles], [f[:, :self.singles] for f in self.sets[0][1]]
+        single = self.sets[0][0][:, :self.singles]
         back = -np.sign(turns) * step
         first, second = np.triu_indices(len(turns))
         both = (np.abs(turns[first]) > 1e-9) & (np.abs(turns[second]) > 1e-9)
@@ -132,19 +119,31 @@ class Neighbours:
         steps = np.zeros((len(turns), len(first)))
         np.add.at(steps, (first, np.arange(len(first))), back[first])
         np.add.at(steps, (second, np.arange(len(first))), back[second])
-        influence, now, best = scorer.influence, scorer.felt(turns[:, None]), None
-        felt_back = [m @ steps for m in (influence.edge, influence.radial, influence.tension)]
-        for k in range(single.shape[1] if len(first) else 0):
-            candidates = turns[:, None] + steps + single[:, k:k + 1]
-            prices = scorer.price(candidates)
-            good = np.flatnonzero((prices < score - SAME_SCORE) & self._allowed(candidates))
-            here = [f + g[:, k:k + 1] for f, g in zip(now, felt_single, strict=True)]
-            at, least, weighed = scorer.least(here, felt_back, good, prices[good], score - SAME_SCORE)
+        influence, now, best = scorer.influence, scorer.rows(scorer.felt(turns[:, None])), None
+        rows = scorer.rows([m @ steps for m in (influence.edge, influence.radial, influence.tension)])
+        backed = turns[:, None] + steps
+        may_back, may_turn = self._allowed(backed), self._allowed(turns[:, None] + single)
+        for k, prices in enumerate(self._prices_after(turns, backed, first, second) if len(first) else ()):
+            odd = np.flatnonzero(np.isnan(prices))  # not two nipples and another: looked at as they are
+            candidates = backed[:, odd] + single[:, k:k + 1]
+            prices[odd] = scorer.price(candidates)
+            may = may_back & may_turn[k]
+            may[odd] = self._allowed(candidates)
+            good = np.flatnonzero((prices < score - SAME_SCORE) & may)
+            here = now.plus(self.rows[0].column(k))
+            at, least, weighed = scorer.least(here, rows, good, prices[good], score - SAME_SCORE)
             if watch is not None:
-                watch.spend((A_STEP + candidates.size + len(turns) * weighed / len(PARTS)) / ENTRIES_A_UNIT)
+                watch.spend((A_STEP + len(first) + weighed / 3) / ENTRIES_A_UNIT)
             if at is not None:
-                best, score = candidates[:, at], least
+                best, score = backed[:, at] + single[:, k], least
         return best
+
+    def _prices_after(self, turns: Floats, backed: Floats, first: Ints, second: Ints) -> Iterator[Floats]:
+        """Of each step of a nipple after steps back (n, k): (k,) prices, no numbers where it is one of the two."""
+        if self.prices is not None:
+            return self.prices.after_two_back(turns, first, second)
+        single = self.sets[0][0][:, :self.singles]
+        return (self.scorer.price(backed + single[:, k:k + 1]) for k in range(self.singles))
 
     def _allowed(self, candidates: Floats) -> npt.NDArray[np.bool_]:
         """Of turns (n, k), those within what each nipple may be turned: (k,)."""
