@@ -33,10 +33,10 @@ def test_an_order_where_rounds_have_none(seed, monkeypatch):
     assert within(found, job)
     assert kept_on_the_way(found, job)
     state, limits = found.before.state, found.limits
-    gathered, sound = order_passes(state, found.turns, limits, eased=False)
+    gathered, sound = order_passes(state, found.turns, limits, ease=(False,))
     assert sound
     monkeypatch.setattr(order, "gathered", lambda *told: None)
-    without, sound = order_passes(state, found.turns, limits, eased=False)
+    without, sound = order_passes(state, found.turns, limits, ease=(False,))
     assert not sound or len(without) > len(gathered)
     done = sum(one.turns for one in gathered)
     assert np.allclose(done, found.turns)

@@ -34,7 +34,7 @@ LEAST = 1 / 16  # no pass is halved below this [turn]
 
 
 def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float = 0.0, *, alike_most: float = QUARTER,
-                 seconds: float = 0.0, promise: Promise | None = None, eased: bool = True,
+                 seconds: float = 0.0, promise: Promise | None = None, ease: Sequence[bool] = (False, True),
                  whole: tuple[Floats, Floats] | None = None,
                  attempts: int = ORDER_ATTEMPTS) -> tuple[tuple[PlannedPass, ...], bool]:
     """An order of passes that keeps within bounds on the way.
@@ -55,8 +55,8 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         Left by the clock; a few are taken in any case. The search itself ends by its count of attempts.
     promise : Promise, optional
         In how many of the drawn wheels the limits hold on the way; without it the state alone counts.
-    eased : bool
-        Where no order keeps that, let spokes that came in just below the limit pass it while the wheel is loosened.
+    ease : sequence of bool
+        Whether spokes that came in just below the limit may pass it while the wheel is loosened; tried in turn.
     whole : pair of (n,) ndarray, optional
         Tensions when the wheel came in and at the end of the plan, where these passes are a part of it. [N]
     attempts : int
@@ -78,8 +78,8 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
     kinds = sorted(work, key=preference)
     received, end = whole or (state.tension, _after(state, turns).tension)
     keeps = Keeper(received, end, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
-    for keeper in (keeps, keeps.eased()) if eased else (keeps,):
-        found = _first_order(state, few, work, kinds, keeper, attempts)
+    for eased in ease:
+        found = _first_order(state, few, work, kinds, keeps.eased() if eased else keeps, attempts)
         if found is not None:
             return _numbered(found, target_dish), True
     return _numbered(_plain(state, work, kinds), target_dish), False
@@ -226,7 +226,7 @@ def in_stages(state: State, parts: Sequence[Turns], bounds: Bounds, target_dish:
     whole, out = (state.tension, _after(state, np.sum(parts, axis=0)).tension), list[PlannedPass]()
     for k, turns in enumerate(parts):
         passes, sound = order_passes(state, turns, bounds, target_dish, alike_most=alike_most, seconds=seconds,
-                                     promise=promise, eased=False, whole=whole, attempts=STAGED_ATTEMPTS)
+                                     promise=promise, ease=(False,), whole=whole, attempts=STAGED_ATTEMPTS)
         if not sound:
             return None
         out += [replace(one, gauge_again=gauge_again and k == len(parts) - 2 and one is passes[-1]) for one in passes]
