@@ -68,12 +68,13 @@ class Keeper:
 
     Asked of the likeliest wheel, and of every wheel that the promise drew: the share of those in which some spoke
     passes what it may have must stay as rare as promised. There only what stays counts of a loosening pass, as in
-    ``top_on_the_way``: smaller passes would spare its neighbours little.
+    ``top_on_the_way``: smaller passes would spare its neighbours little. ``ease``: spokes that came in just below the
+    limit may pass it while the wheel is loosened.
     """
 
     def __init__(self, received: Floats, end: Floats, bounds: Bounds, deadline: float, promise: Promise | None,
-                 ease: bool = False) -> None:
-        self.received, self.end, self.bounds, self.deadline, self.promise = received, end, bounds, deadline, promise
+                 *, ease: bool, attempts: int) -> None:
+        self.deadline, self.in_all = deadline, attempts
         self.drawn = np.zeros((len(received), 1)) if promise is None else promise.tension
         # Where the plan's end leaves fewer wheels within than promised, the way may leave as few.
         drawn_end = (end[:, None] + self.drawn).max(axis=0)
@@ -90,12 +91,8 @@ class Keeper:
 
     def begin(self, most: int) -> None:
         """Another search for an order, of so many passes followed at most."""
-        self.attempts, self.most = 0, most
+        self.attempts, self.most = 0, min(most, self.in_all)
         self.stopped_by_floor = False  # whether some pass failed only by the lowest tension
-
-    def eased(self) -> "Keeper":
-        """The same where spokes that came in just below the limit may pass it while the wheel is loosened."""
-        return Keeper(self.received, self.end, self.bounds, self.deadline, self.promise, ease=True)
 
     def passing(self, before: Floats, then: Floats, floor: bool, verb: Verb) -> bool:
         """Whether tensions on the way from ``before`` leave room for what the linear step leaves out."""
@@ -130,7 +127,7 @@ class Keeper:
 
     def holds(self, step: Step, floor: bool) -> bool:
         """Whether a pass followed on the real wheel keeps every limit of the way."""
-        self.attempts += 1
+        self.attempts, self.in_all = self.attempts + 1, self.in_all - 1
         before, after = step.before.tension, step.after.tension
         highest = np.maximum(step.way.max(axis=1), after)
         if (highest > self.likeliest.most(before, step.verb)).any():

@@ -27,7 +27,8 @@ from wheelsim.units import QUARTER
 
 MOST_PASSES = 60
 ORDER_ATTEMPTS = 300  # passes followed on the real wheel in search of an order, in one way of searching; own choice
-STAGED_ATTEMPTS = 30  # the same for a part of the work: one order of all of it is mostly found sooner; own choice
+ALL_ATTEMPTS = 1200  # in all ways of searching; own choice
+STAGED_ATTEMPTS = 100  # the same for a part of the work: one order of all of it is mostly found sooner; own choice
 FIRST_ATTEMPTS = 40  # of them, before each nipple is turned only where there is room; own choice
 ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
 LEAST = 1 / 16  # no pass is halved below this [turn]
@@ -36,7 +37,7 @@ LEAST = 1 / 16  # no pass is halved below this [turn]
 def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float = 0.0, *, alike_most: float = QUARTER,
                  seconds: float = 0.0, promise: Promise | None = None, ease: Sequence[bool] = (False, True),
                  whole: tuple[Floats, Floats] | None = None,
-                 attempts: int = ORDER_ATTEMPTS) -> tuple[tuple[PlannedPass, ...], bool]:
+                 attempts: int = ALL_ATTEMPTS) -> tuple[tuple[PlannedPass, ...], bool]:
     """An order of passes that keeps within bounds on the way.
 
     Parameters
@@ -60,7 +61,7 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
     whole : pair of (n,) ndarray, optional
         Tensions when the wheel came in and at the end of the plan, where these passes are a part of it. [N]
     attempts : int
-        Passes followed at most, in one way of searching.
+        Passes followed on the real wheel at most, in all ways of searching.
 
     Returns
     -------
@@ -77,16 +78,16 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
 
     kinds = sorted(work, key=preference)
     received, end = whole or (state.tension, _after(state, turns).tension)
-    keeps = Keeper(received, end, bounds, time.monotonic() + max(seconds, ORDER_SECONDS), promise)
+    deadline = time.monotonic() + max(seconds, ORDER_SECONDS)
     for eased in ease:
-        found = _first_order(state, few, work, kinds, keeps.eased() if eased else keeps, attempts)
+        keeps = Keeper(received, end, bounds, deadline, promise, ease=eased, attempts=attempts)
+        found = _first_order(state, few, work, kinds, keeps)
         if found is not None:
             return _numbered(found, target_dish), True
     return _numbered(_plain(state, work, kinds), target_dish), False
 
 
-def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: Keeper,
-                 attempts: int) -> list[Step] | None:
+def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: Keeper) -> list[Step] | None:
     """The passes as they are, else gathered from single turns, else a quarter at a time; None if none keeps the way.
 
     Below the minimum in passing is allowed if nothing better is to be had.
@@ -99,17 +100,17 @@ def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps
                 return found  # the lowest tension stopped nothing, so without that limit it would fail alike
         return None
 
-    found = tried(_follow, few, attempts)
+    found = tried(_follow, few, ORDER_ATTEMPTS)
     # Whole sides are first tried by whole quarters and halves of them, which a hand turns without a list.
     if found is None and named_nipples(state.wheel, np.sum([one for passes in few.values() for one in passes], axis=0)):
-        found = tried(gathered, work, attempts)
+        found = tried(gathered, work, ORDER_ATTEMPTS)
     if found is not None:
         return found
     found = tried(_follow, work, FIRST_ATTEMPTS)
     cut_short = keeps.spent()
-    found = found or tried(_as_room_allows, work, attempts)
+    found = found or tried(_as_room_allows, work, ORDER_ATTEMPTS)
     if found is None and cut_short:
-        found = tried(_follow, work, attempts)
+        found = tried(_follow, work, ORDER_ATTEMPTS)
     return found
 
 

@@ -23,7 +23,7 @@ from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.likeliest import likeliest
 from wheelsim.planning.notes import MarginGiven, MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain
-from wheelsim.planning.order import ORDER_ATTEMPTS, STAGED_ATTEMPTS, in_stages, order_passes
+from wheelsim.planning.order import ALL_ATTEMPTS, in_stages, order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, ProgrammeAnswer, grain
@@ -50,7 +50,7 @@ AGAIN_EFFORT = 0.4  # for it, before branch and bound
 AIM_EFFORT = 1.0  # the same where an aim is missed: branch and bound seldom finds what the search doesn't there
 MISSED_EFFORT = 0.3  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
-ATTEMPTS_A_UNIT = 75  # at an order of passes, of the effort left: half of it, and there are some ways to search for one
+ATTEMPTS_A_UNIT, LEAST_ATTEMPTS = 40, 30  # at an order of passes, by the effort left: a quarter of it
 LITERAL_EFFORT = 0.25  # for the literal fewest turns beside another plan
 
 InOrder: TypeAlias = tuple[Settled, tuple[PlannedPass, ...]]
@@ -291,7 +291,7 @@ class Planner:
         # What trues the rim before the sides must not leave it worse than it came in.
         if found and any(one.gauge_again and one.after.true > self.before.true for one in found):
             found = None
-        attempts = int(np.clip(ATTEMPTS_A_UNIT * self.watch.left(), STAGED_ATTEMPTS, ORDER_ATTEMPTS))
+        attempts = int(np.clip(ATTEMPTS_A_UNIT * self.watch.left(), LEAST_ATTEMPTS, ALL_ATTEMPTS))
         passes, sound = (found, True) if found else order_passes(
             self.state, turns, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise, ease=(eased,),
             attempts=attempts)
