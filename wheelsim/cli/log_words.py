@@ -150,16 +150,22 @@ def told(written: "Written") -> list[str]:
     return lines
 
 
-def far_off(written: "Written") -> list[str]:
-    """What was read now and is far from what was expected, a sentence each."""
+def far_off(written: "Written") -> list[dict[str, Any]]:
+    """What was read now and is far from what was expected, for programs, each with its sentence under ``said``."""
     if written.reading is None:
         return []
-    from wheelsim.estimation.expected import Unexpected, unexpected
-    from wheelsim.report.words.estimation import doubt_words, unexpected_words
+    from wheelsim.estimation.expected import unexpected
+    from wheelsim.report.encode.unexpected import record
 
-    words = [unexpected_words(one) if isinstance(one, Unexpected) else doubt_words(one)
-             for one in unexpected(written.job)]
-    return [f"{one[0].upper()}{one[1:]}" + "." * (one[-1] not in ".?") for one in words]
+    return [record(one) for one in unexpected(written.job)]
+
+
+def too_far(written: "Written") -> list[dict[str, Any]]:
+    """The passes logged now that are larger than a hand gives, likewise."""
+    from wheelsim.estimation.large_turns import large_turns
+    from wheelsim.report.encode.unexpected import record
+
+    return [record(one) for one in large_turns(written.job, written.passes)]
 
 
 def taken_back(gone: "TakenBack") -> list[str]:

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise
+from wheelsim.estimation.slips import PassAstray
 from wheelsim.readings.reading import Shown
 from wheelsim.wheel.sides import Side
 
@@ -81,4 +82,4 @@ class SidesSwapped:
 
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
-Doubt: TypeAlias = OfAll | Unbalanced | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink
+Doubt: TypeAlias = OfAll | Unbalanced | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink | PassAstray

@@ -14,6 +14,7 @@ from wheelsim.encoded import Encoded
 from wheelsim.estimation.doubts import OfAll
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.known import Known
+from wheelsim.estimation.slips import PassAstray
 from wheelsim.estimation.suspects import of_the_whole
 from wheelsim.job.job import Job
 from wheelsim.measures.quantities import Quantity, measure
@@ -73,7 +74,7 @@ class Unexpected(Encoded):
     slip: Slip | None
 
 
-def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
+def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray, ...]:
     """What in the last reading of a job is far from what was expected before it, one of each tool at most.
 
     Parameters
@@ -82,8 +83,9 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
 
     Returns
     -------
-    tuple of Unexpected or OfAll
-        Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one.
+    tuple of Unexpected, OfAll or PassAstray
+        Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one. A pass that
+        the reading contradicts stands alone: what was expected follows from its turns.
 
     Notes
     -----
@@ -96,6 +98,9 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
     whole = of_the_whole(job.wheel, reading)
     if reading.tyre != "off":
         return whole
+    astray = Known(job).pass_astray if not whole else None
+    if astray is not None:
+        return (astray,)
     before = Known(replace(job, readings=job.readings[:-1]))
     try:
         found = before.found if before.log else estimate(job.wheel, Reading(), job.errors)

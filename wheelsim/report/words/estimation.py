@@ -25,8 +25,10 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.expected import Slip, Unexpected
+from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
 from wheelsim.estimation.outlook import Outlook
+from wheelsim.estimation.slips import PassAstray, PassSlip
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.words.measures import limit_words
 from wheelsim.report.words.shared import signed_gap, spokes_words
@@ -91,6 +93,8 @@ def doubt_words(one: Doubt) -> str:
                     "there is one, stop")
         case TurnedOtherwise():
             return _turned(one)
+        case PassAstray():
+            return _pass_astray(one)
         case KgfAsNewtons(lowest, highest):
             return (f"all tensions lie between {lowest:.0f} and {highest:.0f} N: is this kgf? (tension_kgf takes "
                     "kilograms)")
@@ -120,6 +124,16 @@ def unexpected_words(one: Unexpected) -> str:
         what = (f"{READING[one.tool]}: {where} {one.read / MM:.2f} mm read, "
                 f"{one.low / MM:.2f} to {one.high / MM:.2f} mm expected")
     return f"{what} ({times}): {_slip_words(one)}"
+
+
+def large_turn_words(one: LargeTurn) -> str:
+    """That a turn is larger than is given in one pass, and what may have been meant; a full sentence."""
+    where = f"every {one.side} spoke" if one.side else f"spoke {one.spoke}"
+    which = f"pass {one.number}: " if one.number else ""
+    more = f"far more than the {turns_text(one.planned, signed=True)} planned" if one.planned is not None else \
+        "more than is turned in one pass"
+    meant = " Is it as turned?" if one.meant is None else f" Was it {turns_text(one.meant, signed=True)}?"
+    return f"{which}{where} {turns_text(one.turns, signed=True)} turns, {more}.{meant}"
 
 
 def _slip_words(one: Unexpected) -> str:
@@ -157,6 +171,28 @@ def check_words(ahead: Outlook, numbers: Sequence[int], unread: Collection[Quant
         return ""
     return (f" Read again after pass {numbers[k - 1]} and planned anew from there: "
             f"{100 * ahead.with_check[k - 1]:.0f} in 100.")
+
+
+def _way(turns: float) -> str:
+    """``1/4 looser``."""
+    return f"{turns_text(abs(turns))} {'tighter' if turns > 0 else 'looser'}"
+
+
+def _pass_astray(one: PassAstray) -> str:
+    """What a pass is logged as, and as what it would fit; how to put it right."""
+    where = f" on the {one.side}" if one.side else ""
+    logged = f"pass {one.number} is logged as {_way(one.logged)}{where}, and what was read after it contradicts that"
+    right = (f"its turns under number = {one.number} in the job file, or wheelsim log JOB --take-back and log them "
+             "again")
+    if one.slip is None or one.fits is None:
+        return (f"{logged} whatever slip is thought of: read gauge and some tensions of both sides again, and see what "
+                f"was turned ({right})")
+    if one.slip is PassSlip.NOT_MADE:
+        return f"{logged} and fits if nothing was turned. Taken so until it is put right: {right}"
+    fits = _way(one.fits) + (f" on the {OTHER[one.side]}" if one.side and one.slip is PassSlip.OTHER_SIDE else "")
+    why = {PassSlip.OTHER_WAY: "plus for minus, or the reverse", PassSlip.OTHER_SIDE: "one side for the other"}.get(
+        one.slip, f"{turns_text(abs(one.logged))} for {turns_text(abs(one.fits))}")
+    return f"{logged} and fits {fits}: {why}? Taken as {fits} until it is put right: {right}"
 
 
 def _turned(one: TurnedOtherwise) -> str:
