@@ -24,6 +24,7 @@ class GaugeUnexpected:
 
     read: float  # [m]
     expected: float  # [m]
+    again: bool = False  # whether it was read twice, and showed the same
 
 
 @dataclass(frozen=True)

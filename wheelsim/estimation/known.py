@@ -6,7 +6,8 @@ from functools import cached_property
 from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.doubts import Doubt, GaugeUnexpected, KgfAsNewtons, ManyTimes, NewtonsAsKgf
 from wheelsim.estimation.estimate import Estimate, estimate
-from wheelsim.estimation.outliers import GaugeAstray, Outlier, TurnedOtherwise, outliers
+from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
+from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
 from wheelsim.estimation.suspects import of_the_whole, suspects
 from wheelsim.job.job import Job, Work, as_job
@@ -80,6 +81,24 @@ class Known:
         return tuple(outliers(self._believed[1], self.log[-1].reading.read_again))
 
     @cached_property
+    def stand_alone(self) -> tuple[OneReading, ...]:
+        """Readings that were read again and stand, though all else contradicts them."""
+        if not self.log or not self.log[-1].reading.read_again or of_the_whole(self.job.wheel, self.log[-1].reading):
+            return ()
+        again = self.log[-1].reading.read_again
+        return tuple(one for one in outliers(self._believed[1]) if isinstance(one, OneReading) and one.spoke in again)
+
+    @cached_property
+    def in_doubt(self) -> tuple[IfTrue, ...]:
+        """Readings that all else contradicts, each with the wheel if it were true."""
+        return if_true(self)
+
+    @cached_property
+    def read_first(self) -> tuple[Doubt, ...]:
+        """The doubts that decide what is turned: nothing is, until they are cleared by reading again."""
+        return read_first(self)
+
+    @cached_property
     def found(self) -> Estimate:
         """Estimate of the wheel now; turns that the readings contradict are unknowns in it. Raises Unstable."""
         log, trusted = self._believed
@@ -133,7 +152,8 @@ class Known:
     def with_work(self, work: Work) -> "Known":
         """The same wheel and readings with other work to do; results already computed are kept."""
         other = Known(replace(self.job, work=work))
-        kept = ("as_logged", "_rewritten", "_believed", "outliers", "found", "doubts", "log", "read", "gauge")
+        kept = ("as_logged", "_rewritten", "_believed", "outliers", "stand_alone", "in_doubt", "read_first", "found",
+                "doubts", "log", "read", "gauge")
         other.__dict__.update({name: self.__dict__[name] for name in kept if name in self.__dict__})
         return other
 

@@ -80,7 +80,7 @@ def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected
     if isinstance(one, GaugeAstray):
         assert reading.gauge is not None, "only a gauge that was read is astray"
         read = reading.gauge.gap
-        return GaugeUnexpected(read, read - one.excess)
+        return GaugeUnexpected(read, read - one.excess, reading.gauge_again)
     if not isinstance(one, OneReading):
         return one
     shown = next((tool for tool in reading.shown if one.kind == "tension" and tool.spoke == one.spoke), None)
@@ -90,6 +90,9 @@ def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected
 def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:
     """Errors of all tensions together, in unit or side; while there is one, single tensions are not tested."""
     reading = reading.in_newtons(wheel)
+    again = {spoke for spoke, _ in reading.tension} & reading.read_again
+    if 2 * len(again) > len(reading.tension):
+        return ()  # most of them were read again, and stand
     return (*_unit(wheel, reading), *_swapped(wheel, reading))
 
 
@@ -131,7 +134,7 @@ def _unit(wheel: Wheel, reading: Reading) -> Iterator[OfAll]:
     elif middle > FAR_TOO_TIGHT:
         yield ManyTimes(middle)
     elif _near(middle):
-        light = tuple(spoke for spoke, share in ratio.items() if _near(share * KGF))
+        light = tuple(spoke for spoke, share in ratio.items() if _near(share * KGF) and spoke not in reading.read_again)
         if light:
             yield SomeKgf(light)
 

@@ -68,6 +68,8 @@ class Reading(Part):
         Spokes that were doubted, read again, and stand.
     shown : tuple of Shown
         What a tool showed of a tension in another unit; ``in_newtons`` works out the tensions.
+    gauge_again : bool
+        Whether the gauge was read twice, and showed the same.
     """
 
     label: str = ""
@@ -81,6 +83,7 @@ class Reading(Part):
     after_pass: int | None = None
     read_again: frozenset[int] = frozenset()
     shown: tuple[Shown, ...] = ()
+    gauge_again: bool = False
 
     @property
     def by_tone(self) -> bool:

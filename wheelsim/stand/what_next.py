@@ -31,6 +31,7 @@ from wheelsim.stand.advice import (
     PutIn,
     ReadDial,
     ReadGauge,
+    ReadSpokeAgain,
     ReadTensions,
     RimLies,
     SidesHeld,
@@ -55,6 +56,7 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
     out: list[Advice] = []
     if told.unread_since:
         out.append(NotReadSince(told.unread_since))
+    out.extend(_again(told, found))
     out.extend(_of_spokes_and_sides(told, found, seen))
     wobble = _wobble(told, seen)
     if wobble:
@@ -74,6 +76,13 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
         load, spoke, _ = min(first_slack(wheel, side, tension, lever=lever, radial=radial) for side in SIDES)
         out.append(SlackAtTheGround(lever, radial, spoke, load, wheel.load.lateral))
     return tuple(out)
+
+
+def _again(told: Known, found: Estimate) -> list[Advice]:
+    """Readings to take again because of what they would mean if they were true."""
+    limits, target = resolved(told.job.wheel), told.job.work.target_dish
+    return [ReadSpokeAgain(one.kind, one.spoke, one.value, one.likely, one.stands, past) for one in told.in_doubt
+            if (past := one.breaks(found.state, limits, target))]
 
 
 def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advice]:

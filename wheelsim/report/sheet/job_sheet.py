@@ -25,7 +25,7 @@ from wheelsim.report.sheet.blocks import (
 )
 from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
-from wheelsim.report.words.estimation import assumed_words, doubt_words
+from wheelsim.report.words.estimation import SUSPECT, assumed_words, suspect_lines
 from wheelsim.report.words.measures import gap_words, limit_words
 from wheelsim.report.words.passes import GAUGE_AGAIN, SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
@@ -57,8 +57,9 @@ def _blocks(told: Record) -> Iterator[Block]:
     yield Ticks(EYE_CHECKS)
     yield Text(" \N{BULLET} ".join(CAUTIONS), "\N{BULLET}")
     yield Heading("What to do" if told.to_make else "What was found")
-    for line in map(doubt_words, told.assessment.suspects):
-        yield Text(f"{line}{'' if line.endswith('?') else '.'} Read that again before you turn anything.", "Suspect:")
+    for line in suspect_lines(told.assessment.suspects, told.assessment.read_first):
+        head, colon, rest = line.partition(": ")
+        yield Text(rest, f"{head}{colon.strip()}") if head == SUSPECT else Text(line)
     yield from _verdict(told)
     yield from _found(told)
     yield from _passes(told)

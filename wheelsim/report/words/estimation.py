@@ -35,6 +35,7 @@ from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
+SUSPECT = "Suspect"
 HARDLY = 0.35  # own choice: a nipple that moved by less than this share of the turn logged "hardly" moved
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
 READING: dict[str, str] = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
@@ -78,6 +79,10 @@ def doubt_words(one: Doubt) -> str:
             return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
                     f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
                     f"distances, the meter on these spokes, the numbering{gauge}")
+        case GaugeUnexpected(read, expected, True):
+            return (f"the gauge shows {signed_gap(read)}, read twice, where {signed_gap(expected)} was expected after "
+                    "what was turned: the pass can't be as it is logged. What was turned otherwise? The gauge is taken "
+                    "as it stands")
         case GaugeUnexpected(read, expected):
             return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
                     "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
@@ -110,6 +115,34 @@ def doubt_words(one: Doubt) -> str:
         case SidesSwapped():
             return ("left and right tensions stand the wrong way round for these flanges: sides swapped, or the "
                     "numbering off by one?")
+
+
+def read_again_words(one: Doubt) -> str:
+    """What is read again where this is in doubt, in a few words."""
+    match one:
+        case PassAstray(number):
+            return f"gauge and some tensions of both sides (pass {number} can't be as it is logged)"
+        case GaugeUnexpected(_, _, True):
+            return "some tensions of both sides (the pass can't be as it is logged)"
+        case GaugeUnexpected():
+            return "the gauge"
+        case DoubtedReading(outlier):
+            return f"the {READING[outlier.kind]} at spoke {outlier.spoke}"
+    return "the tensions"
+
+
+def suspect_lines(suspects: Sequence[Doubt], first: Collection[Doubt]) -> list[str]:
+    """A line for each, and what comes of them: what is read, or looked at, before anything is turned."""
+    lines = [f"{SUSPECT}: {words}{'' if words.endswith('?') else '.'}" for words in map(doubt_words, suspects)]
+    if first:
+        lines.append("Read that again before you turn anything, and log it: what shows the same twice stands.")
+    elif any(isinstance(one, NewKink | TurnedOtherwise) for one in suspects):
+        lines.append("Look at that before you turn anything.")
+    elif any(isinstance(one, DoubtedReading) for one in suspects):
+        lines.append("Read that again as you go: were it true, it would be past no limit and no aim.")
+    elif suspects:
+        lines.append("See to that before the wheel is signed off.")
+    return lines
 
 
 def unexpected_words(one: Unexpected) -> str:
