@@ -91,7 +91,7 @@ def test_nothing_logged(tmp_path):
     shutil.copy(sample_path("dished-rear-wheel.toml"), tmp_path)
     path = tmp_path / "bare.toml"
     path.write_text('wheel = "dished-rear-wheel.toml"\n')
-    with pytest.raises(FileError, match="log: nothing; expected"):
+    with pytest.raises(FileError, match="--take-back: nothing was logged; expected a pass or a reading"):
         take_back(path)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import typer
 
 from wheelsim.cli.in_and_out import say
-from wheelsim.cli.log_words import PLACES, by_spoke, dial_from, turned_from
+from wheelsim.cli.log_words import PLACES, dial_from, tension_from, turned_from
 from wheelsim.cli.typed import BadWords
 from wheelsim.files.questions import one_of_words
 
@@ -160,11 +160,9 @@ def ask_reading(n: int) -> dict[str, Any]:
         found = ask(f"{word} [mm, plus {plus}], like high 7=0.6, low 21=-0.4, or spoke=mm for each read",
                     lambda text, name=name, word=word: within(dial_from(word, name, text)))  # type: ignore[misc]
         reading.update(found or {})
-    tensions = ask("Tension [N], like 1=980,9=1010; kgf behind it for kilograms", lambda text: within(by_spoke(
-        "Tension", text.removesuffix("kgf").strip())) | ({"kgf": 1.0} if text.endswith("kgf") else {}))
-    if tensions:
-        kgf = bool(tensions.pop("kgf", 0.0))
-        reading["tension_kgf" if kgf else "tension_N"] = tensions
+    tensions = ask("Tension [N], like 1=980,9=1010; kgf behind it for kilograms",
+                   lambda text: within(tension_from("Tension", text)))
+    reading.update(tensions or {})
     return reading
 
 

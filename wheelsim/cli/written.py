@@ -32,7 +32,7 @@ def log_verb(
     as_json: bool = JSON,
 ) -> None:
     """Write down what was turned and what the tools show after; without options it asks."""
-    from wheelsim.cli.log_words import far_off, told, too_far, visit_from
+    from wheelsim.cli.log_words import far_off, spokes_there, told, too_far, visit_from
     from wheelsim.files.log import ToLog, add_visit
     from wheelsim.files.reader import read_job
 
@@ -52,6 +52,8 @@ def log_verb(
         if visit == ToLog():
             say("Nothing read, nothing turned: nothing was written.")
             return
+    else:
+        spokes_there(visit.reading, visit.turned, read_job(file).wheel.n)
     written = add_visit(file, visit)
     far = far_off(written)
     astray = [one["pass"] for one in far]

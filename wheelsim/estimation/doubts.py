@@ -15,7 +15,15 @@ class DoubtedReading:
 
     outlier: OneReading
     value: float  # what was read [N, m]
+    likely: float  # what all else says, by the same zero or scale [N, m]
     shown: Shown | None = None  # what the tool showed, where that is in another unit or on a meter's scale
+
+
+@dataclass(frozen=True)
+class GaugeFarOff:
+    """A gauge reading larger than any wheel that is brought in has; twice the offset from its target, plus right."""
+
+    read: float  # [m]
 
 
 @dataclass(frozen=True)
@@ -83,4 +91,5 @@ class SidesSwapped:
 
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
-Doubt: TypeAlias = OfAll | Unbalanced | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink | PassAstray
+Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink
+                    | PassAstray)

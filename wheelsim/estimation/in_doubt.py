@@ -4,11 +4,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from wheelsim.estimation.doubts import (
     Doubt,
     DoubtedReading,
+    GaugeFarOff,
     GaugeUnexpected,
     KgfAsNewtons,
     ManyTimes,
@@ -19,6 +18,7 @@ from wheelsim.estimation.doubts import (
 from wheelsim.estimation.outliers import OneReading
 from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray
+from wheelsim.estimation.suspects import likely_reading
 from wheelsim.measures.bounds import Bounds, broken, resolved
 from wheelsim.measures.quantities import Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State
@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from wheelsim.estimation.known import Known
 
 OF_ALL = (KgfAsNewtons, NewtonsAsKgf, ManyTimes, SidesSwapped)
+LEAST_SCALE = 1e-3
+# Of a limit, by which a wheel that is past it anyhow would be farther out to be turned otherwise. Own choice.
+MUCH = {Quantity.HIGHEST: 0.1, Quantity.LOWEST: 0.1}
+MUCH_OF_RUNOUT = 0.5  # of a run-out, and of the spread
 READ_KINDS = ("tension", "lateral", "radial")
 
 
@@ -56,10 +60,12 @@ class IfTrue:
     wheel: Measures
 
     def breaks(self, state: State, limits: Bounds, target_dish: float) -> tuple[Quantity, ...]:
-        """The quantities that it would take past their limit, and that the best estimate keeps within."""
+        """The quantities that it would take past their limit, or much farther past it than the best estimate is."""
         now = measure(state.wheel, state.edge, state.radial, state.tension, target_dish)
         kept, then = ({name: float(value) for name, value in one.limited.items()} for one in (now, self.wheel))
-        return tuple(name for name in broken(then, limits) if name not in broken(kept, limits))
+        past = broken(kept, limits)
+        return tuple(name for name in broken(then, limits) if name not in past or
+                     name.sign * (then[name] - kept[name]) > MUCH.get(name, MUCH_OF_RUNOUT) * limits.of(name))
 
 
 def if_true(told: "Known") -> tuple[IfTrue, ...]:
@@ -73,21 +79,13 @@ def if_true(told: "Known") -> tuple[IfTrue, ...]:
 
 def _if_true(told: "Known", one: OneReading, stands: bool) -> IfTrue:
     state, reading = told.found.state, told.log[-1].reading
-    read = dict(getattr(reading, one.kind))
     shape = {"tension": state.tension, "lateral": state.edge, "radial": state.radial}
-    now = shape[one.kind].copy()
-    i, value = one.spoke - 1, read[one.spoke]
-    if one.kind == "tension":
-        mine = [k for k in state.wheel.pulling("right" if i in state.wheel.on_side("right") else "left")
-                if k + 1 in read and now[k] > 0]
-        scale = float(np.median([read[k + 1] / now[k] for k in mine])) if mine else 1.0
-        likely, now[i] = now[i] * scale, value / max(scale, 1e-3)
-    else:
-        zero = float(np.median([mm - now[spoke - 1] for spoke, mm in read.items()]))
-        likely, now[i] = now[i] + zero, value - zero
+    now, value = shape[one.kind].copy(), dict(getattr(reading, one.kind))[one.spoke]
+    likely, scale, zero = likely_reading(reading, one.kind, one.spoke, state)
+    now[one.spoke - 1] = (value - zero) / max(scale, LEAST_SCALE)
     shape[one.kind] = now
     wheel = measure(state.wheel, shape["lateral"], shape["radial"], shape["tension"], told.job.work.target_dish)
-    return IfTrue(one.kind, one.spoke, value, float(likely), stands, wheel)
+    return IfTrue(one.kind, one.spoke, value, likely, stands, wheel)
 
 
 def read_first(told: "Known") -> tuple[Doubt, ...]:
@@ -114,6 +112,8 @@ def _decides(told: "Known") -> Iterator[Doubt]:
         match doubt:
             case PassAstray():
                 decides = not (tensions and reading.gauge is not None)
+            case GaugeFarOff():
+                decides = True
             case GaugeUnexpected():
                 decides = not (tensions and reading.gauge_again)
             case SomeKgf():

@@ -11,7 +11,7 @@ D. M. Hawkins, Identification of Outliers, 1980, ch. 5 (from memory).
 """
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import NormalDist
 from typing import TypeAlias
 
@@ -44,11 +44,14 @@ class OneReading:
     spoke : int
     higher : bool
         Whether it is higher than the other readings predict.
+    deviations : float
+        By how many standard deviations.
     """
 
     kind: str
     spoke: int
     higher: bool
+    deviations: float = field(default=0.0, compare=False)
 
 
 @dataclass(frozen=True)
@@ -156,7 +159,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
         told.add(places[worst])
         if kind in READ and spoke is not None:
             named += 1
-            yield OneReading(kind, spoke, free > 0)
+            yield OneReading(kind, spoke, free > 0, float(np.sqrt(score[worst])))
         elif kind == "turned" and spoke is not None:
             moves = found.moves[interval]
             logged = float(moves.logged[spoke - 1])

@@ -14,7 +14,9 @@ import numpy as np
 from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.course import GAIN_SD
 from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.held_out import left_out
 from wheelsim.estimation.large_turns import more_than_a_hand
+from wheelsim.estimation.outliers import OneReading, outliers
 from wheelsim.job.job import Job, Pass
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.structure import Unstable
@@ -115,19 +117,26 @@ def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rew
                 logged, fits = (_most(dict(one)) for one in (done.made, turns))
                 best = gained, Rewritten(PassAstray(done.number, slip, _side(job.wheel, done), logged,
                                                     fits if slip else None, interval), other, found)
-    if best is None or _rather_the_gauge(job, log, as_logged, best[1]):
+    if best is None or (as_logged is not None and _rather_one_reading(job, log, as_logged, best[1])):
         return None
     return best[1]
 
 
-def _rather_the_gauge(job: Job, log: Sequence[Visit], as_logged: Estimate | None, other: Rewritten) -> bool:
-    """Whether a single gauge reading alone contradicts the log: then that is named, unless turns are large."""
+def _rather_one_reading(job: Job, log: Sequence[Visit], as_logged: Estimate, other: Rewritten) -> bool:
+    """Whether a single reading alone contradicts the log: then that is named.
+
+    Not the gauge where the turns are more than a hand gives.
+    """
     reading, done = log[-1].reading, next(one for visit in log for one in visit.passes
                                           if one.number == other.astray.number)
-    if as_logged is None or reading.gauge is None or more_than_a_hand(job.wheel, dict(done.made)):
-        return False
-    without = _estimated(job, (*log[:-1], replace(log[-1], reading=replace(reading, gauge=None))))
-    return without is not None and without.cost - other.found.cost < NAMED_FROM / 2
+    alone = []
+    if reading.gauge is not None and not more_than_a_hand(job.wheel, dict(done.made)):
+        alone.append((*log[:-1], replace(log[-1], reading=replace(reading, gauge=None))))
+    worst = next((one for one in outliers(as_logged) if isinstance(one, OneReading)), None)
+    if worst is not None:
+        alone.append(left_out(log, worst))
+    found = (_estimated(job, one) for one in alone)
+    return any(one is not None and one.cost - other.found.cost < NAMED_FROM / 2 for one in found)
 
 
 class Large(Enum):

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from wheelsim.estimation.doubts import OfAll
+from wheelsim.estimation.doubts import GaugeFarOff, OfAll
 from wheelsim.estimation.expected import Unexpected
 from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.slips import PassAstray
@@ -14,7 +14,7 @@ EMPTY: dict[str, Any] = {"name": None, "pass": None, "spoke": None, "read": None
                          "deviations": None, "slip": None}
 
 
-def record(one: Unexpected | OfAll | PassAstray | LargeTurn) -> dict[str, Any]:
+def record(one: Unexpected | OfAll | PassAstray | GaugeFarOff | LargeTurn) -> dict[str, Any]:
     """One thing that is far from what was expected.
 
     ``read`` and ``expected`` are in ``unit``; ``expected`` is a range, of turns one value. ``said`` is the sentence.
@@ -27,6 +27,9 @@ def record(one: Unexpected | OfAll | PassAstray | LargeTurn) -> dict[str, Any]:
         found = {"name": "pass", "pass": one.number, "side": one.side, "read": one.logged, "expected": one.fits,
                  "unit": "turn", "slip": None if one.slip is None else one.slip.value}
         return {**EMPTY, **found, "said": _sentence(doubt_words(one))}
+    if isinstance(one, GaugeFarOff):
+        return {**EMPTY, "name": "gauge", "read": rounded(one.read / MM, 3), "unit": "mm", "slip": "tenfold",
+                "said": _sentence(doubt_words(one))}
     if not isinstance(one, Unexpected):
         return {**EMPTY, "name": "tensions", "unit": "N", "spokes": list(getattr(one, "spokes", ())),
                 "slip": type(one).__name__, "said": _sentence(doubt_words(one))}

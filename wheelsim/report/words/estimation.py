@@ -16,6 +16,7 @@ from wheelsim.estimation.assumed import (
 from wheelsim.estimation.doubts import (
     Doubt,
     DoubtedReading,
+    GaugeFarOff,
     GaugeUnexpected,
     KgfAsNewtons,
     ManyTimes,
@@ -35,6 +36,7 @@ from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
+TENFOLD = 5.0  # own choice: from so many times what all else says on, a point is asked about
 SUSPECT = "Suspect"
 HARDLY = 0.35  # own choice: a nipple that moved by less than this share of the turn logged "hardly" moved
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
@@ -79,6 +81,9 @@ def doubt_words(one: Doubt) -> str:
             return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
                     f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
                     f"distances, the meter on these spokes, the numbering{gauge}")
+        case GaugeFarOff(read):
+            return (f"the gauge shows {signed_gap(read)}, more than any wheel that is brought in: is there a point "
+                    "missing, or another unit?")
         case GaugeUnexpected(read, expected, True):
             return (f"the gauge shows {signed_gap(read)}, read twice, where {signed_gap(expected)} was expected after "
                     "what was turned: the pass can't be as it is logged. What was turned otherwise? The gauge is taken "
@@ -87,11 +92,14 @@ def doubt_words(one: Doubt) -> str:
             return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
                     "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
                     "written? Was the pass turned as it is logged? Until then what it shows is taken as true")
-        case DoubtedReading(outlier, value, shown):
+        case DoubtedReading(outlier, value, likely, shown):
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
-            said = f"{value:.0f} N{typed}" if outlier.kind == "tension" else f"{value / MM:.2f} mm"
-            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {said}, is "
-                    f"{'higher' if outlier.higher else 'lower'} than all else says: read it again")
+            said, else_says = (f"{one:.0f} N" if outlier.kind == "tension" else f"{one / MM:.2f} mm"
+                               for one in (value, likely))
+            point = f"; all else says {else_says}: is there a point missing?" if abs(likely) < abs(value) / TENFOLD \
+                else ""
+            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {said}{typed}, is "
+                    f"{'higher' if outlier.higher else 'lower'} than all else says: read it again{point}")
         case NewKink(spoke, direction, height):
             return (f"the rim has a bend at spoke {spoke} that was not there before, {abs(height) / MM:.1f} mm "
                     f"{TOWARD[direction][height > 0]}, and nothing turned explains it: look for a crack there, and if "
@@ -124,7 +132,7 @@ def read_again_words(one: Doubt) -> str:
             return f"gauge and some tensions of both sides (pass {number} can't be as it is logged)"
         case GaugeUnexpected(_, _, True):
             return "some tensions of both sides (the pass can't be as it is logged)"
-        case GaugeUnexpected():
+        case GaugeUnexpected() | GaugeFarOff():
             return "the gauge"
         case DoubtedReading(outlier):
             return f"the {READING[outlier.kind]} at spoke {outlier.spoke}"
@@ -139,7 +147,7 @@ def suspect_lines(suspects: Sequence[Doubt], first: Collection[Doubt]) -> list[s
     elif any(isinstance(one, NewKink | TurnedOtherwise) for one in suspects):
         lines.append("Look at that before you turn anything.")
     elif any(isinstance(one, DoubtedReading) for one in suspects):
-        lines.append("Read that again as you go: were it true, it would be past no limit and no aim.")
+        lines.append("Read that again as you go: true or not, it changes little of what is turned.")
     elif suspects:
         lines.append("See to that before the wheel is signed off.")
     return lines
