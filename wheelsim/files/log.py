@@ -153,7 +153,7 @@ def keep_passes(path: str | Path, passes: Sequence[ToKeep]) -> Job:
         for k, one in enumerate(passes):
             entry = {"number": number + k, "planned": {key: turns_text(value) for key, value in one.turns.items()}}
             tables, new = added(tables, "pass", entry | ({"gauge_again": True} if one.gauge_again else {}), new)
-        return with_end(text, new), tables
+        return with_end(text, new, tidy=True), tables
 
     return rewritten(path, change)
 
