@@ -62,7 +62,7 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
     if wobble:
         out.append(wobble)
     if told.log and not told.unread_since:
-        reading = _next_reading(told, found)
+        reading = None if told.read_first else _next_reading(told, found, seen)
         if reading:
             out.append(reading)
     bowed = seen.runout_between[Quantity.ROUND] - seen.round
@@ -188,8 +188,8 @@ def _wobble(told: Known, seen: View) -> Wobble | None:
                   told.gauge is not None, dialled)
 
 
-def _next_reading(told: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
-    """The most useful next reading: a missing gauge or dial, else up to three spokes.
+def _next_reading(told: Known, found: Estimate, seen: View) -> ReadGauge | ReadDial | ReadTensions | None:
+    """The most useful next reading: a missing gauge or dial, else up to three spokes; what a plan waits for is first.
 
     The spokes are chosen greedily: each is the one whose reading reduces the summed variance of all tensions most
     (Kalman update of the covariance).
@@ -197,7 +197,7 @@ def _next_reading(told: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTe
     read, wheel = told.read, told.job.wheel
     if not read[Quantity.GAP]:
         return ReadGauge()
-    if not read[Quantity.TRUE]:
+    if not read[Quantity.TRUE] or rim_unread(told, seen, saddle_error(wheel.rim.hole_angles, seen.state.edge)[0]):
         return ReadDial("lateral")
     done = {spoke for one in told.log for spoke, _ in one.reading.tension}
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
