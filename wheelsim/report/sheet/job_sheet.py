@@ -204,6 +204,12 @@ def _made_pass(told: Record, made: MadePass) -> Iterator[Block]:
         yield Text(_turned_words(told.wheel, made.planned), "It was planned otherwise:")
     if made.read is not None and made.read.view is not None:
         yield Text(_once_words(made.read), "Read after it:")
+    # What was asked for after it stays in the record: the gauge ticked where it was read; to settle where nothing was
+    # read since, for no reading tells that pairs were squeezed.
+    if (made.turned > 0).any() and made.read is None:
+        yield Tick(f"Settle: {SQUEEZE}.")
+    if made.gauge_again:
+        yield Tick(GAUGE_AGAIN, done=made.read is not None and made.read.read[Quantity.GAP])
 
 
 def _once_words(once: VisitView) -> str:
