@@ -274,7 +274,7 @@ def test_same_bytes_in_another_process(files, tmp_path, kind):
 
 @pytest.mark.parametrize(("read", "ticked"), [(True, True), (False, False)])
 def test_what_was_asked_for_after_a_pass_stays_once_it_is_made(files, tmp_path, read, ticked):
-    """The gauge again, with a tick where it was read after the pass, else open; to settle and read, where nothing was."""
+    """The gauge again, ticked where it was read after the pass, else open; to settle and read, where nothing was."""
     text = files["half"].read_text().replace("planned = true", "planned = true\ngauge_again = true", 1).replace(
         'left = "-1/4" }\nplanned', 'right = "1/8", left = "-1/8" }\nplanned', 1)
     if not read:
