@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from tests.estimation.test_slips import WHEEL, worked
@@ -43,8 +44,23 @@ def test_its_place_read_again_is_put_in():
     """A single place read again stands among the others, by their zero."""
     job = with_dial(worked("left", -0.5, -0.5)[0], 7, 6.0)
     again = replace(job, readings=(*job.readings, Reading(lateral=((7, 0.3e-3),), after_pass=1)))
-    merged = dict(visits(again)[-1].reading.lateral)
-    assert merged == dict(job.last.lateral) | {7: 0.3e-3}
+    merged = visits(again)[-1].reading
+    assert dict(merged.lateral) == dict(job.last.lateral) | {7: 0.3e-3}
+    assert merged.stands == frozenset()
+    assert not any(isinstance(one, DoubtedReading) and one.value > 1e-3 for one in Known(again).doubts)
+
+
+def test_the_same_again_stands():
+    """Six millimetres read twice are a bend: at that place alone (its neighbours are asked about then), or all round."""
+    job = with_dial(worked("left", -0.5, -0.5)[0], 7, 6.0)
+    for pairs in (((7, 6.05e-3),), tuple((spoke, mm + 1e-3) for spoke, mm in job.last.lateral)):
+        again = replace(job, readings=(*job.readings, Reading(lateral=pairs, after_pass=1)))
+        told = Known(again)
+        assert ("lateral", 7) in told.log[-1].reading.stands
+        assert ("tension", 7) not in told.log[-1].reading.stands
+        assert ("lateral", 7) not in {(one.outlier.kind, one.outlier.spoke) for one in told.read_first}
+        assert told.read_first == () or len(pairs) == 1
+        assert np.ptp(told.found.state.edge) > 3e-3
 
 
 def test_a_first_gap_that_no_wheel_has():

@@ -71,7 +71,7 @@ def test_read_again_it_is_replaced_or_stands(even):
     assert Stand(sound).assess().verdict == "within"
     stands = again(typed(even, 9, 600.0), tension=((9, 620.0),))
     know = Known(stands)
-    assert know.log[-1].reading.read_again == {9}
+    assert know.log[-1].reading.stands == {("tension", 9)}
     assert know.doubts == ()
     found = Stand(stands).assess()
     assert found.verdict != "within"

@@ -117,7 +117,7 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff,
         known = any(getattr(one.reading, dial) for one in before.log)
         out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST))
     if not whole and before.read[Quantity.HIGHEST] and before.log:
-        fresh = tuple(one for one in reading.tension if one[0] not in now.log[-1].reading.read_again)
+        fresh = tuple(one for one in reading.tension if one[0] not in now.log[-1].reading.stands_at("tension"))
         out.extend(_tension(job.wheel, replace(reading, tension=fresh), found))
     return tuple(out)
 

@@ -27,7 +27,7 @@ class Without:
     found: Estimate
 
 
-def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Collection[int]) -> Without:
+def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Collection[tuple[str, int]]) -> Without:
     """The log and the estimate without those single readings of the last visit that are grossly off.
 
     Parameters
@@ -37,8 +37,8 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
         All tensions in newtons.
     found : Estimate
         From that log.
-    stands : collection of int
-        Numbers of spokes that were read again; their readings stay.
+    stands : collection of (str, int)
+        Kind and spoke of what was read again; it stays.
     """
     out = Without((), tuple(log), found)
     while len(out.held) < MOST:

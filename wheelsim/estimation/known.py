@@ -85,22 +85,23 @@ class Known:
         log, found = (log, self.as_logged) if other is None else (other.log, other.found)
         if not log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return Without((), log, found)
-        return without_gross(self.job, log, found, log[-1].reading.read_again)
+        return without_gross(self.job, log, found, log[-1].reading.stands)
 
     @cached_property
     def outliers(self) -> tuple[Outlier, ...]:
         """Results of the outlier test, worst first; empty while the last reading as a whole is in doubt."""
         if not self.log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return ()
-        return (*self._without.held, *outliers(self._believed[1], self.log[-1].reading.read_again))
+        return (*self._without.held, *outliers(self._believed[1], self.log[-1].reading.stands))
 
     @cached_property
     def stand_alone(self) -> tuple[OneReading, ...]:
         """Readings that were read again and stand, though all else contradicts them."""
-        if not self.log or not self.log[-1].reading.read_again or of_the_whole(self.job.wheel, self.log[-1].reading):
+        stands = self.log[-1].reading.stands if self.log else frozenset()
+        if not stands or of_the_whole(self.job.wheel, self.log[-1].reading):
             return ()
-        again = self.log[-1].reading.read_again
-        return tuple(one for one in outliers(self._believed[1]) if isinstance(one, OneReading) and one.spoke in again)
+        return tuple(one for one in outliers(self._believed[1])
+                     if isinstance(one, OneReading) and (one.kind, one.spoke) in stands)
 
     @cached_property
     def in_doubt(self) -> tuple[IfTrue, ...]:

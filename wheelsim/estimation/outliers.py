@@ -115,14 +115,14 @@ Outlier: TypeAlias = OneReading | TurnedOtherwise | NewKink | GaugeAstray
 _Place: TypeAlias = tuple[str, int | None, int]  # a candidate: kind, spoke, interval between visits (-1: a reading)
 
 
-def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]:
+def outliers(found: Estimate, stands: Collection[tuple[str, int]] = ()) -> Iterator[Outlier]:
     """Significant errors of readings, turns and rim, the most significant first: the gauge and at most ``MOST`` others.
 
     Parameters
     ----------
     found : Estimate
-    stands : collection of int
-        Numbers of spokes that were read again; their readings are not tested.
+    stands : collection of (str, int)
+        Kind and spoke of what was read again; it is not tested.
     """
     explains, residual = found.explains, found.residual
     misfit = np.array([one[2] for one in residual])
@@ -174,7 +174,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
         certain = certain - np.outer(bent, bent) / size_of[worst]
 
 
-def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place], Floats]:
+def _candidates(found: Estimate, stands: Collection[tuple[str, int]]) -> tuple[list[_Place], Floats]:
     """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c).
 
     A dial of which only the two extremes were read is no candidate: an extreme is higher or lower than all else by
@@ -187,7 +187,7 @@ def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place],
     each = np.eye(size)
     for k, (kind, spoke, _) in enumerate(found.residual):
         if (kind.removeprefix("earlier ") in READ and kind not in extremes and spoke is not None
-                and (spoke not in stands or " " in kind)):
+                and (kind, spoke) not in stands):
             places.append((kind, spoke, -1))
             columns.append(each[k])
     for interval, moves in enumerate(found.moves):

@@ -71,7 +71,7 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate,
     if whole:
         return whole
     if alone is None:
-        alone = tuple(outliers(found, reading.read_again))
+        alone = tuple(outliers(found, reading.stands))
     doubted = {one.spoke for one in alone if isinstance(one, OneReading) and one.kind == "tension"}
     return (*_unbalanced(wheel, reading, found, doubted), *(_doubted(reading, one, found) for one in alone))
 
@@ -110,7 +110,7 @@ def _doubted(reading: Reading, one: Outlier,
 def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:
     """Errors of all tensions together, in unit or side; while there is one, single tensions are not tested."""
     reading = reading.in_newtons(wheel)
-    again = {spoke for spoke, _ in reading.tension} & reading.read_again
+    again = {spoke for spoke, _ in reading.tension} & reading.stands_at("tension")
     if 2 * len(again) > len(reading.tension):
         return ()  # most of them were read again, and stand
     return (*_unit(wheel, reading), *_swapped(wheel, reading))
@@ -154,7 +154,8 @@ def _unit(wheel: Wheel, reading: Reading) -> Iterator[OfAll]:
     elif middle > FAR_TOO_TIGHT:
         yield ManyTimes(middle)
     elif _near(middle):
-        light = tuple(spoke for spoke, share in ratio.items() if _near(share * KGF) and spoke not in reading.read_again)
+        stands = reading.stands_at("tension")
+        light = tuple(spoke for spoke, share in ratio.items() if _near(share * KGF) and spoke not in stands)
         if light:
             yield SomeKgf(light)
 

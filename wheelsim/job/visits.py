@@ -9,7 +9,7 @@ import numpy as np
 
 from wheelsim.arrays import Turns
 from wheelsim.job.job import Job, Pass
-from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import BySpoke, Dial, Reading
 
 NOTHING_READ = Reading()
@@ -17,6 +17,7 @@ NOTHING_READ = Reading()
 # choice: chance alone does that to fewer than one pair in ten thousand.
 CONTRADICTION_SDS = 4.0
 SOME = 3  # tensions read again that contradict what was turned; one or two are those that were doubted: own choice
+MOST_AGAIN = 8  # places of a dial that count as read again, not as read anew: own choice
 # Times what a gauge shows when it was typed otherwise: the other face, hub or feet, one foot, a point.
 GAUGE_SLIPS = (-1.0, 2.0, 0.5, -2.0, -0.5, 10.0, 0.1)
 
@@ -111,28 +112,43 @@ def _together(before: Reading, after: Reading) -> Reading:
     """Two readings of the same state merged; what was read twice is taken from the later one."""
     dials: dict[Dial, BySpoke] = {name: _places(before, after, name) for name in ("lateral", "radial")}
     extremes = {name for name in dials if name in (after if getattr(after, name) else before).extremes}
-    was = dict(before.tension)
-    stand = {spoke for spoke, value in after.tension if spoke in was and abs(value - was[spoke]) <=
-             CONTRADICTION_SDS * METER_SCATTER * np.sqrt(2.0) * max(was[spoke], METER_FLOOR)}
+    twice = {(kind, spoke) for kind in ("lateral", "radial", "tension") for spoke in _the_same(before, after, kind)}
     return replace(after, label=after.label or before.label, gauge=after.gauge or before.gauge,
                    lateral=dials["lateral"], radial=dials["radial"],
                    tension=tuple(sorted((dict(before.tension) | dict(after.tension)).items())),
                    extremes=frozenset(extremes), dial_radius=after.dial_radius or before.dial_radius,
                    shown=(*(one for one in before.shown if one.spoke not in dict(after.tension)), *after.shown),
-                   read_again=before.read_again | after.read_again | stand,
+                   read_again=before.read_again | after.read_again, twice=before.twice | after.twice | twice,
                    gauge_again=before.gauge_again or _same_gauge(before, after))
 
 
-def _places(before: Reading, after: Reading, name: Dial) -> BySpoke:
-    """A dial of two readings: the later one; but a single place read again, of several, takes the place of the first.
+def _again(before: Reading, after: Reading, name: str) -> bool:
+    """Whether a dial was read again at a few places of many, because they were doubted."""
+    was, now = getattr(before, name), getattr(after, name)
+    return 0 < len(now) <= MOST_AGAIN and len(was) > 2 * len(now) and name not in before.extremes | after.extremes
 
-    A single place alone tells nothing, for a dial's zero is free: it is taken as that of the reading before.
+
+def _places(before: Reading, after: Reading, name: Dial) -> BySpoke:
+    """A dial of two readings: the later one; but a few places read again, of many, take the place of the first.
+
+    A dial's zero is free, and a few places don't tell it: it is taken as that of the reading before.
     """
     was: BySpoke = getattr(before, name)
     now: BySpoke = getattr(after, name)
-    if len(now) == 1 and len(was) > 2 and name not in before.extremes:
-        return tuple(sorted((dict(was) | dict(now)).items()))
-    return now or was
+    return tuple(sorted((dict(was) | dict(now)).items())) if _again(before, after, name) else now or was
+
+
+def _the_same(before: Reading, after: Reading, kind: str) -> set[int]:
+    """Spokes at which both show the same; a dial read anew all round may have another zero."""
+    was: dict[int, float] = dict(getattr(before, kind))
+    both = {spoke: value - was[spoke] for spoke, value in getattr(after, kind) if spoke in was}
+    if not both:
+        return set()
+    if kind == "tension":
+        return {spoke for spoke, off in both.items()
+                if abs(off) <= CONTRADICTION_SDS * METER_SCATTER * np.sqrt(2.0) * max(was[spoke], METER_FLOOR)}
+    zero = 0.0 if _again(before, after, kind) else float(np.median(list(both.values())))
+    return {spoke for spoke, off in both.items() if abs(off - zero) <= CONTRADICTION_SDS * DIAL_SD * np.sqrt(2.0)}
 
 
 def _same_gauge(before: Reading, after: Reading, times: float = 1.0) -> bool:
