@@ -51,7 +51,7 @@ def test_its_place_read_again_is_put_in():
 
 
 def test_the_same_again_stands():
-    """Six millimetres read twice are a bend: at that place alone, whose neighbours are asked about,, or all round"""
+    """Six millimetres read twice are a bend: at that place alone (its neighbours are doubted then), or all round."""
     job = with_dial(worked("left", -0.5, -0.5)[0], 7, 6.0)
     for pairs in (((7, 6.05e-3),), tuple((spoke, mm + 1e-3) for spoke, mm in job.last.lateral)):
         again = replace(job, readings=(*job.readings, Reading(lateral=pairs, after_pass=1)))
