@@ -47,6 +47,27 @@ def test_one_thing_after_another_in_turn(any_job):
     assert [one.turns is None for one in read_job(any_job).passes] == [True, True]
 
 
+@pytest.mark.parametrize("visit", [ToLog(done=(1,)), READ, ToLog(turned={"left": -0.25}, reading={"gauge": GAUGE}),
+                                   ToLog(done=(1,), reading={"gauge": GAUGE})])
+@pytest.mark.parametrize("edit", [
+    lambda text: text.rstrip(b"\n"), lambda text: text + b"\n\n\n", lambda text: b"\xef\xbb\xbf" + text,
+    lambda text: text.replace(b"\n", b"\r\n", 9), lambda text: text.replace(b"\n", b"\r\n", 40).rstrip(),
+    lambda text: text.replace(b"\n", b"\r\n").rstrip(b"\r\n"), lambda text: text + b"# last\r\n"],
+    ids=["no end", "blank lines", "mark", "some dos", "mixed, no end", "dos, no end", "last dos"])
+def test_to_the_byte_however_the_file_ends(job, edit, visit):
+    keep_passes(job, [ToKeep({"left": -0.25})])
+    before = edit(job.read_bytes())
+    job.write_bytes(before)
+    add_visit(job, visit)
+    written = job.read_bytes()
+    assert written != before
+    for _ in range(bool(visit.reading) + bool(visit.done or visit.turned)):
+        take_back(job)
+    assert job.read_bytes() == before
+    add_visit(job, visit)
+    assert job.read_bytes() == written
+
+
 def test_a_visit_logged_at_once_goes_in_two(job):
     before = job.read_bytes()
     add_visit(job, ToLog(turned={"left": -0.25}, reading={"gauge": GAUGE}))
@@ -91,7 +112,7 @@ def test_nothing_logged(tmp_path):
     shutil.copy(sample_path("dished-rear-wheel.toml"), tmp_path)
     path = tmp_path / "bare.toml"
     path.write_text('wheel = "dished-rear-wheel.toml"\n')
-    with pytest.raises(FileError, match="log: nothing; expected"):
+    with pytest.raises(FileError, match="--take-back: nothing was logged; expected a pass or a reading"):
         take_back(path)
 
 

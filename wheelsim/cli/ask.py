@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import typer
 
 from wheelsim.cli.in_and_out import say
-from wheelsim.cli.log_words import PLACES, by_spoke, dial_from, turned_from
+from wheelsim.cli.log_words import PLACES, dial_from, tension_from, turned_from
 from wheelsim.cli.typed import BadWords
 from wheelsim.files.questions import one_of_words
 
@@ -30,14 +30,15 @@ def ask_visit(job: "Job") -> "ToLog":
         if one.turns is None and isinstance(one.planned, tuple) and not turned:
             named = turns_by_name(job.wheel, dict(one.planned))
             what = ", ".join(f"{name} {turns_text(value, signed=True)}" for name, value in named.items())
-            answer = ask(f"Pass {one.number} as planned ({what})? y, n, or what was turned", _done, "n")
+            answer = _ask_turned(job, f"Pass {one.number} as planned ({what})? y, n, or what was turned", _done, "n")
             if answer is True:
                 done.append(one.number)
                 continue
-            turned = answer or {}
+            turned = answer if isinstance(answer, dict) else {}
             break
     if not done and not turned:
-        turned = ask("Turned, like right=1/4, 7-9=-1/8", lambda text: turned_from([text]), "nothing") or {}
+        answer = _ask_turned(job, "Turned, like right=1/4, 7-9=-1/8", lambda text: turned_from([text]), "nothing")
+        turned = answer if isinstance(answer, dict) else {}
     return ToLog(tuple(done), turned, ask_reading(job.wheel.n))
 
 
@@ -55,8 +56,30 @@ def ask_again(written: "Written", far: Sequence[str]) -> "Written":
         passes = written.passes
         written = replace(add_visit(written.file, ToLog(reading=reading)) if reading else
                           replace(written, job=job, reading=None), passes=passes)
-        far = far_off(written)
+        far = [one["said"] for one in far_off(written)]
     return written
+
+
+def _ask_turned(job: "Job", question: str, parse: "Callable[[str], bool | dict[str, float]]",
+                enter: str) -> "bool | dict[str, float] | None":
+    """What was turned; asked again where that is more than a hand gives in one pass and wasn't meant."""
+    from wheelsim.estimation.large_turns import more_than_a_hand
+    from wheelsim.report.words.estimation import large_turn_words
+    from wheelsim.units import spoke_runs
+
+    while True:
+        answer = ask(question, parse, enter)
+        if not isinstance(answer, dict):
+            return answer
+        turns: dict[int, float] = {}
+        for name, value in answer.items():
+            numbers = [i + 1 for i in job.wheel.on_side("right" if name == "right" else "left")] \
+                if name in ("right", "left") else [spoke for run in spoke_runs(name, job.wheel.n) for spoke in run]
+            turns.update({spoke: turns.get(spoke, 0.0) + value for spoke in numbers})
+        large = more_than_a_hand(job.wheel, turns)
+        if large is None or ask(f"{large_turn_words(large)} y if so, or n to type it again",
+                                one_of_words("y", "n"), "n") == "y":
+            return answer
 
 
 def ask_job(path: str) -> None:
@@ -137,11 +160,9 @@ def ask_reading(n: int) -> dict[str, Any]:
         found = ask(f"{word} [mm, plus {plus}], like high 7=0.6, low 21=-0.4, or spoke=mm for each read",
                     lambda text, name=name, word=word: within(dial_from(word, name, text)))  # type: ignore[misc]
         reading.update(found or {})
-    tensions = ask("Tension [N], like 1=980,9=1010; kgf behind it for kilograms", lambda text: within(by_spoke(
-        "Tension", text.removesuffix("kgf").strip())) | ({"kgf": 1.0} if text.endswith("kgf") else {}))
-    if tensions:
-        kgf = bool(tensions.pop("kgf", 0.0))
-        reading["tension_kgf" if kgf else "tension_N"] = tensions
+    tensions = ask("Tension [N], like 1=980,9=1010; kgf behind it for kilograms",
+                   lambda text: within(tension_from("Tension", text)))
+    reading.update(tensions or {})
     return reading
 
 

@@ -31,6 +31,12 @@ def open_job(file: str | None) -> "Job":
         job, warnings = examine(file)
     for warning in warnings:
         say(f"warning: {warning}")
+    if job.passes:
+        from wheelsim.estimation.large_turns import large_turns
+        from wheelsim.report.words.estimation import large_turn_words
+
+        for large in large_turns(job):
+            say(f"warning: {job.source}: {large_turn_words(large)}")
     return job
 
 

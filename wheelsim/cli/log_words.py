@@ -1,5 +1,6 @@
 """What was typed to log a visit, as keys and values of a job file."""
 
+import math
 import re
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
@@ -46,6 +47,10 @@ def by_spoke(option: str, text: str) -> dict[str, float]:
         spoke, _, value = (word.strip() for word in part.partition("="))
         try:
             number, amount = int(spoke), float(value)
+            if not math.isfinite(amount):
+                raise BadWords(f"{option}: {part.strip()!r}; expected a number, like {spoke}=0.6")
+        except BadWords:
+            raise
         except ValueError:
             comma = "; decimals stand after a point" if re.fullmatch(r"\s*\d+\s*", part) and out else ""
             raise BadWords(f"{option}: {part.strip()!r}; expected spoke=value, like 7=0.6,21=-0.4{comma}") from None
@@ -53,6 +58,36 @@ def by_spoke(option: str, text: str) -> dict[str, float]:
             raise BadWords(f"{option}: {text!r}; spoke {number} stands twice; expected it once")
         out[str(number)] = amount
     return out
+
+
+def tension_from(option: str, text: str, kgf: bool = False) -> dict[str, Any]:
+    """Tensions by spoke, in newtons or, with kgf behind every one or behind them all, in kilogram-force.
+
+    Raises
+    ------
+    BadWords
+    """
+    parts = [re.fullmatch(r"(.*?\d\.?)\s*(kgf|kg|N)\s*", part, re.IGNORECASE | re.DOTALL) for part in text.split(",")]
+    units = ["" if one is None else one[2].lower() for one in parts]
+    named = set(units) - {""}
+    behind_all = not any(units[:-1])
+    if len(named) > 1 or (named and "" in units and not behind_all) or (kgf and named == {"n"}):
+        raise BadWords(f"{option}: {text!r}; expected one unit: newtons, or kgf behind them (--kgf says it too)")
+    kilograms = kgf or bool(named & {"kgf", "kg"})
+    numbers = [part if one is None else one[1] for part, one in zip(text.split(","), parts, strict=True)]
+    values = by_spoke(option, ",".join(numbers))
+    return {"tension_kgf" if kilograms else "tension_N": values}
+
+
+def spokes_there(reading: Mapping[str, Any], turned: Mapping[str, float], n: int) -> None:
+    """Raises BadWords where something read or turned names a spoke that a wheel of n has not."""
+    typed = [(option, int(spoke)) for key, option in OPTIONS.items() for spoke in reading.get(key, {})]
+    typed += [(OPTIONS[f"{name}_mm"], reading[f"{name}_{end}"]["spoke"]) for name in ("lateral", "radial")
+              for end in ("high", "low") if f"{name}_{end}" in reading]
+    typed += [("--turned", int(spoke)) for name in turned if name[0].isdigit() for spoke in name.split("-")]
+    for option, spoke in typed:
+        if not 1 <= spoke <= n:
+            raise BadWords(f"{option}: spoke {spoke}; expected 1 to {n}")
 
 
 def dial_from(option: str, name: str, text: str) -> dict[str, Any]:
@@ -127,7 +162,7 @@ def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None,
     if round_ is not None:
         reading.update(dial_from("--round", "radial", round_))
     if tension is not None:
-        reading["tension_kgf" if kgf else "tension_N"] = by_spoke("--tension", tension)
+        reading.update(tension_from("--tension", tension, kgf))
     elif kgf:
         raise BadWords("--kgf: nothing to count in it; expected --tension beside it")
     if label is not None:
@@ -150,16 +185,22 @@ def told(written: "Written") -> list[str]:
     return lines
 
 
-def far_off(written: "Written") -> list[str]:
-    """What was read now and is far from what was expected, a sentence each."""
+def far_off(written: "Written") -> list[dict[str, Any]]:
+    """What was read now and is far from what was expected, for programs, each with its sentence under ``said``."""
     if written.reading is None:
         return []
-    from wheelsim.estimation.expected import Unexpected, unexpected
-    from wheelsim.report.words.estimation import doubt_words, unexpected_words
+    from wheelsim.estimation.expected import unexpected
+    from wheelsim.report.encode.unexpected import record
 
-    words = [unexpected_words(one) if isinstance(one, Unexpected) else doubt_words(one)
-             for one in unexpected(written.job)]
-    return [f"{one[0].upper()}{one[1:]}" + "." * (one[-1] not in ".?") for one in words]
+    return [record(one) for one in unexpected(written.job)]
+
+
+def too_far(written: "Written") -> list[dict[str, Any]]:
+    """The passes logged now that are larger than a hand gives, likewise."""
+    from wheelsim.estimation.large_turns import large_turns
+    from wheelsim.report.encode.unexpected import record
+
+    return [record(one) for one in large_turns(written.job, written.passes)]
 
 
 def taken_back(gone: "TakenBack") -> list[str]:
@@ -186,6 +227,7 @@ def tools_of(reading: Mapping[str, Any]) -> str:
     return ", ".join(dict.fromkeys(READ[tool] for tool in tools if tool in READ))
 
 
+OPTIONS = {"lateral_mm": "--true", "radial_mm": "--round", "tension_N": "--tension", "tension_kgf": "--tension"}
 # By how a reading's keys begin.
 READ = {"gauge": "gauge", "lateral": "true", "radial": "round", "tension": "tension", "meter": "tension",
         "tone": "tension"}

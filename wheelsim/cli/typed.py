@@ -39,7 +39,9 @@ def spoke_turns(words: Sequence[str], wheel: "Wheel") -> dict[int, float]:
         try:
             runs = spoke_runs(numbers, wheel.n)
         except ValueError as error:
-            raise BadWords(f"--spoke: {error}") from None
+            alone = numbers.strip()
+            raise BadWords(f"--spoke: {word!r}; expected spoke numbers from 1 to {wheel.n}" if alone.isdecimal() else
+                           f"--spoke: {error}") from None
         each = typed_turns("--spoke", amount)
         for run in runs:
             for spoke in run:

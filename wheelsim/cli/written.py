@@ -32,7 +32,7 @@ def log_verb(
     as_json: bool = JSON,
 ) -> None:
     """Write down what was turned and what the tools show after; without options it asks."""
-    from wheelsim.cli.log_words import far_off, told, visit_from
+    from wheelsim.cli.log_words import far_off, spokes_there, told, too_far, visit_from
     from wheelsim.files.log import ToLog, add_visit
     from wheelsim.files.reader import read_job
 
@@ -52,16 +52,25 @@ def log_verb(
         if visit == ToLog():
             say("Nothing read, nothing turned: nothing was written.")
             return
+    else:
+        spokes_there(visit.reading, visit.turned, read_job(file).wheel.n)
     written = add_visit(file, visit)
     far = far_off(written)
+    astray = [one["pass"] for one in far]
+    large = [] if asked else [one for one in too_far(written) if one["pass"] not in astray]
     if far and asked:
         from wheelsim.cli.ask import ask_again
 
-        written, far = ask_again(written, far), []
-    for line in far:
-        say(f"{line} Kept as read; wheelsim log {file} --take-back takes it off.")
+        written, far = ask_again(written, [one["said"] for one in far]), []
+    for one in large:
+        first = ", once for the reading and once more," if visit.reading else ""
+        say(f"{one['said']} Kept as typed; wheelsim log {file} --take-back{first} takes it off.")
+    for one in far:
+        passed = one["name"] == "pass"  # says itself how it is put right
+        say(one["said"].replace("log JOB", f"log {file}") if passed else
+            f"{one['said']} Kept as read; wheelsim log {file} --take-back takes it off.")
     if as_json:
-        print_json(written, unexpected=far)
+        print_json(written, unexpected=[*large, *far])
     else:
         print("\n".join([*told(written), f"Next: wheelsim assess {file}, wheelsim plan {file}"]))
 

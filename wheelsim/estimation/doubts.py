@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import TypeAlias
 
 from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise
+from wheelsim.estimation.slips import PassAstray
 from wheelsim.readings.reading import Shown
 from wheelsim.wheel.sides import Side
 
@@ -14,7 +15,15 @@ class DoubtedReading:
 
     outlier: OneReading
     value: float  # what was read [N, m]
+    likely: float  # what all else says, by the same zero or scale [N, m]
     shown: Shown | None = None  # what the tool showed, where that is in another unit or on a meter's scale
+
+
+@dataclass(frozen=True)
+class GaugeFarOff:
+    """A gauge reading larger than any wheel that is brought in has; twice the offset from its target, plus right."""
+
+    read: float  # [m]
 
 
 @dataclass(frozen=True)
@@ -23,6 +32,7 @@ class GaugeUnexpected:
 
     read: float  # [m]
     expected: float  # [m]
+    again: bool = False  # whether it was read twice, and showed the same
 
 
 @dataclass(frozen=True)
@@ -81,4 +91,5 @@ class SidesSwapped:
 
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
-Doubt: TypeAlias = OfAll | Unbalanced | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink
+Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink
+                    | PassAstray)

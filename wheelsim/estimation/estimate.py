@@ -68,6 +68,8 @@ class Estimate:
         Movement of a nipple per turn, as a share of the thread's pitch.
     moves : tuple of Moves
         The intervals between visits.
+    cost : float
+        Minus twice the logarithm of the posterior there, up to a constant of the same readings.
     """
 
     state: State
@@ -83,6 +85,7 @@ class Estimate:
     learnt: tuple[Learnt, ...] = ()
     gain: float = 1.0
     moves: tuple[Moves, ...] = ()
+    cost: float = 0.0
 
     @classmethod
     def certain(cls, state: State, assumed: tuple[Assumed, ...] = ()) -> Self:
@@ -231,6 +234,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
         if settled:
             break
     prior = problem.prior_sd(unknowns, settled=True)
+    cost = problem.cost(states, unknowns)
     explains, misfit, spread, what = _whitened(problem, states, unknowns, prior)
     # Root of the posterior covariance: the error of the estimate as a linear map of the prior's deviations (I - K A)
     # and of the readings' errors (K), K being the Kalman gain.
@@ -248,7 +252,7 @@ def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
                     radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
                     explains=explains, residual=residual, spread=spread, feet=feet,
                     learnt=problem.learnt(unknowns, errors), gain=problem.gain(unknowns),
-                    moves=problem.moves(states, unknowns, explains, prior)), settled
+                    moves=problem.moves(states, unknowns, explains, prior), cost=cost), settled
 
 
 def _as_turned(state: State, gain: float) -> State:

@@ -11,9 +11,10 @@ import numpy as np
 
 from wheelsim.arrays import Floats
 from wheelsim.encoded import Encoded
-from wheelsim.estimation.doubts import OfAll
+from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, GaugeUnexpected, OfAll
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.known import Known
+from wheelsim.estimation.slips import PassAstray
 from wheelsim.estimation.suspects import of_the_whole
 from wheelsim.job.job import Job
 from wheelsim.measures.quantities import Quantity, measure
@@ -73,7 +74,7 @@ class Unexpected(Encoded):
     slip: Slip | None
 
 
-def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
+def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff, ...]:
     """What in the last reading of a job is far from what was expected before it, one of each tool at most.
 
     Parameters
@@ -82,8 +83,9 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
 
     Returns
     -------
-    tuple of Unexpected or OfAll
-        Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one.
+    tuple of Unexpected, OfAll, PassAstray or GaugeFarOff
+        Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one. A pass that
+        the reading contradicts stands alone: what was expected follows from its turns.
 
     Notes
     -----
@@ -96,20 +98,54 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll, ...]:
     whole = of_the_whole(job.wheel, reading)
     if reading.tyre != "off":
         return whole
-    before = Known(replace(job, readings=job.readings[:-1]))
+    now = Known(job)
+    astray = now.pass_astray if not whole else None
+    if astray is not None:
+        return (astray,)
+    before = _before(job)
     try:
+        far = [one for one in now.doubts if isinstance(one, GaugeFarOff)]
         found = before.found if before.log else estimate(job.wheel, Reading(), job.errors)
     except Unstable:
         return whole
-    out: list[Unexpected | OfAll] = [*whole]
-    if reading.gauge is not None and before.gauge is not None:
+    out: list[Unexpected | OfAll | GaugeFarOff] = [*whole]
+    if far and before.gauge is None:
+        out.extend(far)
+    elif reading.gauge is not None and before.gauge is not None and not now.log[-1].reading.gauge_again:
         out.extend(_gauge(job.wheel, reading.gauge, found))
     for dial in ("lateral", "radial"):
         known = any(getattr(one.reading, dial) for one in before.log)
         out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST))
     if not whole and before.read[Quantity.HIGHEST] and before.log:
-        out.extend(_tension(job.wheel, reading, found))
+        fresh = tuple(one for one in reading.tension if one[0] not in now.log[-1].reading.stands_at("tension"))
+        out.extend(_tension(job.wheel, replace(reading, tension=fresh), found))
     return tuple(out)
+
+
+def _before(job: Job) -> Known:
+    """The job before its last reading, without what was doubted in it and read again now, with no pass between.
+
+    What is read again so is compared with all else, not with what was doubted.
+    """
+    last, before = job.readings[-1], replace(job, readings=job.readings[:-1])
+    known = Known(before)
+    if not before.readings or before.readings[-1].after_pass != last.after_pass:
+        return known
+    try:
+        doubts = known.doubts
+    except Unstable:
+        return known
+    gauge = last.gauge is not None and any(isinstance(one, GaugeUnexpected | GaugeFarOff) for one in doubts)
+    again = {one.outlier.spoke for one in doubts if isinstance(one, DoubtedReading) and one.outlier.kind == "tension"}
+    again &= set(last.spokes("tension"))
+    if not gauge and not again:
+        return known
+    readings = tuple(
+        replace(one, gauge=None if gauge else one.gauge,
+                tension=tuple(pair for pair in one.tension if pair[0] not in again),
+                shown=tuple(tool for tool in one.shown if tool.spoke not in again))
+        if one.after_pass == last.after_pass else one for one in before.readings)
+    return Known(replace(before, readings=readings))
 
 
 def _gauge(wheel: Wheel, gauge: Gauge, found: Estimate) -> Iterator[Unexpected]:

@@ -11,7 +11,7 @@ D. M. Hawkins, Identification of Outliers, 1980, ch. 5 (from memory).
 """
 
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from statistics import NormalDist
 from typing import TypeAlias
 
@@ -44,11 +44,14 @@ class OneReading:
     spoke : int
     higher : bool
         Whether it is higher than the other readings predict.
+    deviations : float
+        By how many standard deviations.
     """
 
     kind: str
     spoke: int
     higher: bool
+    deviations: float = field(default=0.0, compare=False)
 
 
 @dataclass(frozen=True)
@@ -112,14 +115,14 @@ Outlier: TypeAlias = OneReading | TurnedOtherwise | NewKink | GaugeAstray
 _Place: TypeAlias = tuple[str, int | None, int]  # a candidate: kind, spoke, interval between visits (-1: a reading)
 
 
-def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]:
+def outliers(found: Estimate, stands: Collection[tuple[str, int]] = ()) -> Iterator[Outlier]:
     """Significant errors of readings, turns and rim, the most significant first: the gauge and at most ``MOST`` others.
 
     Parameters
     ----------
     found : Estimate
-    stands : collection of int
-        Numbers of spokes that were read again; their readings are not tested.
+    stands : collection of (str, int)
+        Kind and spoke of what was read again; it is not tested.
     """
     explains, residual = found.explains, found.residual
     misfit = np.array([one[2] for one in residual])
@@ -156,7 +159,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
         told.add(places[worst])
         if kind in READ and spoke is not None:
             named += 1
-            yield OneReading(kind, spoke, free > 0)
+            yield OneReading(kind, spoke, free > 0, float(np.sqrt(score[worst])))
         elif kind == "turned" and spoke is not None:
             moves = found.moves[interval]
             logged = float(moves.logged[spoke - 1])
@@ -171,7 +174,7 @@ def outliers(found: Estimate, stands: Collection[int] = ()) -> Iterator[Outlier]
         certain = certain - np.outer(bent, bent) / size_of[worst]
 
 
-def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place], Floats]:
+def _candidates(found: Estimate, stands: Collection[tuple[str, int]]) -> tuple[list[_Place], Floats]:
     """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c).
 
     A dial of which only the two extremes were read is no candidate: an extreme is higher or lower than all else by
@@ -184,7 +187,7 @@ def _candidates(found: Estimate, stands: Collection[int]) -> tuple[list[_Place],
     each = np.eye(size)
     for k, (kind, spoke, _) in enumerate(found.residual):
         if (kind.removeprefix("earlier ") in READ and kind not in extremes and spoke is not None
-                and (spoke not in stands or " " in kind)):
+                and (kind, spoke) not in stands):
             places.append((kind, spoke, -1))
             columns.append(each[k])
     for interval, moves in enumerate(found.moves):

@@ -304,7 +304,9 @@ class Problem:
             row = tension[i].copy()
             row[self.of_scale] = grown[i] * np.array([1.0, *self.sides[i]])
             row[self.of_flange] = grown[i] * self.sides[i]
-            add(row, value - shown[i], self.meter_sd[i], "tension", spoke)
+            # What was read twice scatters less, as a mean of two does.
+            twice = np.sqrt(2.0) if spoke in self.reading.stands_at("tension") else 1.0
+            add(row, value - shown[i], self.meter_sd[i] / twice, "tension", spoke)
         if self.few:
             # With fewer than FEW tensions read, the usual mean of the wheel file counts as one more reading.
             named = self.wheel.pulling(self.wheel.tension_side)

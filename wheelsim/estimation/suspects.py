@@ -20,6 +20,7 @@ from wheelsim.estimation.doubts import (
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.outliers import GaugeAstray, NewKink, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
+from wheelsim.mechanics.equilibrium import State
 from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import Reading
 from wheelsim.units import KGF
@@ -70,26 +71,48 @@ def suspects(wheel: Wheel, reading: Reading, found: Estimate,
     if whole:
         return whole
     if alone is None:
-        alone = tuple(outliers(found, reading.read_again))
+        alone = tuple(outliers(found, reading.stands))
     doubted = {one.spoke for one in alone if isinstance(one, OneReading) and one.kind == "tension"}
-    return (*_unbalanced(wheel, reading, found, doubted), *(_doubted(reading, one) for one in alone))
+    return (*_unbalanced(wheel, reading, found, doubted), *(_doubted(reading, one, found) for one in alone))
 
 
-def _doubted(reading: Reading, one: Outlier) -> DoubtedReading | GaugeUnexpected | TurnedOtherwise | NewKink:
+def likely_reading(reading: Reading, kind: str, spoke: int, state: State) -> tuple[float, float, float]:
+    """What a tool should show at a spoke by the estimate [N, m]; the tool's scale, and its zero [m], against it.
+
+    The scale of the meter on that side's spokes and the zero of a dial are medians over the places read.
+    """
+    read: dict[int, float] = dict(getattr(reading, kind))
+    if kind == "tension":
+        side = next(state.wheel.pulling(one) for one in SIDES if spoke - 1 in state.wheel.on_side(one))
+        there = [value / state.tension[one - 1] for one, value in read.items()
+                 if one - 1 in side and state.tension[one - 1] > METER_FLOOR]
+        scale = float(np.median(there)) if there else 1.0
+        return float(state.tension[spoke - 1]) * scale, scale, 0.0
+    shape = state.edge if kind == "lateral" else state.radial
+    zero = float(np.median([value - shape[one - 1] for one, value in read.items()]))
+    return float(shape[spoke - 1]) + zero, 1.0, zero
+
+
+def _doubted(reading: Reading, one: Outlier,
+             found: Estimate) -> DoubtedReading | GaugeUnexpected | TurnedOtherwise | NewKink:
     """The outlier as a doubt, with the value that was read where it concerns a reading."""
     if isinstance(one, GaugeAstray):
         assert reading.gauge is not None, "only a gauge that was read is astray"
         read = reading.gauge.gap
-        return GaugeUnexpected(read, read - one.excess)
+        return GaugeUnexpected(read, read - one.excess, reading.gauge_again)
     if not isinstance(one, OneReading):
         return one
     shown = next((tool for tool in reading.shown if one.kind == "tension" and tool.spoke == one.spoke), None)
-    return DoubtedReading(one, dict(getattr(reading, one.kind))[one.spoke], shown)
+    likely = likely_reading(reading, one.kind, one.spoke, found.state)[0]
+    return DoubtedReading(one, dict(getattr(reading, one.kind))[one.spoke], likely, shown)
 
 
 def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:
     """Errors of all tensions together, in unit or side; while there is one, single tensions are not tested."""
     reading = reading.in_newtons(wheel)
+    again = {spoke for spoke, _ in reading.tension} & reading.stands_at("tension")
+    if 2 * len(again) > len(reading.tension):
+        return ()  # most of them were read again, and stand
     return (*_unit(wheel, reading), *_swapped(wheel, reading))
 
 
@@ -131,7 +154,8 @@ def _unit(wheel: Wheel, reading: Reading) -> Iterator[OfAll]:
     elif middle > FAR_TOO_TIGHT:
         yield ManyTimes(middle)
     elif _near(middle):
-        light = tuple(spoke for spoke, share in ratio.items() if _near(share * KGF))
+        stands = reading.stands_at("tension")
+        light = tuple(spoke for spoke, share in ratio.items() if _near(share * KGF) and spoke not in stands)
         if light:
             yield SomeKgf(light)
 

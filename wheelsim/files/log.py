@@ -153,7 +153,7 @@ def keep_passes(path: str | Path, passes: Sequence[ToKeep]) -> Job:
         for k, one in enumerate(passes):
             entry = {"number": number + k, "planned": {key: turns_text(value) for key, value in one.turns.items()}}
             tables, new = added(tables, "pass", entry | ({"gauge_again": True} if one.gauge_again else {}), new)
-        return with_end(text, new), tables
+        return with_end(text, new, tidy=True), tables
 
     return rewritten(path, change)
 
@@ -182,7 +182,8 @@ def take_back(path: str | Path) -> TakenBack:
         last = job.passes[made[-1]].number if made else 0
         name = "reading" if job.last is not None and job.last.after_pass == last else "pass"
         if name == "pass" and not made:
-            raise _not_as_logged(path, "log", "nothing")
+            raise FileError([FileFault(str(path), "--take-back", "nothing was logged",
+                                       "expected a pass or a reading that wheelsim log wrote")])
         place = made[-1] if name == "pass" else len(job.readings) - 1
         entry = gone[name] = tables[name][place]
         starts = blocks(text, name)

@@ -19,7 +19,7 @@ from wheelsim.page.strip import Strip
 from wheelsim.page.table import Table, jobs_of, within
 from wheelsim.planning.plan_result import Plan
 from wheelsim.report.terminal.assess import learnt_lines
-from wheelsim.report.words.estimation import doubt_words
+from wheelsim.report.words.estimation import suspect_lines
 from wheelsim.report.words.measures import gap_words
 from wheelsim.report.words.planning import CAUTIONS
 from wheelsim.report.words.shared import no_stable_words
@@ -127,7 +127,8 @@ class BenchPage:
         self.verdict.clear()
         with self.verdict:
             ui.label(judged_words(self.seen)).classes("big")
-            for line in (*map(doubt_words, self.seen.suspects), *map(advice_words, self.seen.advice)):
+            suspects = suspect_lines(self.seen.suspects, self.seen.read_first)
+            for line in (*suspects, *map(advice_words, self.seen.advice)):
                 ui.label(line).classes("why")
             for line in learnt_lines(self.seen):
                 ui.label(f"Learnt: {line}.")

@@ -70,6 +70,7 @@ class Plan(Encoded):
     unmet: tuple[Quantity, ...] = ()
     assumed: tuple[Assumed, ...] = ()
     suspects: tuple[Doubt, ...] = ()
+    read_first: tuple[Doubt, ...] = ()
     advice: tuple[PlanAdvice, ...] = ()
     step: float
     target_dish: float

@@ -31,7 +31,7 @@ from wheelsim.planning.relaxed import relaxation
 from wheelsim.planning.singles import names_others
 from wheelsim.planning.solve import Settled, improve, nearly_least, quick, search_on, settle
 from wheelsim.planning.task import Task
-from wheelsim.planning.verdict import GaugeUnread, RimUnread, Status, verdict_of
+from wheelsim.planning.verdict import GaugeUnread, ReadFirst, RimUnread, Status, ToRead, verdict_of
 from wheelsim.planning.ways import Way, compare_ways
 from wheelsim.planning.what_first import before_all_passes, true_first
 from wheelsim.planning.whole_sides import SIDES_MEND, by_sides
@@ -103,6 +103,8 @@ class Planner:
         if self.gaugeless:
             # Nothing else tells the dish: turns for it, or a verdict that it is right, would be a guess.
             return self._to_be_read(GaugeUnread())
+        if self.told.read_first:
+            return self._to_be_read(ReadFirst(self.told.read_first))
         self.ways = compare_ways(self.state, self.task, self.limits)
         # Nothing is turned for the margin's sake alone: it is kept by what is turned for something else.
         wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.limits)} - self.unseen)
@@ -130,7 +132,7 @@ class Planner:
                                 unmet=tuple(wrong))
         return self._planned(found, relaxed.turns)
 
-    def _to_be_read(self, unread: GaugeUnread | RimUnread) -> Plan:
+    def _to_be_read(self, unread: ToRead) -> Plan:
         return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, bound=0.0, unread=unread)
 
     def _found(self, wrong: Sequence[str], relaxed: ProgrammeAnswer) -> Settled | None:
@@ -330,7 +332,7 @@ class Planner:
     def _result(self, status: Status, *, turns: Turns | None = None, after: View | None = None,
                 passes: tuple[PlannedPass, ...] = (), proven: bool = False, bound: float | None = None,
                 literal: FewestTurns | None = None, unmet: Sequence[Quantity] = (), advice: tuple[PlanAdvice, ...] = (),
-                blocking: tuple[Blocking, ...] = (), unread: GaugeUnread | RimUnread | None = None) -> Plan:
+                blocking: tuple[Blocking, ...] = (), unread: ToRead | None = None) -> Plan:
         verdict = verdict_of(status, self.before, after, turns, self.ways, self.limits, blocking,
                              unmet=unmet, read=self.read, aims=self.aims, unread=unread,
                              first=passes[0].side if passes else "right")
@@ -346,5 +348,5 @@ class Planner:
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
                     blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts,
                     advice=advice, step=self.work.step, target_dish=self.work.target_dish, limits=self.limits,
-                    aims=self.aims, label=self.label, outlook=ahead,
+                    aims=self.aims, label=self.label, outlook=ahead, read_first=self.told.read_first,
                     first=firsts(self.first, passes, gaugeless=self.gaugeless))

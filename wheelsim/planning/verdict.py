@@ -8,6 +8,7 @@ from typing import Literal, TypeAlias
 
 from wheelsim.arrays import Turns
 from wheelsim.encoded import Encoded
+from wheelsim.estimation.doubts import Doubt
 from wheelsim.measures.bounds import Bounds, broken, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands, View
@@ -33,6 +34,13 @@ class RimUnread:
     true: float  # of the places read, at least [m]
     limit: float  # [m]
     gauge_off: float  # what the wobble may set a gauge reading off by [m]
+
+
+@dataclass(frozen=True)
+class ReadFirst:
+    """What was read or logged is in doubt and decides what is turned; it is read again first."""
+
+    doubts: tuple[Doubt, ...]
 
 
 @dataclass(frozen=True)
@@ -123,7 +131,8 @@ class Move:
     tensions_read: bool = True
 
 
-Why: TypeAlias = GaugeUnread | RimUnread | NothingRead | LeaveIt | NoneFound | NoneExists | Move
+ToRead: TypeAlias = GaugeUnread | RimUnread | ReadFirst  # before anything is turned
+Why: TypeAlias = ToRead | NothingRead | LeaveIt | NoneFound | NoneExists | Move
 
 
 @dataclass(frozen=True, eq=False)
@@ -137,7 +146,7 @@ class Verdict(Encoded):
 
 def verdict_of(status: Status, before: View | None, after: View | None, turns: Turns | None, ways: Sequence[Way],
                limits: Bounds, blocking: Sequence[Blocking], *, unmet: Collection[Quantity] = (), read: bool = True,
-               aims: Bounds | None = None, unread: GaugeUnread | RimUnread | None = None,
+               aims: Bounds | None = None, unread: ToRead | None = None,
                first: Side = "right") -> Verdict:
     """Verdict on a finished plan.
 
@@ -155,7 +164,7 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
         Whether anything was read of the wheel.
     aims : Bounds, optional
         For how near to the usual tension the sides should end.
-    unread : GaugeUnread or RimUnread, optional
+    unread : GaugeUnread, RimUnread or ReadFirst, optional
         What must be read before anything is turned.
     first : "right" or "left"
         Flange of the first pass.

@@ -155,7 +155,9 @@ def best_plan(case: Case) -> tuple[Plan, Row | None]:
 
 def _reading(values: list[Floats], dish: float) -> Reading:
     lateral, radial, tension = (tuple((i + 1, float(v)) for i, v in enumerate(one)) for one in values)
-    return Reading("as it is", Gauge.showing(2 * dish), lateral, radial, tension)
+    # What the wheel is leaves nothing to doubt: a bend is one, not a false reading.
+    stands = frozenset(range(1, len(lateral) + 1))
+    return Reading("as it is", Gauge.showing(2 * dish), lateral, radial, tension, read_again=stands)
 
 
 def ending_of(work: HandedOver, reject: bool) -> Ending:

@@ -68,6 +68,10 @@ class Reading(Part):
         Spokes that were doubted, read again, and stand.
     shown : tuple of Shown
         What a tool showed of a tension in another unit; ``in_newtons`` works out the tensions.
+    gauge_again : bool
+        Whether the gauge was read twice, and showed the same.
+    twice : frozenset of (str, int)
+        Kind ("lateral", "radial", "tension") and spoke of what was read twice, and showed the same.
     """
 
     label: str = ""
@@ -81,6 +85,17 @@ class Reading(Part):
     after_pass: int | None = None
     read_again: frozenset[int] = frozenset()
     shown: tuple[Shown, ...] = ()
+    gauge_again: bool = False
+    twice: frozenset[tuple[str, int]] = frozenset()
+
+    def stands_at(self, kind: str) -> frozenset[int]:
+        """Spokes at which what was read of this kind ("lateral", "radial", "tension") was read again, and stands."""
+        return self.read_again | {spoke for name, spoke in self.twice if name == kind}
+
+    @property
+    def stands(self) -> frozenset[tuple[str, int]]:
+        """Kind and spoke of all that was read again, and stands."""
+        return frozenset((kind, spoke) for kind in ("lateral", "radial", "tension") for spoke in self.stands_at(kind))
 
     @property
     def by_tone(self) -> bool:

@@ -142,6 +142,30 @@ class RimLies:
 
 
 @dataclass(frozen=True)
+class ReadSpokeAgain:
+    """A reading that all else contradicts, and that would take something past its limit if it were true.
+
+    Attributes
+    ----------
+    kind : "tension", "lateral" or "radial"
+    spoke : int
+    value, likely : float
+        As read, and as all else says. [N, m]
+    stands : bool
+        Whether it was read again already.
+    past : tuple of Quantity
+        What it would take past its limit.
+    """
+
+    kind: str
+    spoke: int
+    value: float
+    likely: float
+    stands: bool
+    past: tuple[Quantity, ...]
+
+
+@dataclass(frozen=True)
 class ReadGauge:
     """Read the dish gauge next: no other tool measures the dish."""
 
@@ -193,4 +217,5 @@ class SlackAtTheGround:
 
 
 Advice: TypeAlias = (NoStableWheel | NotReadSince | SideUnknown | TurnSides | SidesHeld | RimLies | OddFirst | OddHeld
-                     | PutIn | Wobble | ReadGauge | ReadDial | ReadTensions | Bowed | LowerLimit | SlackAtTheGround)
+                     | PutIn | Wobble | ReadSpokeAgain | ReadGauge | ReadDial | ReadTensions | Bowed | LowerLimit
+                     | SlackAtTheGround)

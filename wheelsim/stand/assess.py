@@ -70,6 +70,7 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
                       usual=tuple(AgainstUsual(side, seen.mean[side], seen.usual[side], read) for side in SIDES),
                       stands=seen.stands(about(resolved(job.wheel, aims=True))) if read else None,
                       gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found),
+                      read_first=told.read_first,
                       doubted=frozenset(one.spoke for one in told.outliers if not isinstance(one, GaugeAstray)))
 
 

@@ -32,6 +32,8 @@ class Check(Encoded):
     likely: float  # mean over the drawn wheels
     sure: float  # share of the drawn wheels that are within the limit, 0 to 1
     some: bool = True  # False: nothing was read of it, so the status is "unknown"
+    doubted: tuple[int, ...] = ()  # spokes whose readings in doubt would take it past its limit, were they true
+    in_doubt: bool = False  # what must be read again first decides about it, so it can't be "within"
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,6 +115,8 @@ class Assessment(Encoded):
         Numbers of spokes at which a reading or a turn is in doubt.
     stands : Stands or None
         Overall tension by the sides' means; None where tensions were not read.
+    read_first : tuple of Doubt
+        Those of the suspects that decide what is turned: nothing is, until they are cleared by reading again.
     """
 
     wheel: str
@@ -131,3 +135,4 @@ class Assessment(Encoded):
     nipple_moves: tuple[float, float] | None = None
     doubted: frozenset[int] = frozenset()
     stands: Stands | None = None
+    read_first: tuple[Doubt, ...] = ()

@@ -5,8 +5,10 @@ from statistics import NormalDist
 import numpy as np
 
 from wheelsim.estimation.certainty import drawn_quantities, some_read, standard_deviations
+from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, GaugeUnexpected
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.known import Known
+from wheelsim.estimation.slips import PassAstray
 from wheelsim.measures.bounds import resolved, within
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
@@ -24,6 +26,7 @@ VERDICT_MARGINS = 1.3
 # Run-out with the places between spokes included gets its own check if it is larger by more than this. Own choice: one
 # division of a dial. [m]
 SEEN_BETWEEN = 0.05e-3
+OF_TENSION = (Quantity.SPREAD, Quantity.HIGHEST, Quantity.LOWEST)
 
 
 def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
@@ -44,7 +47,7 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     # Share of drawn wheels that may lie on the other side: the normal tail beyond so many standard deviations.
     tails = {key: NormalDist().cdf(-(1.0 if key is Quantity.GAP else VERDICT_MARGINS) * job.work.margin)
              for key in Quantity}
-    value = seen.values
+    value, unsettled = seen.values, _unsettled(told)
     out = []
 
     def add(name: str, key: Quantity, amount: float, limit: float, drawn_as: str, read_as: str,
@@ -58,14 +61,16 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
         inside, tail = bool(within(key, amount, limit)), tails[key]
         status: Judgement = ("within" if read[read_as] and inside and sure >= 1 - tail else
                              "outside" if some[read_as] and not inside and sure <= tail else "unknown")
-        if status == "within" and not_since.get(key):
+        doubted = _doubted(told, key, read_as, limit) if status == "within" else ()
+        if status == "within" and (not_since.get(key) or doubted or key in unsettled):
             status = "unknown"
         digits = 1 if unit == "N" else 3
         out.append(Check(name=name, spoke=spoke, value=rounded(amount * scale, digits),
                          limit=rounded(limit * scale, digits), unit=unit,
                          margin=rounded(sign * (limit - amount) * scale, digits),
                          sd=rounded(sd_of[drawn_as] * scale, digits), status=status, read=read[read_as],
-                         likely=rounded(shown.mean() * scale, digits), sure=rounded(sure, 3), some=some[read_as]))
+                         likely=rounded(shown.mean() * scale, digits), sure=rounded(sure, 3), some=some[read_as],
+                         doubted=doubted, in_doubt=key in unsettled))
 
     for key in (Quantity.GAP, Quantity.TRUE, Quantity.ROUND, Quantity.HIGHEST, Quantity.LOWEST):
         spoke = {Quantity.HIGHEST: high, Quantity.LOWEST: low}.get(key)
@@ -81,3 +86,25 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     add("right mean against half of buckling", Quantity.HIGHEST, seen.mean["right"],
         PRACTICAL_SHARE * buckling(state.wheel).tension, "right mean", Quantity.HIGHEST)
     return tuple(out)
+
+
+def _doubted(told: Known, key: Quantity, read_as: str, limit: float) -> tuple[int, ...]:
+    """Spokes whose readings, contradicted by all else, would take this quantity past its limit if they were true."""
+    out = []
+    for one in told.in_doubt:
+        side = next((side for side in SIDES if side == read_as), None)
+        amount = one.wheel.limited[key] if side is None else one.wheel.spread[side]
+        if not within(key, float(amount), limit):
+            out.append(one.spoke)
+    return tuple(sorted(set(out)))
+
+
+def _unsettled(told: Known) -> frozenset[Quantity]:
+    """Quantities of which nothing is "within" before what is in doubt was read again, whatever they come out at."""
+    out: set[Quantity] = set()
+    for one in told.read_first:
+        if isinstance(one, PassAstray | GaugeUnexpected | GaugeFarOff):
+            out.update((Quantity.GAP, *OF_TENSION))
+        elif not isinstance(one, DoubtedReading):
+            out.update(OF_TENSION)
+    return frozenset(out)

@@ -41,6 +41,7 @@ class Prediction(Encoded):
     found: Estimate  # of the wheel before
     target_dish: float  # plus right [m]
     unread: tuple[Quantity, ...] = ()  # of which not enough was read
+    read_first: tuple[Doubt, ...] = ()  # those of the suspects that are read again before anything is turned
 
     @cached_property
     def outlook(self) -> Outlook:
@@ -136,4 +137,4 @@ def predict(subject: Wheel | Job | Known, *, right: float | str = 0.0, left: flo
     return Prediction(wheel=job.wheel.name, turns=turns, before=was, after=now, assumed=found.assumed,
                       limits=resolved(job.wheel), untouchable=untouchable, warnings=_warnings(after),
                       suspects=told.doubts, found=found, target_dish=job.work.target_dish,
-                      unread=told.unread)
+                      unread=told.unread, read_first=told.read_first)

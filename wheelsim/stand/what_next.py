@@ -31,6 +31,7 @@ from wheelsim.stand.advice import (
     PutIn,
     ReadDial,
     ReadGauge,
+    ReadSpokeAgain,
     ReadTensions,
     RimLies,
     SidesHeld,
@@ -55,12 +56,13 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
     out: list[Advice] = []
     if told.unread_since:
         out.append(NotReadSince(told.unread_since))
+    out.extend(_again(told, found))
     out.extend(_of_spokes_and_sides(told, found, seen))
     wobble = _wobble(told, seen)
     if wobble:
         out.append(wobble)
     if told.log and not told.unread_since:
-        reading = _next_reading(told, found)
+        reading = None if told.read_first else _next_reading(told, found, seen)
         if reading:
             out.append(reading)
     bowed = seen.runout_between[Quantity.ROUND] - seen.round
@@ -74,6 +76,13 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
         load, spoke, _ = min(first_slack(wheel, side, tension, lever=lever, radial=radial) for side in SIDES)
         out.append(SlackAtTheGround(lever, radial, spoke, load, wheel.load.lateral))
     return tuple(out)
+
+
+def _again(told: Known, found: Estimate) -> list[Advice]:
+    """Readings to take again because of what they would mean if they were true."""
+    limits, target = resolved(told.job.wheel), told.job.work.target_dish
+    return [ReadSpokeAgain(one.kind, one.spoke, one.value, one.likely, one.stands, past) for one in told.in_doubt
+            if (past := one.breaks(found.state, limits, target))]
 
 
 def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advice]:
@@ -179,8 +188,8 @@ def _wobble(told: Known, seen: View) -> Wobble | None:
                   told.gauge is not None, dialled)
 
 
-def _next_reading(told: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTensions | None:
-    """The most useful next reading: a missing gauge or dial, else up to three spokes.
+def _next_reading(told: Known, found: Estimate, seen: View) -> ReadGauge | ReadDial | ReadTensions | None:
+    """The most useful next reading: a missing gauge or dial, else up to three spokes; what a plan waits for is first.
 
     The spokes are chosen greedily: each is the one whose reading reduces the summed variance of all tensions most
     (Kalman update of the covariance).
@@ -188,7 +197,7 @@ def _next_reading(told: Known, found: Estimate) -> ReadGauge | ReadDial | ReadTe
     read, wheel = told.read, told.job.wheel
     if not read[Quantity.GAP]:
         return ReadGauge()
-    if not read[Quantity.TRUE]:
+    if not read[Quantity.TRUE] or rim_unread(told, seen, saddle_error(wheel.rim.hole_angles, seen.state.edge)[0]):
         return ReadDial("lateral")
     done = {spoke for one in told.log for spoke, _ in one.reading.tension}
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]

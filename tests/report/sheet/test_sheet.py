@@ -17,7 +17,7 @@ import wheelsim
 from tests.report.sheet.jobs import write_jobs
 from wheelsim.cli import run
 from wheelsim.planning.highs import EFFORT_A_SECOND, Watch
-from wheelsim.report.sheet.blocks import PAPERS
+from wheelsim.report.sheet.blocks import PAPERS, Card, Tick
 from wheelsim.report.sheet.font import text_width
 from wheelsim.report.sheet.job_sheet import job_sheet
 from wheelsim.report.sheet.layout import FOOT, pages
@@ -270,3 +270,21 @@ def test_same_bytes_in_another_process(files, tmp_path, kind):
     assert found.returncode == 0
     assert found.stdout == ""
     assert here.read_bytes() == there.read_bytes()
+
+
+@pytest.mark.parametrize(("read", "ticked"), [(True, True), (False, False)])
+def test_what_was_asked_for_after_a_pass_stays_once_it_is_made(files, tmp_path, read, ticked):
+    """The gauge again, ticked where it was read after the pass, else open; to settle and read, where nothing was."""
+    text = files["half"].read_text().replace("planned = true", "planned = true\ngauge_again = true", 1).replace(
+        'left = "-1/4" }\nplanned', 'right = "1/8", left = "-1/8" }\nplanned', 1)
+    if not read:
+        start = text.index('[[reading]]\nlabel = "after pass 1"')
+        text = text[:start] + text[text.index("[[pass]]", start):]
+    path = tmp_path / "job.toml"
+    path.write_text(text)
+    (tmp_path / "dished-rear-wheel.toml").write_text((files["half"].parent / "dished-rear-wheel.toml").read_text())
+    card = next(block for block in job_sheet(record(wheelsim.read_job(path))).blocks
+                if isinstance(block, Card) and block.blocks[0].head == "Pass 1, made.")
+    asked = {one.text: one.done for one in card.blocks[1:] if isinstance(one, Tick)}
+    assert asked[GAUGE_AGAIN] is ticked
+    assert [done for words, done in asked.items() if words.startswith("Settle")] == ([] if read else [False])

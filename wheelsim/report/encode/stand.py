@@ -51,7 +51,7 @@ def _assessment(told: Assessment) -> dict[str, Any]:
 @encode.register
 def _check(told: Check) -> dict[str, Any]:
     """``value``, ``limit``, ``margin``, ``sd`` and ``likely`` are in ``unit``."""
-    return vars(told).copy()
+    return {**vars(told), "doubted": list(told.doubted)}
 
 
 @encode.register

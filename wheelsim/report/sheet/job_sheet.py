@@ -25,7 +25,7 @@ from wheelsim.report.sheet.blocks import (
 )
 from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
-from wheelsim.report.words.estimation import assumed_words, doubt_words
+from wheelsim.report.words.estimation import SUSPECT, assumed_words, suspect_lines
 from wheelsim.report.words.measures import gap_words, limit_words
 from wheelsim.report.words.passes import GAUGE_AGAIN, SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
@@ -57,8 +57,9 @@ def _blocks(told: Record) -> Iterator[Block]:
     yield Ticks(EYE_CHECKS)
     yield Text(" \N{BULLET} ".join(CAUTIONS), "\N{BULLET}")
     yield Heading("What to do" if told.to_make else "What was found")
-    for line in map(doubt_words, told.assessment.suspects):
-        yield Text(f"{line}{'' if line.endswith('?') else '.'} Read that again before you turn anything.", "Suspect:")
+    for line in suspect_lines(told.assessment.suspects, told.assessment.read_first):
+        head, colon, rest = line.partition(": ")
+        yield Text(rest, f"{head}{colon.strip()}") if head == SUSPECT else Text(line)
     yield from _verdict(told)
     yield from _found(told)
     yield from _passes(told)
@@ -203,6 +204,12 @@ def _made_pass(told: Record, made: MadePass) -> Iterator[Block]:
         yield Text(_turned_words(told.wheel, made.planned), "It was planned otherwise:")
     if made.read is not None and made.read.view is not None:
         yield Text(_once_words(made.read), "Read after it:")
+    # What was asked for after it stays in the record: the gauge ticked where it was read; to settle where nothing was
+    # read since, for no reading tells that pairs were squeezed.
+    if (made.turned > 0).any() and made.read is None:
+        yield Tick(f"Settle: {SQUEEZE}.")
+    if made.gauge_again:
+        yield Tick(GAUGE_AGAIN, done=made.read is not None and made.read.read[Quantity.GAP])
 
 
 def _once_words(once: VisitView) -> str:

@@ -33,6 +33,7 @@ class MadePass:
     turned: Turns  # (n,) [turn]
     planned: Turns | None  # (n,) what was planned, if known and different [turn]
     read: VisitView | None  # what was read after it, before the next pass
+    gauge_again: bool = False  # whether the plan asked for the gauge after it
 
 
 @dataclass(frozen=True, eq=False)
@@ -152,7 +153,7 @@ def _made(one: Pass, job: Job, visits: Sequence[VisitView]) -> MadePass:
     planned = _sum([one.planned], n) if isinstance(one.planned, tuple) else None
     read = [visit for visit in visits if getattr(visit, "after_pass", None) == one.number and any(visit.read.values())]
     return MadePass(one.number, turned, planned if planned is not None and (planned != turned).any() else None,
-                    read[-1] if read else None)
+                    read[-1] if read else None, one.gauge_again)
 
 
 def _planned_end(received: View | None, passes: Sequence[Pass], job: Job) -> View | None:

@@ -8,7 +8,7 @@ from rich.table import Table
 from wheelsim.files.errors import one_line
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.terminal.shared import columns_table, print_assumed, print_suspects
-from wheelsim.report.words.shared import signed_gap
+from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.report.words.stand import EYE_CHECKS, NOT_ENOUGH, NOT_READ, advice_words, judged_words
 from wheelsim.stand.assessment import Assessment, Check, VisitView
 from wheelsim.units import MM
@@ -23,7 +23,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     for line in EYE_CHECKS:
         console.print(f"  {line}")
     console.print(f"\n{judged_words(found)}\n")
-    print_suspects(found.suspects, console)
+    print_suspects(found.suspects, found.read_first, console)
     if found.view is None:
         for line in map(advice_words, found.advice):
             console.print(f"{line}.")
@@ -68,7 +68,14 @@ def _check_cells(check: Check, target_dish: float) -> list[str]:
     known = check.read or check.status == "outside"
     return [name, "" if check.spoke is None else str(check.spoke), f"{check.value:.{digits}f}",
             f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", limit, check.unit, f"{check.margin:+.{digits}f}",
-            STATUS_WORDS[check.status], _sure(check.sure) if known else NOT_ENOUGH]
+            STATUS_WORDS[check.status], _doubt(check) or (_sure(check.sure) if known else NOT_ENOUGH)]
+
+
+def _doubt(check: Check) -> str:
+    """Which reading decides about a check, or that one does; none where no reading in doubt does."""
+    if check.doubted:
+        return f"{spokes_words(check.doubted)} in doubt"
+    return "in doubt" if check.in_doubt and check.status == "unknown" and check.read else ""
 
 
 def _from_target(gap: float, target_dish: float) -> str:

@@ -35,7 +35,7 @@ def tell_plan(plan: Plan, console: Console, rule: RuleResult | None = None, *, f
     if plan.before is not None:
         console.print(_made_for(plan.before.wheel))
     console.print(f"\n{verdict_words(plan.verdict)}\n")
-    print_suspects(plan.suspects, console)
+    print_suspects(plan.suspects, plan.read_first, console)
     if plan.ways:
         console.print(_ways(plan))
         console.print()

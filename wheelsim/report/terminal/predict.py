@@ -23,7 +23,7 @@ def tell_prediction(result: Prediction, console: Console) -> None:
     """Print a prediction."""
     wheel = result.before.state.wheel
     console.print(one_line(result.wheel))
-    print_suspects(result.suspects, console)
+    print_suspects(result.suspects, result.read_first, console)
     console.print(f"Turns (plus tightens): {turns_words(wheel, result.turns)}\n")
     console.print(comparison(result.before, result.after))
     _outside(result.after, result.limits, console)

@@ -13,7 +13,7 @@ from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.outlook import Outlook
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
-from wheelsim.report.words.estimation import assumed_words, chance_words, check_words, doubt_words
+from wheelsim.report.words.estimation import assumed_words, chance_words, check_words, suspect_lines
 from wheelsim.report.words.shared import spokes_words
 from wheelsim.units import MM, turns_text
 from wheelsim.wheel.parts import SIDES, Wheel
@@ -80,12 +80,15 @@ def turns_words(wheel: Wheel, turns: Turns) -> str:
     return "; ".join(parts).replace("but for; ", "but for ") or "none"
 
 
-def print_suspects(suspects: Sequence[Doubt], console: Console) -> None:
-    """Print readings and turns in doubt; called before anything that depends on them."""
-    for line in map(doubt_words, suspects):
-        console.print(f"Suspect: {line}{'' if line.endswith('?') else '.'}")
+def print_suspects(suspects: Sequence[Doubt], first: Sequence[Doubt], console: Console) -> None:
+    """Print readings and turns in doubt; called before anything that depends on them.
+
+    ``first``: those that are read again before anything is turned.
+    """
+    for line in suspect_lines(suspects, first):
+        console.print(line)
     if suspects:
-        console.print("Read that again before you turn anything.\n")
+        console.print()
 
 
 def print_outlook(ahead: Outlook, console: Console, unread: Collection[Quantity], numbers: Sequence[int] = ()) -> None:

@@ -16,6 +16,7 @@ from wheelsim.estimation.assumed import (
 from wheelsim.estimation.doubts import (
     Doubt,
     DoubtedReading,
+    GaugeFarOff,
     GaugeUnexpected,
     KgfAsNewtons,
     ManyTimes,
@@ -25,14 +26,18 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.expected import Slip, Unexpected
+from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
 from wheelsim.estimation.outlook import Outlook
+from wheelsim.estimation.slips import PassAstray, PassSlip
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.words.measures import limit_words
 from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
+TENFOLD = 5.0  # own choice: from so many times what all else says on, a point is asked about
+SUSPECT = "Suspect"
 HARDLY = 0.35  # own choice: a nipple that moved by less than this share of the turn logged "hardly" moved
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
 READING: dict[str, str] = {"tension": "tension", "lateral": "lateral dial", "radial": "radial dial"}
@@ -76,21 +81,33 @@ def doubt_words(one: Doubt) -> str:
             return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
                     f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
                     f"distances, the meter on these spokes, the numbering{gauge}")
+        case GaugeFarOff(read):
+            return (f"the gauge shows {signed_gap(read)}, more than any wheel that is brought in: is there a point "
+                    "missing, or another unit?")
+        case GaugeUnexpected(read, expected, True):
+            return (f"the gauge shows {signed_gap(read)}, read twice, where {signed_gap(expected)} was expected after "
+                    "what was turned: the pass can't be as it is logged. What was turned otherwise? The gauge is taken "
+                    "as it stands")
         case GaugeUnexpected(read, expected):
             return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
                     "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
                     "written? Was the pass turned as it is logged? Until then what it shows is taken as true")
-        case DoubtedReading(outlier, value, shown):
+        case DoubtedReading(outlier, value, likely, shown):
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
-            said = f"{value:.0f} N{typed}" if outlier.kind == "tension" else f"{value / MM:.2f} mm"
-            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {said}, is "
-                    f"{'higher' if outlier.higher else 'lower'} than all else says: read it again")
+            said, else_says = (f"{one:.0f} N" if outlier.kind == "tension" else f"{one / MM:.2f} mm"
+                               for one in (value, likely))
+            point = f"; all else says {else_says}: is there a point missing?" if abs(likely) < abs(value) / TENFOLD \
+                else ""
+            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {said}{typed}, is "
+                    f"{'higher' if outlier.higher else 'lower'} than all else says: read it again{point}")
         case NewKink(spoke, direction, height):
             return (f"the rim has a bend at spoke {spoke} that was not there before, {abs(height) / MM:.1f} mm "
                     f"{TOWARD[direction][height > 0]}, and nothing turned explains it: look for a crack there, and if "
                     "there is one, stop")
         case TurnedOtherwise():
             return _turned(one)
+        case PassAstray():
+            return _pass_astray(one)
         case KgfAsNewtons(lowest, highest):
             return (f"all tensions lie between {lowest:.0f} and {highest:.0f} N: is this kgf? (tension_kgf takes "
                     "kilograms)")
@@ -108,6 +125,34 @@ def doubt_words(one: Doubt) -> str:
                     "numbering off by one?")
 
 
+def read_again_words(one: Doubt) -> str:
+    """What is read again where this is in doubt, in a few words."""
+    match one:
+        case PassAstray(number):
+            return f"gauge and some tensions of both sides (pass {number} can't be as it is logged)"
+        case GaugeUnexpected(_, _, True):
+            return "some tensions of both sides (the pass can't be as it is logged)"
+        case GaugeUnexpected() | GaugeFarOff():
+            return "the gauge"
+        case DoubtedReading(outlier):
+            return f"the {READING[outlier.kind]} at spoke {outlier.spoke}"
+    return "the tensions"
+
+
+def suspect_lines(suspects: Sequence[Doubt], first: Collection[Doubt]) -> list[str]:
+    """A line for each, and what comes of them: what is read, or looked at, before anything is turned."""
+    lines = [f"{SUSPECT}: {words}{'' if words.endswith('?') else '.'}" for words in map(doubt_words, suspects)]
+    if first:
+        lines.append("Read that again before you turn anything, and log it: what shows the same twice stands.")
+    elif any(isinstance(one, NewKink | TurnedOtherwise) for one in suspects):
+        lines.append("Look at that before you turn anything.")
+    elif any(isinstance(one, DoubtedReading) for one in suspects):
+        lines.append("Read that again as you go: true or not, it changes little of what is turned.")
+    elif suspects:
+        lines.append("See to that before the wheel is signed off.")
+    return lines
+
+
 def unexpected_words(one: Unexpected) -> str:
     """What is far from what was expected, by how much, and what slip would explain it; without a full stop."""
     times = f"{one.deviations:.0f} standard deviations off"
@@ -120,6 +165,16 @@ def unexpected_words(one: Unexpected) -> str:
         what = (f"{READING[one.tool]}: {where} {one.read / MM:.2f} mm read, "
                 f"{one.low / MM:.2f} to {one.high / MM:.2f} mm expected")
     return f"{what} ({times}): {_slip_words(one)}"
+
+
+def large_turn_words(one: LargeTurn) -> str:
+    """That a turn is larger than is given in one pass, and what may have been meant; a full sentence."""
+    where = f"every {one.side} spoke" if one.side else f"spoke {one.spoke}"
+    which = f"pass {one.number}: " if one.number else ""
+    more = f"far more than the {turns_text(one.planned, signed=True)} planned" if one.planned is not None else \
+        "more than is turned in one pass"
+    meant = " Is it as turned?" if one.meant is None else f" Was it {turns_text(one.meant, signed=True)}?"
+    return f"{which}{where} {turns_text(one.turns, signed=True)} turns, {more}.{meant}"
 
 
 def _slip_words(one: Unexpected) -> str:
@@ -157,6 +212,28 @@ def check_words(ahead: Outlook, numbers: Sequence[int], unread: Collection[Quant
         return ""
     return (f" Read again after pass {numbers[k - 1]} and planned anew from there: "
             f"{100 * ahead.with_check[k - 1]:.0f} in 100.")
+
+
+def _way(turns: float) -> str:
+    """``1/4 looser``."""
+    return f"{turns_text(abs(turns))} {'tighter' if turns > 0 else 'looser'}"
+
+
+def _pass_astray(one: PassAstray) -> str:
+    """What a pass is logged as, and as what it would fit; how to put it right."""
+    where = f" on the {one.side}" if one.side else ""
+    logged = f"pass {one.number} is logged as {_way(one.logged)}{where}, and what was read after it contradicts that"
+    right = (f"its turns under number = {one.number} in the job file, or wheelsim log JOB --take-back and log them "
+             "again")
+    if one.slip is None or one.fits is None:
+        return (f"{logged} whatever slip is thought of: read gauge and some tensions of both sides again, and see what "
+                f"was turned ({right})")
+    if one.slip is PassSlip.NOT_MADE:
+        return f"{logged} and fits if nothing was turned. Taken so until it is put right: {right}"
+    fits = _way(one.fits) + (f" on the {OTHER[one.side]}" if one.side and one.slip is PassSlip.OTHER_SIDE else "")
+    why = {PassSlip.OTHER_WAY: "plus for minus, or the reverse", PassSlip.OTHER_SIDE: "one side for the other"}.get(
+        one.slip, f"{turns_text(abs(one.logged))} for {turns_text(abs(one.fits))}")
+    return f"{logged} and fits {fits}: {why}? Taken as {fits} until it is put right: {right}"
 
 
 def _turned(one: TurnedOtherwise) -> str:

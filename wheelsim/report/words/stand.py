@@ -7,8 +7,9 @@ from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import Stands
 from wheelsim.planning.notes import Hold
 from wheelsim.planning.stands_out import OddSpoke
+from wheelsim.report.words.estimation import READING
 from wheelsim.report.words.held import holds_words
-from wheelsim.report.words.measures import lower_limit_words
+from wheelsim.report.words.measures import limit_words, lower_limit_words
 from wheelsim.report.words.shared import new_spokes_words, no_stable_words, spokes_words
 from wheelsim.report.words.what_first import wobble_words
 from wheelsim.stand.advice import (
@@ -22,6 +23,7 @@ from wheelsim.stand.advice import (
     PutIn,
     ReadDial,
     ReadGauge,
+    ReadSpokeAgain,
     ReadTensions,
     RimLies,
     SidesHeld,
@@ -43,6 +45,7 @@ EYE_CHECKS = (
 )
 JUDGED: dict[Judgement, str] = {"within": "Within its limits", "outside": "Outside its limits",
                                 "unknown": "Can't tell: what was read is not enough, or too near a limit"}
+IN_DOUBT = "Can't tell: what was read is in doubt, and decides"
 NOT_ENOUGH = "not enough read"
 NOT_READ = "not read"
 STANDS = {Stands.SLACK: "the wheel is slack", Stands.TIGHT: "the wheel is tight",
@@ -54,6 +57,8 @@ PASSED = {Quantity.HIGHEST: "its highest spoke is past its limit", Quantity.LOWE
 def judged_words(found: Assessment) -> str:
     """The verdict, and that the wheel is slack or tight where it is, in one sentence."""
     words, how = JUDGED[found.verdict], off_usual_words(found)
+    if found.verdict == "unknown" and any(check.doubted or check.in_doubt for check in found.checks):
+        words = IN_DOUBT
     if not how:
         return f"{words}."
     if found.verdict == "unknown":
@@ -98,6 +103,8 @@ def advice_words(one: Advice) -> str:
                     "again before anything else is turned")
         case Wobble():
             return wobble_words(one)
+        case ReadSpokeAgain():
+            return _read_again(one)
         case ReadGauge():
             return "next, read the gauge: nothing else tells the dish"
         case ReadDial("lateral"):
@@ -116,6 +123,18 @@ def advice_words(one: Advice) -> str:
             weight = f" under {radial:.0f} N of wheel load" if radial else ", no wheel load stated"
             return (f"from the side at the ground, {lever / MM:.0f} mm outside the rim's section{weight}, spoke "
                     f"{spoke} is the first to go slack, at {load:.0f} N (stated side load {stated:.0f} N; not a limit)")
+
+
+def _read_again(one: ReadSpokeAgain) -> str:
+    value, likely = (f"{value:.0f} N" if one.kind == "tension" else f"{value / MM:.2f} mm"
+                     for value in (one.value, one.likely))
+    what = f"the {READING[one.kind]} at spoke {one.spoke}"
+    past = ", ".join(map(limit_words, one.past))
+    if one.stands:
+        return (f"{what} was read again and stands at {value}, where all else says {likely}: that would be past the "
+                f"limit in {past}; see why before the wheel is signed off")
+    return (f"read {what} again before anything else: if {value} is true it is past the limit in {past} (all else says "
+            f"{likely}); log it, and what shows the same twice stands")
 
 
 def _rim_lies(one: RimLies) -> str:

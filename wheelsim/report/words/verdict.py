@@ -12,11 +12,13 @@ from wheelsim.planning.verdict import (
     NoneExists,
     NoneFound,
     NothingRead,
+    ReadFirst,
     Reason,
     RimUnread,
     Verdict,
 )
 from wheelsim.planning.ways import Way
+from wheelsim.report.words.estimation import read_again_words
 from wheelsim.report.words.instruction import Clause, clauses_of
 from wheelsim.report.words.passes import way_words
 from wheelsim.report.words.shared import no_stable_words, spokes_words
@@ -35,6 +37,9 @@ def verdict_words(told: Verdict) -> str:
             gauge = f": a gauge reading may be off by {gauge_off / MM:.2f} mm for it" if gauge_off else ""
             return (f"The rim is out of true by {true / MM:.2f} mm or more (limit {limit / MM:.2f} mm){gauge}, and the "
                     "dial was read at too few places to true it by. Read the dial all round before anything is turned.")
+        case ReadFirst(doubts):
+            what = ", ".join(dict.fromkeys(map(read_again_words, doubts)))
+            return f"Before anything is turned, read again and log: {what}. What is turned hangs on it."
         case NothingRead():
             return ("Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to "
                     "do.")

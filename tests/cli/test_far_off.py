@@ -1,0 +1,89 @@
+"""What is typed far off is told at once: turns larger than a hand gives, readings far from what was expected."""
+
+import json
+import shutil
+
+import pytest
+
+from wheelsim.cli.app import run
+from wheelsim.files.log import ToKeep, keep_passes
+from wheelsim.files.reader import read_job, sample_path
+
+KEYS = {"name", "pass", "spoke", "read", "expected", "unit", "deviations", "slip", "said"}
+
+
+@pytest.fixture
+def job(tmp_path):
+    for name in ("dished-rear.toml", "dished-rear-wheel.toml"):
+        shutil.copy(sample_path(name), tmp_path / name)
+    return tmp_path / "dished-rear.toml"
+
+
+def test_three_turns_for_three_quarters(job, capsys):
+    """At once, in one line with how to take it back; again when the job is read, until something is read after it."""
+    before = job.read_bytes()
+    assert run(["log", str(job), "--turned", "left=-3"]) == 0
+    said = capsys.readouterr().err.splitlines()
+    assert said == [f"Pass 1: every left spoke -3 turns, more than is turned in one pass. Was it -3/4? Kept as typed; "
+                    f"wheelsim log {job} --take-back takes it off."]
+    run(["assess", str(job)])
+    assert f"warning: {job}: pass 1: every left spoke -3 turns" in capsys.readouterr().err
+    assert run(["log", str(job), "--take-back"]) == 0
+    assert job.read_bytes() == before
+
+
+@pytest.mark.parametrize("turned", ["left=-1/4", "7=1 1/2", "left=-3/4"])
+def test_what_a_hand_turns_is_not_told(job, turned, capsys):
+    assert run(["log", str(job), "--turned", turned]) == 0
+    run(["assess", str(job)])
+    assert capsys.readouterr().err == ""
+
+
+def test_far_beyond_what_was_planned(job, capsys):
+    keep_passes(job, [ToKeep({"left": -0.25})])
+    assert run(["log", str(job), "--turned", "left=-3/4", "--json"]) == 0
+    one, = json.loads(capsys.readouterr().out)["unexpected"]
+    assert set(one) >= KEYS
+    assert (one["name"], one["pass"], one["side"], one["read"], one["expected"]) == ("turns", 2, "left", -0.75, -0.25)
+    assert "far more than the -1/4 planned" in one["said"]
+
+
+def test_a_pass_that_the_gauge_contradicts(job, capsys):
+    """The pass is named, not the gauge; for programs as a record with its sentence."""
+    assert run(["log", str(job), "--turned", "left=-3", "--gauge", "right 0.2 feet", "--json"]) == 0
+    said = capsys.readouterr()
+    one, = json.loads(said.out)["unexpected"]
+    assert set(one) >= KEYS
+    assert (one["name"], one["pass"], one["read"], one["expected"], one["unit"], one["slip"]) == \
+        ("pass", 1, -3.0, -0.75, "turn", "quarters")
+    assert "log JOB" not in said.err
+    assert f"wheelsim log {job} --take-back" in said.err
+    run(["assess", str(job)])
+    told = capsys.readouterr()
+    assert "Suspect: pass 1 is logged as 3 looser on the left" in told.out
+    assert "3 for 3/4?" in told.out
+    assert told.err == ""
+
+
+def test_a_gauge_far_off_as_a_record(job, capsys):
+    assert run(["log", str(job), "--gauge", "left 2.9 hub", "--json"]) == 0
+    one, = json.loads(capsys.readouterr().out)["unexpected"]
+    assert set(one) == KEYS
+    assert (one["name"], one["spoke"], one["read"], one["unit"], one["slip"]) == \
+        ("gauge", None, 2.9, "mm", "the other way")
+    low, high = one["expected"]
+    assert low < -3.0 < high < 0
+    assert one["deviations"] > 4
+    assert "set on the other face" in one["said"]
+
+
+def test_at_the_terminal_it_is_asked_about(job, capsys, monkeypatch):
+    given = iter(["left=-3", "n", "left=-3/4", "", "", "", ""])
+    asked = []
+    monkeypatch.setattr("typer.prompt", lambda question, **_: (asked.append(question), next(given))[1])
+    monkeypatch.setattr("sys.stdin", type("Terminal", (), {"isatty": lambda _: True})())
+    assert run(["log", str(job)]) == 0
+    assert next(given, None) is None
+    assert sum("Was it -3/4?" in one for one in asked) == 1
+    assert {turns for one in read_job(job).passes for _, turns in one.turns} == {-0.75}
+    assert capsys.readouterr().err == ""

@@ -1,0 +1,77 @@
+"""One place typed tenfold is named as that, and neither bends the rim nor turns nipples."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.estimation.test_slips import WHEEL, worked
+from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff
+from wheelsim.estimation.expected import unexpected
+from wheelsim.estimation.known import Known
+from wheelsim.job.job import Job, Work
+from wheelsim.job.visits import visits
+from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Reading
+from wheelsim.report.words.estimation import doubt_words
+
+
+def with_dial(job, spoke, mm):
+    pairs = dict(job.last.lateral) | {spoke: mm * 1e-3}
+    return replace(job, readings=(*job.readings[:-1], replace(job.last, lateral=tuple(pairs.items()))))
+
+
+@pytest.mark.parametrize("first", [False, True])
+def test_a_dial_typed_tenfold(first):
+    """6 mm for 0.6, after a pass and as received: a false reading, no bend, no nipple, no other place."""
+    job, truth = worked("left", -0.5, -0.5)
+    if first:
+        job = replace(job, readings=job.readings[:1], passes=())
+    job = with_dial(job, 7, 6.0)
+    told = Known(job)
+    one, = told.doubts
+    assert isinstance(one, DoubtedReading)
+    assert (one.outlier.kind, one.outlier.spoke, one.outlier.higher) == ("lateral", 7, True)
+    assert "is there a point missing?" in doubt_words(one)
+    assert told.pass_astray is None
+    assert told.read_first == (one,)
+    assert abs(one.likely) < 1e-3
+    if not first:
+        assert told.found.state.tension == pytest.approx(truth.tension, rel=0.2)
+
+
+def test_its_place_read_again_is_put_in():
+    """A single place read again stands among the others, by their zero."""
+    job = with_dial(worked("left", -0.5, -0.5)[0], 7, 6.0)
+    again = replace(job, readings=(*job.readings, Reading(lateral=((7, 0.3e-3),), after_pass=1)))
+    merged = visits(again)[-1].reading
+    assert dict(merged.lateral) == dict(job.last.lateral) | {7: 0.3e-3}
+    assert merged.stands == frozenset()
+    assert not any(isinstance(one, DoubtedReading) and one.value > 1e-3 for one in Known(again).doubts)
+
+
+def test_the_same_again_stands():
+    """Six millimetres read twice are a bend: at that place alone (its neighbours are doubted then), or all round."""
+    job = with_dial(worked("left", -0.5, -0.5)[0], 7, 6.0)
+    for pairs in (((7, 6.05e-3),), tuple((spoke, mm + 1e-3) for spoke, mm in job.last.lateral)):
+        again = replace(job, readings=(*job.readings, Reading(lateral=pairs, after_pass=1)))
+        told = Known(again)
+        assert ("lateral", 7) in told.log[-1].reading.stands
+        assert ("tension", 7) not in told.log[-1].reading.stands
+        assert ("lateral", 7) not in {(one.outlier.kind, one.outlier.spoke) for one in told.read_first}
+        assert told.read_first == () or len(pairs) == 1
+        assert np.ptp(told.found.state.edge) > 3e-3
+
+
+def test_a_first_gap_that_no_wheel_has():
+    """30 mm for 3.0: doubted at once, and until it is read again; no wheel for an off-centre frame is."""
+    def job(gap, **work):
+        return Job(WHEEL, (Reading(gauge=Gauge.showing(gap), after_pass=0),), Work(**work))
+
+    told = Known(job(30e-3))
+    assert told.doubts == told.read_first == unexpected(told.job) == (GaugeFarOff(30e-3),)
+    assert "is there a point missing" in doubt_words(told.doubts[0])
+    assert Known(job(8e-3)).doubts == ()
+    assert Known(job(16e-3, target_dish=8e-3)).doubts == ()
+    again = replace(told.job, readings=(*told.job.readings, Reading(gauge=Gauge.showing(3e-3), after_pass=0)))
+    assert Known(again).doubts == ()

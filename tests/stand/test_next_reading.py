@@ -1,0 +1,49 @@
+"""What assess asks to be read next is what a plan waits for."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from tests.wheels import dished, side_turns
+from wheelsim import Stand
+from wheelsim.job.job import Job
+from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.planning.verdict import GaugeUnread, RimUnread
+from wheelsim.readings.simulated import Tools
+from wheelsim.stand.advice import ReadDial, ReadGauge, ReadTensions
+
+WHEEL = dished()
+
+
+def asked(uneven, spokes=range(1, 33), gauge=True):
+    """A rear off centre, read by the gauge, the dial's highest and lowest place and some tensions."""
+    rng = np.random.default_rng(5)
+    found = Tools.with_errors(rng).everything(
+        equilibrium(WHEEL, rng.normal(0, uneven, WHEEL.n) + side_turns(WHEEL, left=0.4)))
+    dial = sorted(found.lateral, key=lambda one: one[1])
+    reading = replace(found, lateral=(dial[0], dial[-1]), extremes=frozenset({"lateral"}), radial=(),
+                      tension=tuple(one for one in found.tension if one[0] in spokes))
+    stand = Stand(Job(WHEEL, (reading if gauge else replace(reading, gauge=None),)))
+    nexts = [one for one in stand.assess().advice if isinstance(one, ReadDial | ReadGauge | ReadTensions)]
+    return nexts, stand.plan(effort=0.5, seconds=60).verdict
+
+
+@pytest.mark.parametrize("spokes", [range(1, 33), (1, 2, 9, 10, 17, 18), ()])
+def test_only_the_ends_of_a_dial_on_a_rim_out_of_true(spokes):
+    """Before more tensions, and before the other dial: the dial all round, as the plan says."""
+    nexts, verdict = asked(0.3, spokes)
+    assert nexts == [ReadDial("lateral")]
+    assert isinstance(verdict.why, RimUnread)
+
+
+def test_no_gauge():
+    nexts, verdict = asked(0.3, gauge=False)
+    assert nexts == [ReadGauge()]
+    assert isinstance(verdict.why, GaugeUnread)
+
+
+def test_a_rim_that_is_true_enough_waits_for_no_dial():
+    nexts, verdict = asked(0.05, (1, 2, 9, 10, 17, 18))
+    assert [type(one) for one in nexts] == [ReadTensions]
+    assert verdict.action != "read"

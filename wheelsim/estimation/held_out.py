@@ -1,0 +1,63 @@
+"""Readings so far off that the estimate is made without them: 6 mm typed for 0.6 would else bend the rim.
+
+They are named as doubtful like all others, and what they would mean if they were true is told.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.outliers import OneReading, outliers
+from wheelsim.job.job import Job
+from wheelsim.job.visits import Visit
+from wheelsim.mechanics.structure import Unstable
+
+# Standard deviations from which a reading is left out. Own choice: a sound one is never so far off, and a nearer one
+# does little harm in the estimate.
+GROSS = 8.0
+MOST = 3  # readings left out at most; with more the whole reading is in doubt: own choice
+
+
+@dataclass(frozen=True, eq=False)
+class Without:
+    """The readings left out, and the log and the estimate without them."""
+
+    held: tuple[OneReading, ...]
+    log: tuple[Visit, ...]
+    found: Estimate
+
+
+def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Collection[tuple[str, int]]) -> Without:
+    """The log and the estimate without those single readings of the last visit that are grossly off.
+
+    Parameters
+    ----------
+    job : Job
+    log : sequence of Visit
+        All tensions in newtons.
+    found : Estimate
+        From that log.
+    stands : collection of (str, int)
+        Kind and spoke of what was read again; it stays.
+    """
+    out = Without((), tuple(log), found)
+    while len(out.held) < MOST:
+        worst = next(iter(outliers(out.found, stands)), None)
+        if not isinstance(worst, OneReading) or worst.deviations < GROSS:
+            break
+        other = left_out(out.log, worst)
+        try:
+            then = estimate(job.wheel, other[-1].reading, job.errors, other[:-1])
+        except Unstable:
+            break
+        out = Without((*out.held, worst), other, then)
+    return out
+
+
+def left_out(log: Sequence[Visit], one: OneReading) -> tuple[Visit, ...]:
+    """The log without a reading of its last visit."""
+    reading = log[-1].reading
+    lateral, radial, tension = (
+        tuple(pair for pair in getattr(reading, kind) if kind != one.kind or pair[0] != one.spoke)
+        for kind in ("lateral", "radial", "tension"))
+    return (*log[:-1], replace(log[-1], reading=replace(reading, lateral=lateral, radial=radial, tension=tension)))
