@@ -1,7 +1,9 @@
 """Settings that must precede the first import of numpy; how the tests are spread over the cores."""
 
+import gc
 import os
 import sys
+from itertools import islice
 
 import pytest
 
@@ -11,11 +13,14 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
-# What takes longest comes first, so that at the end no worker sits alone with one of them; then what waits for a
-# browser, while other workers compute.
-FIRST = ("page/test_new_wheel", "test_fewest_against_rule", "test_spoilt_files_by_the_reader", "test_evidence",
-         "test_what_a_pass_teaches", "test_sound_files_of_wild", "test_json_is_clean_while",
-         "test_each_fewest_is_fewest", "test_threads_find_and_prove", "test_readings_against_each_other", "tests/page/")
+# Each worker is given an equal share of the list, and who is idle steals from the end of another's. So one begins with
+# what mostly waits for a browser, the others with what takes longest and with what shares its costly set-ups.
+FIRST = (("page/test_new_wheel", "tests/page/"),
+         ("test_fewest_against_rule", "test_what_a_pass_teaches", "tests/experiments/", "tests/published/",
+          "test_spoilt_files_by_the_reader", "test_sound_files_of_wild", "test_killed_at_any_moment"),
+         ("test_threads_find_and_prove", "test_each_fewest_is_fewest", "test_coverage", "test_sheet",
+          "test_readings_against_each_other", "test_json_is_clean_while", "tests/practice/test_run",
+          "test_sound_turns_are_not_named"))
 
 
 def pytest_xdist_auto_num_workers():
@@ -26,8 +31,30 @@ def pytest_xdist_auto_num_workers():
 
 
 def pytest_collection_modifyitems(items):
-    """The first first; otherwise the order stays."""
-    items.sort(key=lambda item: next((k for k, name in enumerate(FIRST) if name in item.nodeid), len(FIRST)))
+    """The first of each share first; otherwise the order stays."""
+    shares = [[] for _ in FIRST]
+    rest = []
+    for item in items:
+        found = [(k, names.index(name)) for k, names in enumerate(FIRST) for name in names if name in item.nodeid]
+        shares[found[0][0]].append((found[0][1], item)) if found else rest.append(item)
+    firsts = [[item for _, item in sorted(share, key=lambda one: one[0])] for share in shares]
+    workers = int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1"))
+    left, rest = len(items), iter(rest)
+    items.clear()
+    for k in range(workers):
+        size = left // (workers - k)
+        share = [one for j, some in enumerate(firsts) if j % workers == k for one in some]
+        share += islice(rest, max(size - len(share), 0))
+        items += share
+        left -= size
+    items += rest
+
+
+def pytest_collection_finish():
+    """What was imported and collected stays to the end: the garbage collector needn't walk through it again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 @pytest.fixture

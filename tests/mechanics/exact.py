@@ -27,13 +27,17 @@ LEAST_MOVE = 1e-10  # Newton stops when no node moves further [m]
 
 def turned(frame, spin):
     """Frames (..., 3, 3) rotated by rotation vectors well below a radian; analytic, so that it takes complex ones."""
-    square = np.sum(spin**2, axis=-1)[..., None]
-    out = []
-    for column in np.moveaxis(frame, -1, 0):
-        once = np.cross(spin, column)
-        out.append(column + (1 - square / 6 * (1 - square / 20)) * once
-                   + (0.5 - square / 24 * (1 - square / 30)) * np.cross(spin, once))
-    return np.stack(out, axis=-1)
+    x, y, z = np.moveaxis(spin, -1, 0)
+    square = x * x + y * y + z * z
+    sine, cosine = 1 - square / 6 * (1 - square / 20), 0.5 - square / 24 * (1 - square / 30)
+    # Unit matrix and the cross product with the vector, once and twice.
+    turn = np.empty((*spin.shape, 3), dtype=spin.dtype)
+    turn[..., 0, 0], turn[..., 1, 1], turn[..., 2, 2] = (
+        1 - cosine * (y * y + z * z), 1 - cosine * (z * z + x * x), 1 - cosine * (x * x + y * y))
+    turn[..., 0, 1], turn[..., 1, 0] = cosine * x * y - sine * z, cosine * x * y + sine * z
+    turn[..., 1, 2], turn[..., 2, 1] = cosine * y * z - sine * x, cosine * y * z + sine * x
+    turn[..., 2, 0], turn[..., 0, 2] = cosine * z * x - sine * y, cosine * z * x + sine * y
+    return turn @ frame
 
 
 def slopes(energy, size):
@@ -112,7 +116,7 @@ class ExactWheel:
         second = turned(chain.frame[self.after], change[..., 9:12])
         run = chain.place[self.after] + change[..., 6:9] - chain.place - change[..., :3]
         along = np.einsum("...ji,...j->...i", first + second, run) / 2
-        between = np.einsum("...ji,...jk->...ik", first, second)
+        between = np.swapaxes(first, -1, -2) @ second
         sine = np.stack([between[..., 2, 1] - between[..., 1, 2], between[..., 0, 2] - between[..., 2, 0],
                          between[..., 1, 0] - between[..., 0, 1]], axis=-1) / 2
         square = np.sum(sine**2, axis=-1)[..., None]

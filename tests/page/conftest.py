@@ -1,5 +1,7 @@
 """A browser, Debian's chromium, and the page in it by touch; left out with a word where one of them is missing."""
 
+import shutil
+
 import pytest
 
 from tests.page.serving import CHROMIUM, FLAGS, Served, sample_into
@@ -26,7 +28,7 @@ def served(tmp_path):
 
 @pytest.fixture(scope="session")
 def served_long(tmp_path_factory):
-    """One server for tests that leave nothing behind."""
+    """One server for tests that leave nothing behind, or write to a job that is theirs alone."""
     one = Served(sample_into(tmp_path_factory.mktemp("job")))
     yield one
     one.kill()
@@ -54,5 +56,13 @@ def visit(browser):
 
 
 @pytest.fixture
-def page(visit, served):
-    return visit(served.address, '[data-spoke="5"]')
+def job(served_long):
+    """A job of its own, beside others in the folder that is served."""
+    path = served_long.path.with_name(f"job-{len(list(served_long.path.parent.iterdir()))}.toml")
+    shutil.copy(served_long.path, path)
+    return path
+
+
+@pytest.fixture
+def page(visit, served_long, job):
+    return visit(f"{served_long.address}?job={job.name}", '[data-spoke="5"]')

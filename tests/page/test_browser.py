@@ -26,7 +26,7 @@ def type_next(page, figures):
     page.get_by_role("button", name="next", exact=True).tap()
 
 
-def test_what_if_undo_and_plan_ticked_off(page, served):
+def test_what_if_undo_and_plan_ticked_off(page, served_long, job):
     page.tap('[data-spoke="5"]')
     shows(page, "1/4 turns tried")
     page.tap('button:has-text("whole right")')
@@ -41,18 +41,18 @@ def test_what_if_undo_and_plan_ticked_off(page, served):
     shows(page, "Pass 1. Left flange, loosen 1/4")
     page.tap('[aria-label="pass 1 made as planned"]')
     shows(page, "not read since pass 1")
-    assert [one.turns is None for one in read_job(served.path).passes] == [False, True, True]
+    assert [one.turns is None for one in read_job(job).passes] == [False, True, True]
     type_next(page, "1.9")
     shows(page, "Typed: gauge set on right: 1.9 mm at hub")
     page.tap('button:has-text("log what was read")')
     shows(page, "Nothing typed yet")
     shows(page, "Filled marks were read")
     shows(page, "Pass 2.")  # what is still to be done stands there, also after a reload
-    assert read_job(served.path).last.gauge.low == pytest.approx(1.9e-3)
-    assert not [url for url in page.asked if not url.startswith((served.address, "data:", "blob:"))]
+    assert read_job(job).last.gauge.low == pytest.approx(1.9e-3)
+    assert not [url for url in page.asked if not url.startswith((served_long.address, "data:", "blob:"))]
 
 
-def test_tools_are_read_with_the_thumb(page, served):
+def test_tools_are_read_with_the_thumb(page, job):
     """Gauge by feelers, the dial at every fourth spoke, tensions in kilograms with one left out: one reading."""
     for name in ("left", "both feet", "feelers"):
         page.get_by_role("button", name=name, exact=True).tap()
@@ -73,14 +73,14 @@ def test_tools_are_read_with_the_thumb(page, served):
     type_next(page, "116")
     page.tap('button:has-text("log what was read")')
     page.wait_for_function("() => document.body.innerText.includes('Nothing typed yet')")
-    last = read_job(served.path).last
+    last = read_job(job).last
     assert (last.gauge.set_on, last.gauge.gap_at) == ("left", "feet")
     assert (last.gauge.low, last.gauge.high) == pytest.approx((1.2e-3, 1.6e-3))
     assert dict(last.lateral) == pytest.approx({1: 0.3e-3, 5: -0.2e-3, 9: 0.0})
     assert last.shown == (Shown(1, 117.0, "kgf"), Shown(3, 116.0, "kgf"))
 
 
-def test_a_pass_nipple_by_nipple(page, served):
+def test_a_pass_nipple_by_nipple(page, job):
     page.tap('button:has-text("Plan")')
     shows(page, "Pass 1. Left flange, loosen 1/4")
     page.get_by_role("button", name="one nipple at a time").tap()
@@ -94,19 +94,19 @@ def test_a_pass_nipple_by_nipple(page, served):
         shows(page, f"{k} of 16")
     page.get_by_role("button", name="turned: next").tap()
     shows(page, "not read since pass 1")
-    assert [one.turns is None for one in read_job(served.path).passes] == [False, True, True]
+    assert [one.turns is None for one in read_job(job).passes] == [False, True, True]
     page.reload()
     shows(page, "Pass 2. Left flange, loosen 1/4")
 
 
-def test_what_another_writes_is_seen(page, served):
+def test_what_another_writes_is_seen(page, job):
     """What is half typed stays when another reads the wheel too; it is gone once another has turned it."""
     type_next(page, "1.9")
     shows(page, "Typed: gauge")
-    add_visit(served.path, ToLog(reading={"tension_N": {"1": 1140.0}}))
+    add_visit(job, ToLog(reading={"tension_N": {"1": 1140.0}}))
     shows(page, "The job was written to; it is read anew.")
     assert "Typed: gauge set on right: 1.9 mm at hub" in page.inner_text("body")
-    add_visit(served.path, ToLog(turned={"left": -0.25}))
+    add_visit(job, ToLog(turned={"left": -0.25}))
     shows(page, "not read since pass 1")
     shows(page, "Nothing typed yet")
 
@@ -117,7 +117,8 @@ def test_a_job_that_is_none_opens_the_one_told(visit, served_long):
         assert "invented dished rear wheel" in page.inner_text("body")
 
 
-def test_killed_and_started_again_nothing_is_lost(page, served):
+def test_killed_and_started_again_nothing_is_lost(visit, served):
+    page = visit(served.address, '[data-spoke="5"]')
     page.tap('button:has-text("whole left")')
     page.tap('button:has-text("made: log these turns")')
     shows(page, "not read since pass 1")

@@ -7,6 +7,7 @@ import pytest
 
 from wheelsim.measures.view import view
 from wheelsim.page.lesson import LARGEST, begin, kept, target
+from wheelsim.practice.faults import drawn_case
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
 
@@ -82,6 +83,7 @@ def test_a_lesson_kept_goes_on_where_it_was():
     lesson = begin("one-spoke", 5)
     for command in ("dial true", "tension right", "hint", "hint", "predict still", "apply", "dial true"):
         lesson.do(command)
+    drawn_case.cache_clear()
     again = kept(lesson.as_text())
     assert [one.lines for one in again.said] == [one.lines for one in lesson.said]
     assert np.array_equal(again.session.state.tension, lesson.session.state.tension)

@@ -10,6 +10,7 @@ import wheelsim.cli.app
 from wheelsim.measures.view import Stands, view
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.practice.exercises import seeds_of, strip_sheet, way_sheet
+from wheelsim.practice.faults import drawn_case
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.paper import class_sheet
 from wheelsim.report.sheet.blocks import PAPERS
@@ -80,8 +81,9 @@ def test_answers_on_a_page_of_their_own():
 
 @pytest.mark.parametrize("kind", [".pdf", ".html"])
 def test_same_seeds_same_bytes(kind):
-    first, second = (render(class_sheet([3, 7]), PAPERS["A5"], kind) for _ in range(2))
-    assert first == second
+    first = render(class_sheet([3, 7]), PAPERS["A5"], kind)
+    drawn_case.cache_clear()
+    assert render(class_sheet([3, 7]), PAPERS["A5"], kind) == first
     assert render(class_sheet([3, 8]), PAPERS["A5"], kind) != first
 
 

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from wheelsim.planning.rule import by_rule
-from wheelsim.practice.faults import LEVELS, hidden_wheel
+from wheelsim.practice.faults import LEVELS, drawn_case, hidden_wheel
 from wheelsim.practice.made import PracticeError, turn_words
 from wheelsim.practice.run import run
 from wheelsim.practice.score import add_line
@@ -127,6 +127,7 @@ def test_same_seed_same_words(plans_shared):
     plans_shared.clear()
     first = play("near-side", 0, moves=MENDED)
     plans_shared.clear()
+    drawn_case.cache_clear()
     assert play("near-side", 0, moves=MENDED) == first
     typed, scripted = play(3, 1, typed=["gauge", "quit"]), play(3, 1, moves=["gauge", "quit"])
     assert [line for line in typed[1] if line != "> "] == [line for line in scripted[1] if line[:2] != "> "]

@@ -4,6 +4,7 @@ import numpy as np
 import pytest
 
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.practice.faults import drawn_case
 from wheelsim.practice.made import PracticeError
 from wheelsim.practice.session import Session
 from wheelsim.readings.errors import DIAL_SD, GAUGE_SD, METER_SCATTER, ToolErrors
@@ -215,6 +216,7 @@ def test_moves_do_it_again():
     session.predict("tighter", 60, spoke=8)
     session.turn(spokes={7: 1.25, 9: 1.0, 1: 0.25})
     session.hint()
+    drawn_case.cache_clear()
     again = near_side(4)
     desk = Desk(again, lambda line: None)
     for move in session.moves:

@@ -1,6 +1,7 @@
 """Everyday jobs as files: an invented wheel at some share of its usual tension, with some gap, read without error."""
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from scipy.optimize import fsolve
@@ -57,13 +58,18 @@ class Bench:
 
 def state_of(wheel, share, gap_mm, extra=None):
     """The wheel with ``share`` of its usual tension and this gap, plus right [mm]; even but for ``extra`` turns."""
+    return _state_of(wheel, share, gap_mm, tuple((extra or {}).items()))
+
+
+@cache
+def _state_of(wheel, share, gap_mm, extra):
     usual = float(equilibrium(wheel).tension.mean())
     right, left = (wheel.on_side(side) for side in ("right", "left"))
 
     def state(x):
         turns = np.zeros(wheel.n)
         turns[right], turns[left] = x
-        for spoke, more in (extra or {}).items():
+        for spoke, more in extra:
             turns[spoke - 1] += more
         return equilibrium(wheel, turns)
 

@@ -178,17 +178,17 @@ def spokes_put_in(state: State) -> State:
     return equilibrium(wheel, turns, state.own_shape, start=replace(state, wheel=wheel, turns=turns))
 
 
-def _secant(factor: Factored, memory: list[tuple[Floats, Floats]], residual: Floats) -> Floats:
+def _secant(factor: Factored, memory: list[tuple[Floats, Floats, float]], residual: Floats) -> Floats:
     """A quasi-Newton step (n, 6): the tangent solution, corrected by the limited-memory BFGS update.
 
     The tangent neglects how the correction for the moving frame in ``residual_of`` changes with the displacement. That
-    matters far from equilibrium; the residuals of the last steps (pairs s, y in ``memory``) make up for it.
+    matters far from equilibrium; the residuals of the last steps (s, y and s'y in ``memory``) make up for it.
 
     References
     ----------
     J. Nocedal, S. J. Wright, Numerical Optimization, 2nd ed., 2006, algorithm 7.4 (two-loop recursion).
     """
-    kept = [(s, y, along) for s, y in memory if (along := float((s * y).sum())) > 0]
+    kept = [one for one in memory if one[2] > 0]
     shares = []
     for s, y, along in reversed(kept):
         share = float((s * residual).sum()) / along
@@ -222,7 +222,7 @@ def _newton(body: Body, pose: Pose, turns: Turns,
     sizes = []
     spokes = PosedSpokes(body, pose, turns, push=push)
     energies = [energy_of(body, pose, spokes)]
-    memory: list[tuple[Floats, Floats]] = []  # (step, decrease of the residual by it)
+    memory: list[tuple[Floats, Floats, float]] = []  # (step, decrease of the residual by it, their product)
     last: tuple[Floats, Floats] | None = None  # (last step, residual before it)
     for _ in range(MOST_ITERATIONS):
         residual = residual_of(body, pose, spokes)
@@ -233,7 +233,8 @@ def _newton(body: Body, pose: Pose, turns: Turns,
             factor = factor_of(body, pose, spokes)  # raises Unstable if this equilibrium is not stable
             return pose, spokes, energies, factor
         if last is not None:
-            memory = [*memory[-MEMORY:], (last[0], last[1] - residual)]
+            less = last[1] - residual
+            memory = [*memory[-MEMORY:], (last[0], less, float((last[0] * less).sum()))]
         change = _secant(factor_of(body, pose, spokes, at_rest=False), memory, residual)
         change *= min(1.0, LARGEST_STEP / np.abs(change[:, :3]).max())
         gain = float((change * residual).sum())

@@ -12,7 +12,7 @@ import numpy as np
 from wheelsim.arrays import Floats, Turns
 from wheelsim.mechanics.response import compression
 from wheelsim.mechanics.ring import Ring, ring_of
-from wheelsim.mechanics.rotation import rotation_matrix, rotation_vector, tangent_map
+from wheelsim.mechanics.rotation import Rotations, rotation_vector
 from wheelsim.mechanics.structure import (
     Factor,
     Factored,
@@ -24,6 +24,9 @@ from wheelsim.mechanics.structure import (
 )
 from wheelsim.wheel.geometry import LAT, RAD, Geometry, wheel_geometry
 from wheelsim.wheel.parts import Wheel
+
+# Of 0, x, y, z, -x, -y, -z: the matrix (3, 3) whose columns are each axis x (x, y, z).
+TURNING = np.array([[0, 3, 5], [6, 0, 1], [2, 4, 0]])
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,12 +150,10 @@ def _motions(frame: Floats, place: Floats) -> Floats:
     """Displacement of each station, in its frame, per unit of the six rigid-body motions: (n, 3, 6)."""
     where = to_global(frame, place)
     # Column by column, each axis x where.
-    turning = np.zeros((*where.shape, 3))
-    x, y, z = where.T
-    turning[:, 1, 0], turning[:, 2, 0] = -z, y
-    turning[:, 0, 1], turning[:, 2, 1] = z, -x
-    turning[:, 0, 2], turning[:, 1, 2] = -y, x
-    return np.concatenate([frame, frame @ turning], axis=2)
+    signed = np.zeros((len(where), 7))
+    signed[:, 1:4] = where
+    np.negative(where, out=signed[:, 4:])
+    return np.concatenate([frame, frame @ signed.take(TURNING, axis=1)], axis=2)
 
 
 class PosedSpokes:
@@ -166,12 +167,15 @@ class PosedSpokes:
         Seat to hub hole [m]; 0 where slack or missing [N].
     pulling : (n,) ndarray of bool
         False where slack or missing; with ``push`` False only where missing.
+    rotations : Rotations
+        Of the stations in the moving frame.
     """
 
     def __init__(self, body: Body, pose: Pose, turns: Turns, *, push: bool = False) -> None:
         g = body.geometry
         hub = to_station(body.frame, (body.hub - pose.move) @ pose.turn)
-        self.lever = np.einsum("nij,nj->ni", rotation_matrix(pose.shift[:, 3:]), g.lever)
+        self.rotations = Rotations(pose.shift[:, 3:])
+        self.lever = np.einsum("nij,nj->ni", self.rotations.matrices(), g.lever)
         run = hub - body.place - pose.shift[:, :3] - self.lever
         self.length = np.sqrt((run**2).sum(axis=1))
         self.axis = run / self.length[:, None]
@@ -209,8 +213,11 @@ def _ring_terms_of(body: Body, pose: Pose) -> tuple[Floats, Floats, float, float
     Energy, residual and factor of a pose all ask for them; shared, so don't write to them.
     """
     ring, shift = body.ring, pose.shift
-    elastic = _around(ring.own, ring.next, shift)
-    geometric = _around(ring.own_geometric, ring.next_geometric, shift)
+    own, after, before = ring.both
+    round_it = np.concatenate([shift[-1:], shift, shift[:1]])
+    both = (np.einsum("nij,nj->ni", own, shift) + np.einsum("nij,nj->ni", after, round_it[2:])
+            + np.einsum("nij,ni->nj", before, round_it[:-2]))
+    elastic, geometric = both[:, :6], both[:, 6:]
     second = float((shift * geometric).sum()) / 2 + float((shift * body.bent).sum())
     return elastic, geometric + body.bent, float((ring.stretch * shift).sum()), second / ring.circumference
 
@@ -240,10 +247,10 @@ def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
     inner = elastic + body.held - pressed * geometric + ring.rigidity * ring.circumference * second * ring.stretch
     # The ring's forces follow from its deformation in the moving frame, where they balance in the undeformed places of
     # the stations. Subtracting their resultant makes them balance in the present places.
-    to_spin = tangent_map(shift[:, 3:])
-    spin = np.linalg.inv(to_spin) @ body.frame
-    now = np.concatenate([_motions(body.frame, body.place + shift[:, :3]),
-                          np.concatenate([np.zeros_like(spin), spin], axis=2)], axis=1)
+    to_spin = spokes.rotations.tangent_maps()
+    now = np.zeros((len(shift), 6, 6))
+    now[:, :3] = _motions(body.frame, body.place + shift[:, :3])
+    now[:, 3:, 3:] = np.linalg.inv(to_spin) @ body.frame
     resultant = np.einsum("nij,ni->j", now, inner)
     carry = np.linalg.solve(np.einsum("nij,nik->jk", now[:, :3], body.whole), resultant)
     inner[:, :3] -= body.whole @ carry
@@ -329,11 +336,12 @@ def moved(body: Body, pose: Pose, change: Floats) -> Pose:
     turn, move = pose.turn, pose.move
     for _ in range(4):
         whole = np.linalg.solve(body.square, np.einsum("nij,ni->j", body.whole, shift[:, :3]))
-        rotate = rotation_matrix(whole[None, 3:])[0]
+        turned = Rotations(np.concatenate([whole[None, 3:], shift[:, 3:]])).matrices()
+        rotate = turned[0]
         where = to_global(body.frame, body.place + shift[:, :3])
         back = to_station(body.frame, (where - whole[:3]) @ rotate) - body.place
         local = body.frame @ rotate.T @ body.frame.transpose(0, 2, 1)
-        spins = rotation_vector(local @ rotation_matrix(shift[:, 3:]))
+        spins = rotation_vector(local @ turned[1:])
         shift = np.concatenate([back, spins], axis=1)
         turn, move = turn @ rotate, move + turn @ whole[:3]
         if np.abs(whole).max() < 1e-9:

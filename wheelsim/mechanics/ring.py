@@ -15,7 +15,7 @@ C. F. Van Loan, Computing integrals involving the matrix exponential, IEEE Trans
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TypeAlias
 
 import numpy as np
@@ -59,6 +59,17 @@ class Ring:
     stretch: Floats
     rigidity: float
     circumference: float
+
+    @cached_property
+    def both(self) -> tuple[Floats, Floats, Floats]:
+        """Elastic and geometric blocks beside each other, for both products with a displacement at once.
+
+        Own and next blocks (n, 12, 6), and those of the station before, from it to here, (n, 6, 12).
+        """
+        own = np.concatenate([self.own, self.own_geometric], axis=1)
+        after = np.concatenate([self.next, self.next_geometric], axis=1)
+        before = np.concatenate([self.next, self.next_geometric], axis=2)
+        return own, after, np.roll(before, 1, axis=0)
 
 
 @lru_cache(maxsize=64)

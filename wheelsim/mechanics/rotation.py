@@ -8,49 +8,55 @@ M. Geradin, A. Cardona, Flexible Multibody Dynamics, 2001, ch. 4 (rotation vecto
 import numpy as np
 
 from wheelsim.arrays import Floats
-from wheelsim.mechanics.structure import UNIT, cross_matrix
+from wheelsim.mechanics.structure import CROSSES, FLAT_UNIT
 
 
-def _angle(vector: Floats) -> tuple[Floats, Floats, Floats | None]:
-    """t^2, where it is small, and t, each (n, 1, 1); None for t where all are small: then no series needs it."""
-    square = (vector**2).sum(axis=-1)[:, None, None]
-    small = square < 1e-4
-    return square, small, None if small.all() else np.sqrt(np.where(small, 1.0, square))
+class Rotations:
+    """Rotations given by vectors (n, 3); what their matrices have in common is worked out once."""
 
+    def __init__(self, vector: Floats) -> None:
+        self._square = np.add.reduce(vector**2, axis=-1)[:, None]  # t^2, (n, 1)
+        self._small = self._square < 1e-4
+        # Where all are small no series needs t.
+        self._t = None if self._small.all() else np.sqrt(np.where(self._small, 1.0, self._square))
+        self._flat = vector @ CROSSES  # (n, 9): broadcasting over rows of nine is faster than over matrices
+        self._spin = self._flat.reshape(-1, 3, 3)
+        self._part = self._cosine() * self._flat
 
-# The series below are sound at zero; (n, 1, 1) each.
+    # The series below are sound at zero; (n, 1) each.
 
+    def _sine(self) -> Floats:
+        """sin t / t."""
+        square, t = self._square, self._t
+        series: Floats = 1 - square / 6 * (1 - square / 20)
+        return series if t is None else np.where(self._small, series, np.sin(t) / t)
 
-def _sine(square: Floats, small: Floats, t: Floats | None) -> Floats:
-    """sin t / t."""
-    series = 1 - square / 6 * (1 - square / 20)
-    return series if t is None else np.where(small, series, np.sin(t) / t)
+    def _cosine(self) -> Floats:
+        """(1 - cos t) / t^2."""
+        square, t = self._square, self._t
+        series: Floats = 0.5 - square / 24 * (1 - square / 30)
+        return series if t is None else np.where(self._small, series, (1 - np.cos(t)) / t**2)
 
+    def _less_sine(self) -> Floats:
+        """(t - sin t) / t^3."""
+        square, t = self._square, self._t
+        series: Floats = 1 / 6 - square / 120 * (1 - square / 42)
+        return series if t is None else np.where(self._small, series, (t - np.sin(t)) / t**3)
 
-def _cosine(square: Floats, small: Floats, t: Floats | None) -> Floats:
-    """(1 - cos t) / t^2."""
-    series = 0.5 - square / 24 * (1 - square / 30)
-    return series if t is None else np.where(small, series, (1 - np.cos(t)) / t**2)
+    def matrices(self) -> Floats:
+        """Rotation matrices (n, 3, 3), by Rodrigues' formula."""
+        return self._sum(self._sine() * self._flat, self._part)
 
+    def tangent_maps(self) -> Floats:
+        """Matrices (n, 3, 3) that turn a small change of a rotation vector into the small rotation it causes."""
+        return self._sum(self._part, self._less_sine() * self._flat)
 
-def _less_sine(square: Floats, small: Floats, t: Floats | None) -> Floats:
-    """(t - sin t) / t^3."""
-    series = 1 / 6 - square / 120 * (1 - square / 42)
-    return series if t is None else np.where(small, series, (t - np.sin(t)) / t**3)
-
-
-def rotation_matrix(vector: Floats) -> Floats:
-    """Rotation matrices (n, 3, 3) of rotation vectors (n, 3), by Rodrigues' formula."""
-    angle = _angle(vector)
-    spin = cross_matrix(vector)
-    return UNIT + _sine(*angle) * spin + _cosine(*angle) * spin @ spin
-
-
-def tangent_map(vector: Floats) -> Floats:
-    """Matrices (n, 3, 3) that turn a small change of the rotation vector into the small rotation it causes."""
-    angle = _angle(vector)
-    spin = cross_matrix(vector)
-    return UNIT + _cosine(*angle) * spin + _less_sine(*angle) * spin @ spin
+    def _sum(self, first: Floats, second: Floats) -> Floats:
+        """Unit matrices and terms in the first and the second power of the spin, the second over one spin, (n, 9)."""
+        first = FLAT_UNIT + first
+        out: Floats = first.reshape(-1, 3, 3)
+        out += second.reshape(-1, 3, 3) @ self._spin
+        return out
 
 
 def rotation_vector(matrix: Floats) -> Floats:

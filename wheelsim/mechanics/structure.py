@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
+from math import prod
 from typing import TypeAlias
 
 import numpy as np
@@ -17,6 +18,7 @@ from wheelsim.arrays import Floats, Ints
 from wheelsim.mechanics.ring import Ring
 
 UNIT = np.eye(3)
+FLAT_UNIT = UNIT.reshape(9)
 # The matrices of ``axis x ...``, one a row: a sum of them is exact, each entry being one coordinate or its negative.
 CROSSES = np.array([[0.0, 0, 0, 0, 0, -1, 0, 1, 0], [0, 0, 1, 0, 0, 0, -1, 0, 0], [0, -1, 0, 1, 0, 0, 0, 0, 0]])
 BAND = 17  # superdiagonals: in that order neighbours are at most two blocks of six apart
@@ -116,10 +118,10 @@ class Updated:
     def __init__(self, factor: Factor, vectors: Floats, weights: Sequence[float]) -> None:
         self._factor, self._flat = factor, vectors.reshape(-1, len(weights))
         self._answers = factor.solve(vectors).reshape(self._flat.shape)
-        self._small = np.diag(1 / np.asarray(weights)) + self._flat.T @ self._answers
+        self._small = _inverse_diagonal(tuple(weights)) + self._flat.T @ self._answers
         # Determinant lemma: det(K + U W U') = det(K) det(W) det(W^-1 + U' K^-1 U). With at most one negative weight at
         # most one eigenvalue can be negative, so the sign of the determinant decides.
-        if np.linalg.det(self._small) * np.prod(weights) <= 0:
+        if np.linalg.det(self._small) * prod(weights) <= 0:
             raise Unstable(Fails.STIFFNESS)
 
     def solve(self, load: Floats) -> Floats:
@@ -127,6 +129,12 @@ class Updated:
         first = self._factor.solve(load)
         flat = first.reshape(len(self._flat), -1)
         return (flat - self._answers @ np.linalg.solve(self._small, self._flat.T @ flat)).reshape(load.shape)
+
+
+@lru_cache(maxsize=32)
+def _inverse_diagonal(weights: tuple[float, ...]) -> Floats:
+    """The diagonal matrix of one over each; shared, so don't write to it."""
+    return np.diag(1 / np.asarray(weights))
 
 
 Factored: TypeAlias = Factor | Updated
@@ -181,20 +189,21 @@ def spoke_stiffness(axis: Floats, lever: Floats, length: Floats, stiffness: Floa
     ----------
     M. Ford, PhD dissertation, Northwestern University, 2018 (stiffness at the seat).
     """
-    along = axis[:, :, None] * axis[:, None, :]
-    string = (tension / length)[:, None, None]
-    seat = string * (UNIT - along) + stiffness[:, None, None] * along
+    n = len(axis)
+    # In rows of nine where entries are taken one by one: broadcasting is faster than over matrices.
+    along = (axis[:, :, None] * axis[:, None, :]).reshape(n, 9)
+    string = (tension / length)[:, None]
+    seat = (string * (FLAT_UNIT - along) + stiffness[:, None] * along).reshape(n, 3, 3)
     arm = cross_matrix(lever)
     force = tension[:, None] * axis
-    out = np.empty((len(axis), 6, 6))
+    out = np.empty((n, 6, 6))
     out[:, :3, :3] = seat
-    moved = arm @ seat
-    out[:, :3, 3:] = -(seat @ arm)
-    out[:, 3:, :3] = moved
-    out[:, 3:, 3:] = -(moved @ arm)
+    out[:, 3:, :3] = moved = arm @ seat
+    np.negative(seat @ arm, out=out[:, :3, 3:])
     mixed = force[:, :, None] * lever[:, None, :]
-    out[:, 3:, 3:] += ((force * lever).sum(axis=1)[:, None, None] * UNIT
-                       - (mixed + mixed.transpose(0, 2, 1)) / 2)
+    within = (force * lever).sum(axis=1)[:, None] * FLAT_UNIT
+    turning = within - (mixed + mixed.transpose(0, 2, 1)).reshape(n, 9) / 2
+    np.subtract(turning.reshape(n, 3, 3), moved @ arm, out=out[:, 3:, 3:])
     return out
 
 

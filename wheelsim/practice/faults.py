@@ -5,6 +5,7 @@ Every wheel here is invented: no real one was measured.
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -123,7 +124,13 @@ def hidden_wheel(level: Level | int | str, seed: int) -> Case:
     level = level if isinstance(level, Level) else level_of(level)
     if level.number == 1:
         raise PracticeError("level which-way has exercises, not a wheel; expected 2 or above")
-    rng = np.random.default_rng([level.number, seed_of(seed)])
+    return drawn_case(level, seed_of(seed))
+
+
+@lru_cache(maxsize=64)
+def drawn_case(level: Level, seed: int) -> Case:
+    """The same, kept: a class, a reload of the page and the paper ask for the same few again; don't write to it."""
+    rng = np.random.default_rng([level.number, seed])
     for _ in range(DRAWS):
         try:
             case = _MAKERS[level.name](level, seed, rng)

@@ -56,6 +56,7 @@ class Bench:
         self.seen, self.wheel = view(state), state.wheel
         self.free = np.array([i + 1 not in stuck for i in range(self.wheel.n)])
         self.distance = distance(self.seen, limits)
+        self._known: dict[bytes, View | None] = {}  # what came of the moves tried so far
 
     def tried(self, turns: Turns) -> View | None:
         """The wheel after a move, a View.
@@ -66,6 +67,13 @@ class Bench:
         turns = np.where(self.free, turns, 0.0)
         if not turns.any():
             return None
+        key = turns.tobytes()
+        if key not in self._known:
+            self._known[key] = self._tried(turns)
+        return self._known[key]
+
+    def _tried(self, turns: Turns) -> View | None:
+        """The same, worked out."""
         try:
             after = equilibrium(self.wheel, self.state.turns + turns, self.state.own_shape, start=self.state)
         except Unstable:
