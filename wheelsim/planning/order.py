@@ -28,6 +28,7 @@ from wheelsim.units import QUARTER
 MOST_PASSES = 60
 ORDER_ATTEMPTS = 300  # passes followed on the real wheel in search of an order, in one way of searching; own choice
 ALL_ATTEMPTS = 1200  # in all ways of searching; own choice
+ATTEMPTS_A_UNIT, LEAST_ATTEMPTS = 40, 30  # by the effort left: a quarter of it; own choice
 STAGED_ATTEMPTS = 100  # the same for a part of the work: one order of all of it is mostly found sooner; own choice
 FIRST_ATTEMPTS = 40  # of them, before each nipple is turned only where there is room; own choice
 ORDER_SECONDS = 3.0  # for that search, however little time the clock has left
@@ -85,6 +86,11 @@ def order_passes(state: State, turns: Turns, bounds: Bounds, target_dish: float 
         if found is not None:
             return _numbered(found, target_dish), True
     return _numbered(_plain(state, work, kinds), target_dish), False
+
+
+def attempts_for(effort: float) -> int:
+    """How many passes to follow at most in search of an order, where so much effort is left."""
+    return int(np.clip(ATTEMPTS_A_UNIT * effort, LEAST_ATTEMPTS, ALL_ATTEMPTS))
 
 
 def _first_order(state: State, few: Parts, work: Parts, kinds: list[Kind], keeps: Keeper) -> list[Step] | None:

@@ -23,7 +23,7 @@ from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.likeliest import likeliest
 from wheelsim.planning.notes import MarginGiven, MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain
-from wheelsim.planning.order import ALL_ATTEMPTS, in_stages, order_passes
+from wheelsim.planning.order import attempts_for, in_stages, order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
 from wheelsim.planning.programme import MOST_AT_ONCE, ProgrammeAnswer, grain
@@ -50,7 +50,6 @@ AGAIN_EFFORT = 0.4  # for it, before branch and bound
 AIM_EFFORT = 1.0  # the same where an aim is missed: branch and bound seldom finds what the search doesn't there
 MISSED_EFFORT = 0.3  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
-ATTEMPTS_A_UNIT, LEAST_ATTEMPTS = 40, 30  # at an order of passes, by the effort left: a quarter of it
 LITERAL_EFFORT = 0.25  # for the literal fewest turns beside another plan
 
 InOrder: TypeAlias = tuple[Settled, tuple[PlannedPass, ...]]
@@ -103,8 +102,8 @@ class Planner:
         if self.gaugeless:
             # Nothing else tells the dish: turns for it, or a verdict that it is right, would be a guess.
             return self._to_be_read(GaugeUnread())
-        if self.told.read_first:
-            return self._to_be_read(ReadFirst(self.told.read_first))
+        if first := self.told.read_first:
+            return self._to_be_read(ReadFirst(first))
         self.ways = compare_ways(self.state, self.task, self.limits)
         # Nothing is turned for the margin's sake alone: it is kept by what is turned for something else.
         wrong = sorted({*broken(self.now, self.aims), *broken(self.now, self.limits)} - self.unseen)
@@ -286,17 +285,15 @@ class Planner:
         true_first = self.fewest == "hand" and self.wobble is not None
         parts, sides_last = stages(turns, self.wheel, self.odd, true_first=true_first)
         seconds, dish = self.watch.seconds_left(), self.work.target_dish
-        found = None
-        if len(parts) > 1 and not eased:
-            found = in_stages(self.state, parts, self.limits, dish, alike_most=most, seconds=seconds,
-                              promise=self.promise, gauge_again=sides_last)
+        found = None if eased or len(parts) <= 1 else in_stages(
+            self.state, parts, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise,
+            gauge_again=sides_last)
         # What trues the rim before the sides must not leave it worse than it came in.
         if found and any(one.gauge_again and one.after.true > self.before.true for one in found):
             found = None
-        attempts = int(np.clip(ATTEMPTS_A_UNIT * self.watch.left(), LEAST_ATTEMPTS, ALL_ATTEMPTS))
         passes, sound = (found, True) if found else order_passes(
-            self.state, turns, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise, ease=(eased,),
-            attempts=attempts)
+            self.state, turns, self.limits, dish, alike_most=most, seconds=seconds, promise=self.promise,
+            ease=(eased,), attempts=attempts_for(self.watch.left()))
         if not found and self.fewest == "hand" and self.wobble and len(passes) > 1 and not self.alone:
             passes = (replace(passes[0], gauge_again=moved(passes) > 2 * NEAR_DISH), *passes[1:])
         # Numbered after those made, as they will stand in the job.
