@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
 from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.outliers import MOST as MOST_NAMED
 from wheelsim.estimation.outliers import OneReading, outliers
 from wheelsim.job.job import Job
 from wheelsim.job.visits import Visit
@@ -15,7 +16,8 @@ from wheelsim.mechanics.structure import Unstable
 # Standard deviations from which a reading is left out. Own choice: a sound one is never so far off, and a nearer one
 # does little harm in the estimate.
 GROSS = 8.0
-MOST = 3  # readings left out at most; with more the whole reading is in doubt: own choice
+# Readings left out at most: own choice. Where as many as are ever named are so far off, the whole reading is in doubt.
+MOST = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +43,9 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
         Kind and spoke of what was read again; it stays.
     """
     out = Without((), tuple(log), found)
+    gross = [one for one in outliers(found, stands) if isinstance(one, OneReading) and one.deviations >= GROSS]
+    if len(gross) >= MOST_NAMED:
+        return out
     while len(out.held) < MOST:
         worst = next(iter(outliers(out.found, stands)), None)
         if not isinstance(worst, OneReading) or worst.deviations < GROSS:
