@@ -48,6 +48,19 @@ def test_far_beyond_what_was_planned(job, capsys):
     assert "far more than the -1/4 planned" in one["said"]
 
 
+def test_a_gauge_with_the_point_missing_leaves_an_answer(job, capsys):
+    """22 mm typed for 2.2: no wheel has that, so the estimate is made without it, and nothing is turned before."""
+    assert run(["log", str(job), "--turned", "right=1/4", "--gauge", "left 22 hub"]) == 0
+    capsys.readouterr()
+    assert run(["assess", str(job)]) == 1
+    said = capsys.readouterr()
+    assert said.err == ""
+    assert "Suspect: the gauge shows 22.00 mm" in said.out
+    assert run(["plan", str(job), "--json"]) == 0
+    planned = json.loads(capsys.readouterr().out)
+    assert (planned["verdict"]["action"], planned["passes"]) == ("read", [])
+
+
 def test_a_pass_that_the_gauge_contradicts(job, capsys):
     """The pass is named, not the gauge; for programs as a record with its sentence."""
     assert run(["log", str(job), "--turned", "left=-3", "--gauge", "right 0.2 feet", "--json"]) == 0

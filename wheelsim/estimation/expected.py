@@ -104,13 +104,12 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff,
         return (astray,)
     before = _before(job)
     try:
-        far = [one for one in now.doubts if isinstance(one, GaugeFarOff)]
         found = before.found if before.log else estimate(job.wheel, Reading(), job.errors)
     except Unstable:
         return whole
     out: list[Unexpected | OfAll | GaugeFarOff] = [*whole]
-    if far and before.gauge is None:
-        out.extend(far)
+    if now.gauge_far_off is not None and before.gauge is None:
+        out.append(now.gauge_far_off)
     elif reading.gauge is not None and before.gauge is not None and not now.log[-1].reading.gauge_again:
         out.extend(_gauge(job.wheel, reading.gauge, found))
     for dial in ("lateral", "radial"):

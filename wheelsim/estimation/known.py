@@ -50,16 +50,30 @@ class Known:
         """The log; of several visits without those tensions that are probably written in another unit.
 
         The change of unit would else be taken for an effect of the turns between, and gain and rim stiffness would be
-        learnt from it.
+        learnt from it. Likewise a last gauge that is far off.
         """
         if len(self.log) < 2:
             return self.log
-        return tuple(replace(one, reading=replace(one.reading, tension=(), shown=()))
-                     if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
-                     else one for one in self.log)
+        log = [replace(one, reading=replace(one.reading, tension=(), shown=()))
+               if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
+               else one for one in self.log]
+        if self.gauge_far_off is not None:
+            log[-1] = replace(log[-1], reading=replace(log[-1].reading, gauge=None))
+        return tuple(log)
+
+    @property
+    def gauge_far_off(self) -> GaugeFarOff | None:
+        """The last reading's gauge where it shows more than any wheel that is brought in, and was not read twice."""
+        reading = self.log[-1].reading if self.log else None
+        if reading is None or reading.gauge is None or reading.gauge_again:
+            return None
+        off = float(gap_of(np.array(reading.gauge.dish), self.job.work.target_dish))
+        return GaugeFarOff(off) if abs(off) > LARGEST_GAP else None
 
     @cached_property
     def _rewritten(self) -> Rewritten | None:
+        if self.gauge_far_off is not None:
+            return None  # turns are not doubted by what no gauge shows
         log = self._log_in_newtons
         try:
             found: Estimate | None = self.as_logged
@@ -159,11 +173,8 @@ class Known:
         if not self.log:
             return ()
         found = suspects(self.job.wheel, self.log[-1].reading, self._believed[1], self.outliers)
-        gauge = self.log[-1].reading.gauge
-        if gauge is not None and not self.log[-1].reading.gauge_again:
-            off = gap_of(np.array(gauge.dish), self.job.work.target_dish)
-            if abs(off) > LARGEST_GAP:
-                found = (GaugeFarOff(float(off)), *(one for one in found if not isinstance(one, GaugeUnexpected)))
+        if self.gauge_far_off is not None:
+            found = (self.gauge_far_off, *(one for one in found if not isinstance(one, GaugeUnexpected)))
         if self.pass_astray is None:
             return found
         # What was expected of the gauge follows from the pass: first that is put right.
