@@ -186,6 +186,12 @@ def test_finished_is_the_record(records):
     assert "Within its limits, as read last." in text
     for number in (1, 2, 3):
         assert f"Pass {number}, made." in text
+    for made in (one for one in told.made if one.reading is not None):
+        # As the gauge showed it, beside the gap by all readings.
+        assert f"Read after it: gauge set on the {made.reading.gauge.set_on} face, gap " \
+               f"{made.reading.gauge.low * 1e3:.2f} mm" in text
+    assert any(one.reading is not None for one in told.made)
+    assert text.count("By all readings: gap ") == sum(one.read is not None for one in told.made)
     assert "It was planned otherwise: Left flange" in text or "It was planned otherwise: Right flange" in text
     assert "to do below" not in text
     seen = told.read

@@ -203,7 +203,9 @@ def _made_pass(told: Record, made: MadePass) -> Iterator[Block]:
     if made.planned is not None:
         yield Text(_turned_words(told.wheel, made.planned), "It was planned otherwise:")
     if made.read is not None and made.read.view is not None:
-        yield Text(_once_words(made.read), "Read after it:")
+        if made.reading is not None:
+            yield Text(_as_read(made.reading), "Read after it:")
+        yield Text(_once_words(made.read), "By all readings:")
     # What was asked for after it stays in the record: the gauge ticked where it was read; to settle where nothing was
     # read since, for no reading tells that pairs were squeezed.
     if (made.turned > 0).any() and made.read is None:

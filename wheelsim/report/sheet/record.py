@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wheelsim.arrays import Turns
-from wheelsim.estimation.known import known
+from wheelsim.estimation.known import Known, known
 from wheelsim.job.job import Job, Pass
 from wheelsim.measures.bounds import Bounds, broken, resolved
 from wheelsim.measures.quantities import Quantity
@@ -19,7 +19,7 @@ from wheelsim.planning.keeping import take
 from wheelsim.planning.passes import PlannedPass, rounds
 from wheelsim.planning.plan import plan
 from wheelsim.planning.plan_result import Plan
-from wheelsim.readings.reading import BySpoke
+from wheelsim.readings.reading import BySpoke, Reading
 from wheelsim.stand.assess import Assessment, VisitView, assess
 from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
@@ -32,7 +32,8 @@ class MadePass:
     number: int
     turned: Turns  # (n,) [turn]
     planned: Turns | None  # (n,) what was planned, if known and different [turn]
-    read: VisitView | None  # what was read after it, before the next pass
+    read: VisitView | None  # the wheel by what was read after it, before the next pass
+    reading: Reading | None  # that reading as the tools showed it
     gauge_again: bool = False  # whether the plan asked for the gauge after it
 
 
@@ -129,7 +130,7 @@ def record(job: Job, watch: Watch | None = None) -> Record:
     ahead = np.sum([one.turns for one in to_make], axis=0) if to_make else np.zeros(job.wheel.n)
     planned = to_make[-1].after if to_make else _planned_end(received, made_passes, job)
     return Record(job, resolved(job.wheel), found, received, received_once, read, last, planned, turned + ahead,
-                  tuple(_made(one, job, visits) for one in made_passes), to_make, bool(pending), missed, planned_now)
+                  tuple(_made(one, told, visits) for one in made_passes), to_make, bool(pending), missed, planned_now)
 
 
 def _sum(pairs: object, n: int) -> Turns:
@@ -146,14 +147,16 @@ def _intended(one: Pass) -> BySpoke:
     return one.planned if isinstance(one.planned, tuple) else one.made
 
 
-def _made(one: Pass, job: Job, visits: Sequence[VisitView]) -> MadePass:
+def _made(one: Pass, told: Known, visits: Sequence[VisitView]) -> MadePass:
     """A pass that was made, with what was read after it."""
-    n = job.wheel.n
+    n = told.job.wheel.n
     turned = _sum([one.made], n)
     planned = _sum([one.planned], n) if isinstance(one.planned, tuple) else None
     read = [visit for visit in visits if getattr(visit, "after_pass", None) == one.number and any(visit.read.values())]
     return MadePass(one.number, turned, planned if planned is not None and (planned != turned).any() else None,
-                    read[-1] if read else None, one.gauge_again)
+                    read[-1] if read else None,
+                    next((visit.reading for visit in told.log if visit.after_pass == one.number and visit.read), None),
+                    one.gauge_again)
 
 
 def _planned_end(received: View | None, passes: Sequence[Pass], job: Job) -> View | None:
