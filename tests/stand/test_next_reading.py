@@ -47,3 +47,16 @@ def test_a_rim_that_is_true_enough_waits_for_no_dial():
     nexts, verdict = asked(0.05, (1, 2, 9, 10, 17, 18))
     assert [type(one) for one in nexts] == [ReadTensions]
     assert verdict.action != "read"
+
+
+def test_where_all_else_is_right_a_rim_out_of_true_at_few_places_is_not_left():
+    """Five places of the dial, too few to true by, show more than the limit: read all round, not "leave it"."""
+    state = equilibrium(WHEEL, np.where(np.arange(WHEEL.n) == 6, 0.5, 0.0))
+    found = Tools.with_errors(np.random.default_rng(5)).everything(state)
+    dial = dict(found.lateral)
+    assert np.ptp(list(dial.values())) > WHEEL.limits.lateral_runout
+    few = Stand(Job(WHEEL, (replace(found, lateral=tuple((k, dial[k]) for k in (7, 8, 15, 23, 31)), radial=(),
+                                    tension=tuple(one for one in found.tension if one[0] in (1, 2, 9, 10, 17, 18))),)))
+    assert few.assess().verdict == "outside"
+    verdict = few.plan(effort=0.5, seconds=60).verdict
+    assert (verdict.action, type(verdict.why)) == ("read", RimUnread)

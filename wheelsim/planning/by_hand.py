@@ -49,17 +49,17 @@ def _read_all_round(told: Known) -> bool:
     return any(all_round(one.reading.lateral, told.job.wheel.n) for one in told.log)
 
 
-def rim_unread(told: Known, before: View, once: float) -> bool:
+def rim_unread(told: Known, before: View, once: float, *, all_else_right: bool = False) -> bool:
     """Whether the rim is known to be out of true, but not where else: nothing is turned before it is read all round.
 
-    By the dial's highest and lowest place, or by a few places and too far for the gauge to be believed; ``once``: how
-    far the wobble may set one gauge reading off. [m]
+    By the dial's highest and lowest place, or by a few places and too far for the gauge to be believed, or where all
+    else is right; ``once``: how far the wobble may set one gauge reading off. [m]
     """
     limits = told.job.wheel.limits
     if _read_all_round(told) or within(Quantity.TRUE, before.true, limits.lateral_runout):
         return False
     some = any(len(one.reading.lateral) > 1 for one in told.log)
-    return told.read[Quantity.TRUE] or (some and once > TOO_DOUBTFUL * limits.gap)
+    return told.read[Quantity.TRUE] or (some and (all_else_right or once > TOO_DOUBTFUL * limits.gap))
 
 
 def moved(passes: Sequence[PlannedPass]) -> float:

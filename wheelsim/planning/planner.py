@@ -112,7 +112,7 @@ class Planner:
             self.alone, self.ways = True, ()  # nothing is added to it: the wheel is read again first
             return self._planned(alone, None)
         once = self.wobble.once if self.wobble else 0.0
-        if self.fewest == "hand" and rim_unread(self.told, self.before, once):
+        if (self.fewest == "hand" or not wrong) and rim_unread(self.told, self.before, once, all_else_right=not wrong):
             return self._to_be_read(RimUnread(self.before.true, self.limits.lateral_runout, once))
         if not wrong:
             return self._result("nothing to do", turns=np.zeros(self.wheel.n), after=self.before, proven=True,
