@@ -8,6 +8,7 @@ import pytest
 from tests.estimation.test_slips import WHEEL, worked
 from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff
 from wheelsim.estimation.expected import unexpected
+from wheelsim.estimation.held_out import points_missing
 from wheelsim.estimation.known import Known
 from wheelsim.job.job import Job, Work
 from wheelsim.job.visits import visits
@@ -75,3 +76,23 @@ def test_a_first_gap_that_no_wheel_has():
     assert Known(job(16e-3, target_dish=8e-3)).doubts == ()
     again = replace(told.job, readings=(*told.job.readings, Reading(gauge=Gauge.showing(3e-3), after_pass=0)))
     assert Known(again).doubts == ()
+
+
+@pytest.mark.parametrize("first", [False, True])
+def test_a_point_missing_among_a_few_places(first):
+    """5 mm typed for 0.5 at one of five places: that place is named, no pass, no bend, no other."""
+    job, _ = worked("left", -0.5, -0.5)
+    if first:
+        job = replace(job, readings=job.readings[:1], passes=())
+    few = dict(job.last.lateral)
+    pairs = ((7, 5e-3), *((spoke, few[spoke]) for spoke in (8, 15, 23, 31)))
+    told = Known(replace(job, readings=(*job.readings[:-1], replace(job.last, lateral=pairs))))
+    one, = (one for one in told.doubts if isinstance(one, DoubtedReading))
+    assert (one.outlier.kind, one.outlier.spoke) == ("lateral", 7)
+    assert told.doubts == (one,)
+    assert told.read_first == (one,)
+    assert told.pass_astray is None
+    assert np.ptp(told.found.state.edge) < 3e-3
+    # The same again is no slip: it stands, as a bend or whatever it may be.
+    again = replace(told.job, readings=(*told.job.readings, Reading(lateral=pairs, after_pass=0 if first else 1)))
+    assert points_missing(Known(again).log[-1].reading) == ()

@@ -6,18 +6,24 @@ They are named as doubtful like all others, and what they would mean if they wer
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.outliers import MOST as MOST_NAMED
 from wheelsim.estimation.outliers import OneReading, outliers
 from wheelsim.job.job import Job
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.readings.errors import DIAL_SD
+from wheelsim.readings.reading import Reading
 
 # Standard deviations from which a reading is left out. Own choice: a sound one is never so far off, and a nearer one
 # does little harm in the estimate.
 GROSS = 8.0
 # Readings left out at most: own choice. Where as many as are ever named are so far off, the whole reading is in doubt.
 MOST = 3
+FAR_PLACE = 2e-3  # of a dial from the middle of all its places: own choice, more than one nipple does to a rim [m]
+LEAST_OTHERS = 2  # places that stand together, to tell that one is far off them
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +63,25 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
             break
         out = Without((*out.held, worst), other, then)
     return out
+
+
+def points_missing(reading: Reading) -> tuple[OneReading, ...]:
+    """Places of a dial that stand far off all others and, with the point set, would lie among them; not read twice.
+
+    Looked for before any estimate: a few places, one of them millimetres off, bend the rim past what any wheel holds.
+    """
+    found = []
+    for kind in ("lateral", "radial"):
+        places: dict[int, float] = dict(getattr(reading, kind))
+        middle = float(np.median(list(places.values()))) if places else 0.0
+        far = [spoke for spoke, value in places.items() if abs(value - middle) > FAR_PLACE]
+        others = [value for spoke, value in places.items() if spoke not in far]
+        if not far or len(others) < LEAST_OTHERS or len(far) > MOST or len(others) < 2 * len(far):
+            continue
+        low, high = min(others) - FAR_PLACE / 4, max(others) + FAR_PLACE / 4
+        found += [OneReading(kind, spoke, places[spoke] > middle, abs(places[spoke] - middle) / DIAL_SD)
+                  for spoke in far if low < places[spoke] / 10 < high and (kind, spoke) not in reading.stands]
+    return tuple(found)
 
 
 def left_out(log: Sequence[Visit], one: OneReading) -> tuple[Visit, ...]:

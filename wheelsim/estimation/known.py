@@ -8,7 +8,7 @@ import numpy as np
 from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.doubts import Doubt, GaugeFarOff, GaugeUnexpected, KgfAsNewtons, ManyTimes, NewtonsAsKgf
 from wheelsim.estimation.estimate import Estimate, estimate
-from wheelsim.estimation.held_out import Without, without_gross
+from wheelsim.estimation.held_out import Without, left_out, points_missing, without_gross
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
 from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
@@ -52,8 +52,22 @@ class Known:
         The change of unit would else be taken for an effect of the turns between, and gain and rim stiffness would be
         learnt from it. Likewise a last gauge that is far off.
         """
-        if len(self.log) < 2:
+        held = self._points_missing
+        if len(self.log) < 2 and not held:
             return self.log
+        log = self.log if len(self.log) < 2 else self._in_one_unit
+        for one in held:
+            log = left_out(log, one)
+        return log
+
+    @property
+    def _points_missing(self) -> tuple[OneReading, ...]:
+        """Places of the last reading's dials that are left out before any estimate."""
+        return points_missing(self.log[-1].reading) if self.log else ()
+
+    @property
+    def _in_one_unit(self) -> tuple[Visit, ...]:
+        """The log of several visits, as ``_log_in_newtons`` says."""
         log = [replace(one, reading=replace(one.reading, tension=(), shown=()))
                if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
                else one for one in self.log]
@@ -99,7 +113,8 @@ class Known:
         log, found = (log, self.as_logged) if other is None else (other.log, other.found)
         if not log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return Without((), log, found)
-        return without_gross(self.job, log, found, log[-1].reading.stands)
+        one = without_gross(self.job, log, found, log[-1].reading.stands)
+        return replace(one, held=(*self._points_missing, *one.held))
 
     @cached_property
     def outliers(self) -> tuple[Outlier, ...]:
