@@ -95,4 +95,4 @@ def test_a_point_missing_among_a_few_places(first):
     assert np.ptp(told.found.state.edge) < 3e-3
     # The same again is no slip: it stands, as a bend or whatever it may be.
     again = replace(told.job, readings=(*told.job.readings, Reading(lateral=pairs, after_pass=0 if first else 1)))
-    assert points_missing(Known(again).log[-1].reading) == ()
+    assert points_missing(Known(again).log[-1].reading, WHEEL.n) == ()

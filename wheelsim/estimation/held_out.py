@@ -65,10 +65,11 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
     return out
 
 
-def points_missing(reading: Reading) -> tuple[OneReading, ...]:
+def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
     """Places of a dial that stand far off all others and, with the point set, would lie among them; not read twice.
 
     Looked for before any estimate: a few places, one of them millimetres off, bend the rim past what any wheel holds.
+    Not where a neighbour on the wheel of ``n`` spokes lies the same way: a rim that is bent there is.
     """
     found = []
     for kind in ("lateral", "radial"):
@@ -80,7 +81,9 @@ def points_missing(reading: Reading) -> tuple[OneReading, ...]:
             continue
         low, high = min(others) - FAR_PLACE / 4, max(others) + FAR_PLACE / 4
         found += [OneReading(kind, spoke, places[spoke] > middle, abs(places[spoke] - middle) / DIAL_SD)
-                  for spoke in far if low < places[spoke] / 10 < high and (kind, spoke) not in reading.stands]
+                  for spoke in far if low < places[spoke] / 10 < high and (kind, spoke) not in reading.stands
+                  and not any((places.get(one, middle) - middle) * np.sign(places[spoke] - middle) > FAR_PLACE / 4
+                              for one in ((spoke - 2) % n + 1, spoke % n + 1))]
     return tuple(found)
 
 

@@ -63,7 +63,7 @@ class Known:
     @property
     def _points_missing(self) -> tuple[OneReading, ...]:
         """Places of the last reading's dials that are left out before any estimate."""
-        return points_missing(self.log[-1].reading) if self.log else ()
+        return points_missing(self.log[-1].reading, self.job.wheel.n) if self.log else ()
 
     @property
     def _in_one_unit(self) -> tuple[Visit, ...]:
