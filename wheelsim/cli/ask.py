@@ -65,7 +65,6 @@ def _ask_turned(job: "Job", question: str, parse: "Callable[[str], bool | dict[s
     """What was turned; asked again where that is more than a hand gives in one pass and wasn't meant."""
     from wheelsim.estimation.large_turns import more_than_a_hand
     from wheelsim.report.words.estimation import large_turn_words
-    from wheelsim.units import spoke_runs
 
     while True:
         answer = ask(question, parse, enter)
@@ -73,9 +72,7 @@ def _ask_turned(job: "Job", question: str, parse: "Callable[[str], bool | dict[s
             return answer
         turns: dict[int, float] = {}
         for name, value in answer.items():
-            numbers = [i + 1 for i in job.wheel.on_side("right" if name == "right" else "left")] \
-                if name in ("right", "left") else [spoke for run in spoke_runs(name, job.wheel.n) for spoke in run]
-            turns.update({spoke: turns.get(spoke, 0.0) + value for spoke in numbers})
+            turns.update({spoke: turns.get(spoke, 0.0) + value for spoke in job.wheel.named(name)})
         large = more_than_a_hand(job.wheel, turns)
         if large is None or ask(f"{large_turn_words(large)} y if so, or n to type it again",
                                 one_of_words("y", "n"), "n") == "y":

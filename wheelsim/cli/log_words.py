@@ -47,13 +47,11 @@ def by_spoke(option: str, text: str) -> dict[str, float]:
         spoke, _, value = (word.strip() for word in part.partition("="))
         try:
             number, amount = int(spoke), float(value)
-            if not math.isfinite(amount):
-                raise BadWords(f"{option}: {part.strip()!r}; expected a number, like {spoke}=0.6")
-        except BadWords:
-            raise
         except ValueError:
             comma = "; decimals stand after a point" if re.fullmatch(r"\s*\d+\s*", part) and out else ""
             raise BadWords(f"{option}: {part.strip()!r}; expected spoke=value, like 7=0.6,21=-0.4{comma}") from None
+        if not math.isfinite(amount):
+            raise BadWords(f"{option}: {part.strip()!r}; expected a number, like {spoke}=0.6")
         if str(number) in out:
             raise BadWords(f"{option}: {text!r}; spoke {number} stands twice; expected it once")
         out[str(number)] = amount

@@ -23,7 +23,7 @@ from wheelsim.practice.words import (
     turned_lines,
     wheel_lines,
 )
-from wheelsim.units import MM, parse_turns, spoke_runs
+from wheelsim.units import MM, parse_turns
 from wheelsim.wheel.parts import SIDES
 
 Words: TypeAlias = Sequence[str]
@@ -197,12 +197,8 @@ class Desk(Cmd):
 
     def _spokes(self, text: str) -> list[int]:
         """Spoke numbers of ``right``, ``7``, ``3-8`` or ``7,9``."""
-        wheel = self.session.wheel
-        for side in SIDES:
-            if text == side:
-                return [i + 1 for i in wheel.on_side(side)]
         try:
-            return [spoke for run in spoke_runs(text, wheel.n) for spoke in run]
+            return self.session.wheel.named(text)
         except ValueError as error:
             raise PracticeError(f"{text!r}: expected right, left, or{str(error).rpartition('; expected')[2]}") from None
 

@@ -7,6 +7,7 @@ fields to its keys, so that no rule is stated twice.
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from wheelsim.units import spoke_runs
 from wheelsim.wheel.hub_rim_spokes import DIAL_REACH as DIAL_REACH
 from wheelsim.wheel.hub_rim_spokes import Flange as Flange
 from wheelsim.wheel.hub_rim_spokes import Hub as Hub
@@ -101,6 +102,13 @@ class Wheel(Part):
     def pulling(self, side: Side) -> list[int]:
         """Spoke indices (from 0) of one flange without the missing ones."""
         return [i for i in self.on_side(side) if i + 1 not in self.spokes.missing]
+
+    def named(self, text: str) -> list[int]:
+        """Spoke numbers (from 1) of a side, or of text as ``units.spoke_runs`` reads it; raises ValueError as that."""
+        for side in SIDES:
+            if text == side:
+                return [i + 1 for i in self.on_side(side)]
+        return [spoke for run in spoke_runs(text, self.n) for spoke in run]
 
     def _rules(self) -> Iterator[Fault | None]:
         fault = tension_fault(self.tension)
