@@ -23,6 +23,7 @@ GROSS = 8.0
 # Readings left out at most: own choice. Where as many as are ever named are so far off, the whole reading is in doubt.
 MOST = 3
 FAR_PLACE = 2e-3  # of a dial from the middle of all its places: own choice, more than one nipple does to a rim [m]
+NEAR_PLACE = 0.5e-3  # no farther off the others a place may be one of them: own choice, a usual limit of run-out [m]
 LEAST_OTHERS = 2  # places that stand together, to tell that one is far off them
 
 
@@ -79,11 +80,13 @@ def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
         others = [value for spoke, value in places.items() if spoke not in far]
         if not far or len(others) < LEAST_OTHERS or len(far) > MOST or len(others) < 2 * len(far):
             continue
-        low, high = min(others) - FAR_PLACE / 4, max(others) + FAR_PLACE / 4
-        found += [OneReading(kind, spoke, places[spoke] > middle, abs(places[spoke] - middle) / DIAL_SD)
-                  for spoke in far if low < places[spoke] / 10 < high and (kind, spoke) not in reading.stands
-                  and not any((places.get(one, middle) - middle) * np.sign(places[spoke] - middle) > FAR_PLACE / 4
-                              for one in ((spoke - 2) % n + 1, spoke % n + 1))]
+        for spoke in far:
+            off = places[spoke] - middle
+            beside = [places.get(one, middle) - middle for one in ((spoke - 2) % n + 1, spoke % n + 1)]
+            bent = any(one * np.sign(off) > NEAR_PLACE for one in beside)
+            fits = min(others) - NEAR_PLACE < places[spoke] / 10 < max(others) + NEAR_PLACE
+            if fits and not bent and (kind, spoke) not in reading.stands:
+                found.append(OneReading(kind, spoke, off > 0, abs(off) / DIAL_SD))
     return tuple(found)
 
 

@@ -26,8 +26,7 @@ from wheelsim.mechanics.equilibrium import State
 if TYPE_CHECKING:
     from wheelsim.estimation.known import Known
 
-OF_ALL = (KgfAsNewtons, NewtonsAsKgf, ManyTimes, SidesSwapped)
-LEAST_SCALE = 1e-3
+LEAST_SCALE = 1e-3  # of a meter against the estimate: no division by nought
 # Of a limit, by which a wheel that is past it anyhow would be farther out to be turned otherwise. Own choice.
 MUCH = {Quantity.HIGHEST: 0.1, Quantity.LOWEST: 0.1}
 MUCH_OF_RUNOUT = 0.5  # of a run-out, and of the spread
@@ -112,7 +111,7 @@ def _decides(told: "Known") -> Iterator[Doubt]:
         match doubt:
             case PassAstray():
                 decides = not (tensions and reading.gauge is not None)
-            case GaugeFarOff():
+            case GaugeFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes() | SidesSwapped():
                 decides = True
             case GaugeUnexpected():
                 decides = not (tensions and reading.gauge_again)
@@ -123,6 +122,6 @@ def _decides(told: "Known") -> Iterator[Doubt]:
                 decides = not missing and true is not None and any(
                     true.breaks(told.found.state, bounds, target) for bounds in (limits, aims))
             case _:
-                decides = isinstance(doubt, OF_ALL)
+                decides = False
         if decides:
             yield doubt

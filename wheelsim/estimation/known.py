@@ -40,40 +40,34 @@ class Known:
     @cached_property
     def as_logged(self) -> Estimate:
         """Estimate that trusts every logged turn; raises Unstable if no stable wheel explains the readings."""
-        return self._of(self._log_in_newtons)
+        return self._of(self._to_trust)
 
     def _of(self, log: tuple[Visit, ...]) -> Estimate:
         return estimate(self.job.wheel, log[-1].reading if log else None, self.job.errors, log[:-1])
 
     @cached_property
-    def _log_in_newtons(self) -> tuple[Visit, ...]:
-        """The log; of several visits without those tensions that are probably written in another unit.
-
-        The change of unit would else be taken for an effect of the turns between, and gain and rim stiffness would be
-        learnt from it. Likewise a last gauge that is far off.
-        """
-        held = self._points_missing
-        if len(self.log) < 2 and not held:
-            return self.log
-        log = self.log if len(self.log) < 2 else self._in_one_unit
-        for one in held:
-            log = left_out(log, one)
-        return log
-
-    @property
     def _points_missing(self) -> tuple[OneReading, ...]:
         """Places of the last reading's dials that are left out before any estimate."""
         return points_missing(self.log[-1].reading, self.job.wheel.n) if self.log else ()
 
-    @property
-    def _in_one_unit(self) -> tuple[Visit, ...]:
-        """The log of several visits, as ``_log_in_newtons`` says."""
-        log = [replace(one, reading=replace(one.reading, tension=(), shown=()))
-               if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
-               else one for one in self.log]
+    @cached_property
+    def _to_trust(self) -> tuple[Visit, ...]:
+        """The log without what is left out before any estimate.
+
+        Of several visits the tensions that are probably written in another unit, whose change would be taken for an
+        effect of the turns between, and a last gauge that is far off. A first gauge stays: nothing else tells the dish.
+        """
+        log = self.log
+        for one in self._points_missing:
+            log = left_out(log, one)
+        if len(log) < 2:
+            return log
+        sound = [replace(one, reading=replace(one.reading, tension=(), shown=()))
+                 if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
+                 else one for one in log]
         if self.gauge_far_off is not None:
-            log[-1] = replace(log[-1], reading=replace(log[-1].reading, gauge=None))
-        return tuple(log)
+            sound[-1] = replace(sound[-1], reading=replace(sound[-1].reading, gauge=None))
+        return tuple(sound)
 
     @property
     def gauge_far_off(self) -> GaugeFarOff | None:
@@ -88,7 +82,7 @@ class Known:
     def _rewritten(self) -> Rewritten | None:
         if self.gauge_far_off is not None:
             return None  # turns are not doubted by what no gauge shows
-        log = self._log_in_newtons
+        log = self._to_trust
         try:
             found: Estimate | None = self.as_logged
         except Unstable:
@@ -109,7 +103,7 @@ class Known:
     @cached_property
     def _without(self) -> Without:
         """Log and estimate without readings that are grossly off; raises Unstable."""
-        other, log = self._rewritten, self._log_in_newtons
+        other, log = self._rewritten, self._to_trust
         log, found = (log, self.as_logged) if other is None else (other.log, other.found)
         if not log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return Without((), log, found)
