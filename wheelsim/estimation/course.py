@@ -30,7 +30,7 @@ MORE_SD = 0.01  # the same above 0. Own choice: nothing adds to a turn, so the p
 SOFT_SD = 0.25  # of the logarithm of a rim's stiffness over that of its kind
 FREED_SD = 0.5  # of a nipple's movement where its logged turn was found wrong; own choice: wide [turn]
 MOVED_SD = 2.0  # of a whole side's movement where the gauge contradicts the log; own choice: wide [turn]
-SMALL = 0.02  # finite-difference step in the logarithm of a stiffness; own choice: slopes err by about 1 %
+SMALL = 1e-3  # finite-difference step in the logarithm of a stiffness; own choice: slopes err by some 1e-3
 
 States: TypeAlias = tuple[State, ...]  # the wheel at each visit; the last one is now
 
@@ -232,13 +232,14 @@ class Course:
         return np.concatenate(rows), np.concatenate(misfits), np.concatenate(spreads), what
 
     def _softened_states(self, states: States, unknowns: Floats) -> list[States]:
-        """The states with each unknown rim stiffness increased by a step, for finite differences."""
+        """The states with each unknown rim stiffness increased by a step, for its derivatives."""
         if self._softer is None or self._softer[0] is not states:
             changed = []
             for k in range(self.of_soft.start, self.of_soft.stop):
                 other = unknowns.copy()
                 other[k] += SMALL
-                changed.append(self.states(other, states, push=bool(states[-1].push)))
+                rim = self.softened(other).rim
+                changed.append(tuple(one.with_rim(rim) for one in states))
             self._softer = (states, changed)
         return self._softer[1]
 

@@ -31,7 +31,7 @@ from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
 from wheelsim.mechanics.structure import Factored, Fails, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
-from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.parts import Rim, Wheel
 
 # Largest force out of balance at a station or on the whole rim, over the largest nominal spoke force. Own choice: some
 # 1e-7 N, far below anything measured, and still above the rounding of double precision.
@@ -97,10 +97,17 @@ class State:
     @cached_property
     def influence(self) -> Influence:
         """Linear effect of small further turns; a slack spoke is taken to stay slack (unless ``push``)."""
+        return influence_of(*self.factored, self.wheel.spokes.thread_pitch, self._tilted, self.wheel.rim.edge_out)
+
+    @property
+    def _tilted(self) -> Floats:
+        """Rotation of each station's displacement to the hub's axes, (n, 3, 3).
+
+        The moving frame is tilted against them, so its lateral direction has a small radial part there.
+        """
         frame = body_of(self.wheel, self.own_shape).frame
-        # The moving frame is tilted against the hub's axes, so its lateral direction has a small radial part there.
         tilted: Floats = frame @ self.pose.turn @ frame.transpose(0, 2, 1)
-        return influence_of(*self.factored, self.wheel.spokes.thread_pitch, tilted, self.wheel.rim.edge_out)
+        return tilted
 
     @cached_property
     def factored(self) -> tuple[Factored, Floats, Floats, Floats]:
@@ -138,6 +145,21 @@ class State:
         tension = tension - stiffness[:, None] * (pull[:, None, :] @ shift)[:, 0]
         edge = shape[:, LAT] + shift[:, LAT] + self.wheel.rim.edge_out * shift[:, 4]
         return edge, shape[:, RAD] + shift[:, RAD], tension
+
+    def with_rim(self, rim: Rim) -> "State":
+        """To first order, the state with another rim of nearly the same stiffness, nipples and own shape as they are.
+
+        One step of Newton's method with the stiffness of this state, from the forces that the other rim leaves out of
+        balance in this pose. A slack spoke is taken to stay slack. The pose stays that of this state.
+        """
+        wheel = replace(self.wheel, rim=rim)
+        body = body_of(wheel, self.own_shape)
+        factor, axis, lever, stiffness = self.factored
+        shift = factor.solve(residual_of(body, self.pose, PosedSpokes(body, self.pose, self.turns, push=self.push)))
+        moved_by = np.einsum("nij,nj->ni", self._tilted, shift[:, :3])
+        tension = self.tension - stiffness * np.einsum("nj,nj->n", pull_direction(axis, lever), shift)
+        return replace(self, wheel=wheel, lateral=self.lateral + moved_by[:, LAT], twist=self.twist + shift[:, 4],
+                       radial=self.radial + moved_by[:, RAD], tension=tension)
 
     def resultant(self) -> Floats:
         """Resultant force and moment about the hub's middle of all spoke pulls in their current places, (6,).
