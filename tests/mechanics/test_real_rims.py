@@ -217,7 +217,7 @@ def test_turns_that_do_nothing_leave_the_shape(wheel):
     before = equilibrium(wheel, None, shape)
     there = equilibrium(wheel, turns, shape, start=before)
     back = equilibrium(wheel, np.zeros(wheel.n), shape, start=there)
-    # Both stop within 1e-10 of the largest tension of balance.
+    # Both stop within 1e-9 of the largest tension of balance.
     assert np.abs(back.lateral - before.lateral).max() < 1e-9
     assert np.abs(back.tension - before.tension).max() < 1e-5
 

@@ -142,7 +142,7 @@ def test_the_answer_is_the_only_one(wheel, turns):
     here = equilibrium(wheel, turns)
     there = equilibrium(wheel, turns, start=equilibrium(wheel, -0.5 * turns))
     assert (here.slack == there.slack).all()
-    # Both stop within 1e-10 of the largest tension of balance.
+    # Both stop within 1e-9 of the largest tension of balance.
     assert np.abs(here.tension - there.tension).max() < 1e-4
     assert np.abs(here.lateral - there.lateral).max() < 1e-8
 

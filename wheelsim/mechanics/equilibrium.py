@@ -34,8 +34,11 @@ from wheelsim.wheel.geometry import LAT, RAD
 from wheelsim.wheel.parts import Rim, Wheel
 
 # Largest force out of balance at a station or on the whole rim, over the largest nominal spoke force. Own choice: some
-# 1e-7 N, far below anything measured, and still above the rounding of double precision.
-TOLERANCE = 1e-10
+# 1e-6 N, far below anything measured, and still above the rounding of double precision.
+TOLERANCE = 1e-9
+# Residual, over that force, below which the factored tangent of the step before is kept (modified Newton method): the
+# secant correction makes up for its age. Own choice: some newton, the fastest of several.
+KEPT = 1e-3
 MOST_ITERATIONS = 40  # of Newton; own choice: usually fewer than ten, more when spokes go slack
 MEMORY = 6  # earlier steps used to correct the tangent; common practice for limited-memory methods is 3 to 20
 LARGEST_STEP = 2e-3  # [m]; own choice: Newton steps are cut to this, so that few spokes turn slack or taut in one step
@@ -246,6 +249,7 @@ def _newton(body: Body, pose: Pose, turns: Turns,
     energies = [energy_of(body, pose, spokes)]
     memory: list[tuple[Floats, Floats, float]] = []  # (step, decrease of the residual by it, their product)
     last: tuple[Floats, Floats] | None = None  # (last step, residual before it)
+    factor: Factored | None = None
     for _ in range(MOST_ITERATIONS):
         residual = residual_of(body, pose, spokes)
         sizes.append(_size(body, residual))
@@ -257,7 +261,9 @@ def _newton(body: Body, pose: Pose, turns: Turns,
         if last is not None:
             less = last[1] - residual
             memory = [*memory[-MEMORY:], (last[0], less, float((last[0] * less).sum()))]
-        change = _secant(factor_of(body, pose, spokes, at_rest=False), memory, residual)
+        if factor is None or sizes[-1] > KEPT * scale:
+            factor = factor_of(body, pose, spokes, at_rest=False)
+        change = _secant(factor, memory, residual)
         change *= min(1.0, LARGEST_STEP / np.abs(change[:, :3]).max())
         gain = float((change * residual).sum())
         step = 1.0

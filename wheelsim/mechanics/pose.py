@@ -344,6 +344,6 @@ def moved(body: Body, pose: Pose, change: Floats) -> Pose:
         spins = rotation_vector(local @ turned[1:])
         shift = np.concatenate([back, spins], axis=1)
         turn, move = turn @ rotate, move + turn @ whole[:3]
-        if np.abs(whole).max() < 1e-9:
+        if np.abs(whole).max() < 1e-8:
             break
     return Pose(turn, move, shift)
