@@ -50,6 +50,15 @@ def test_axe_finds_nothing(visit, served_long, path, scheme, size):
     assert not [url for url in page.asked if not url.startswith((served_long.address, "data:", "blob:"))]
 
 
+@pytest.mark.parametrize("motion", ["reduce", "no-preference"])
+def test_nothing_moves_where_the_device_asks_for_none(visit, served_long, motion):
+    """WCAG 2.3.3: parts slide and fade only where motion is wanted."""
+    page = opened(visit, served_long, "new", reduced_motion=motion)
+    may_move = page.evaluate("""() => [...document.querySelectorAll("*")].filter(
+        one => parseFloat(getComputedStyle(one).transitionDuration) > 0).length""")
+    assert (may_move == 0) == (motion == "reduce")
+
+
 def test_axe_would_find_something(visit, served_long):
     page = opened(visit, served_long, "shelf")
     page.evaluate("document.querySelector('img').removeAttribute('alt')")

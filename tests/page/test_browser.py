@@ -19,11 +19,19 @@ def shows(page, words):
     page.wait_for_function("words => document.body.innerText.includes(words)", arg=words)
 
 
+PLACES = """pad => Object.fromEntries([...pad.querySelectorAll("button")].map(key => {
+  const box = key.getBoundingClientRect();
+  return [key.getAttribute("aria-label") || key.innerText.trim(), [box.x + box.width / 2, box.y + box.height / 2]];
+}))"""
+
+
 def type_next(page, figures):
-    """A number by the keys on the page, then "next"."""
-    for key in figures:
-        page.get_by_role("button", name={".": "point", "-": "minus"}.get(key, key), exact=True).tap()
-    page.get_by_role("button", name="next", exact=True).tap()
+    """A number by the keys on the page, then "next": touched where they lie, as a thumb does."""
+    pad = page.get_by_role("group", name="number keys")
+    pad.scroll_into_view_if_needed()
+    places = pad.evaluate(PLACES)
+    for key in (*({".": "point", "-": "minus"}.get(key, key) for key in figures), "next"):
+        page.touchscreen.tap(*places[key])
 
 
 def test_what_if_undo_and_plan_ticked_off(page, served_long, job):

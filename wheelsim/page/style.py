@@ -48,4 +48,7 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .drawing .said { fill: var(--panel); stroke: var(--faint); stroke-width: 2 } .drawing .now { font-weight: 700 }
 .ending th:first-child, .ending td:first-child { text-align: left }
 .nipple { font-size: 2.2rem; font-weight: 700 } .q-btn.made { border-style: dashed }
+/* Where the device is set to less motion nothing moves by itself. */
+@media (prefers-reduced-motion: reduce) { .q-ripple { display: none !important }
+  *, ::before, ::after { transition: none !important; animation: none !important } }
 """
