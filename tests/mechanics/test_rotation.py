@@ -38,3 +38,6 @@ def test_tangent_maps(vectors):
         slope = (ends[0].as_rotvec() - ends[1].as_rotvec()) / (2 * step)
         # Central differences: 1e-12 of the step's square, and rounding over the step.
         assert maps[:, :, k] == pytest.approx(slope, abs=1e-9)
+    # A product of two matrices near the unit matrix.
+    assert maps @ Rotations(vectors).inverse_tangent_maps() == pytest.approx(np.tile(np.eye(3), (len(ANGLES), 1, 1)),
+                                                                              abs=1e-13)

@@ -238,8 +238,8 @@ class Course:
             for k in range(self.of_soft.start, self.of_soft.stop):
                 other = unknowns.copy()
                 other[k] += SMALL
-                rim = self.softened(other).rim
-                changed.append(tuple(one.with_rim(rim) for one in states))
+                wheel = self.softened(other)
+                changed.append(tuple(one.with_rim_of(wheel) for one in states))
             self._softer = (states, changed)
         return self._softer[1]
 

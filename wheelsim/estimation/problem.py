@@ -5,7 +5,7 @@ Fourier components with two waves and more; each dial's zero; the meter's scale,
 flange's distance, which changes the ratio of the sides' tensions; what the tyre takes.
 """
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from typing import TypeAlias
 
 import numpy as np
@@ -33,7 +33,6 @@ UNREAD_DISH_SD = 0.05e-3  # of the dish where no gauge was read; own choice: pra
 DIAL_ZERO_SD = 0.05  # of a dial's zero; own choice: so wide that it is practically free [m]
 FEET_DRAWS = 40  # rim shapes drawn for the error from the gauge's feet; own choice, each is used at 36 places
 
-Add: TypeAlias = Callable[..., None]  # takes row (p,), misfit, standard deviation, kind and spoke
 Thing: TypeAlias = tuple[str, int | None]  # what a row belongs to: kind of reading, and spoke number if there is one
 Rows: TypeAlias = tuple[Floats, Floats, Floats, list[Thing]]  # as ``Problem.rows`` returns them
 Slopes: TypeAlias = tuple[Floats, Floats, Floats]  # lateral, radial [m] and tension [N], each (n, p)
@@ -78,6 +77,13 @@ def kinked(angle: Floats) -> Floats:
     out: Floats = np.concatenate([share[:, None] * np.cos(np.outer(waves, angle)),
                                   share[:, None] * np.sin(np.outer(waves, angle))])
     return out
+
+
+def _stacked(parts: Sequence[Rows], size: int) -> Rows:
+    """Equations in ``size`` unknowns, one part below the other; there may be none."""
+    rows, misfit, spread = (np.concatenate([one[k] for one in parts]) if parts else np.zeros((0, size) if k == 0 else 0)
+                            for k in range(3))
+    return rows, misfit, spread, [thing for one in parts for thing in one[3]]
 
 
 class Problem:
@@ -243,16 +249,10 @@ class Problem:
         Returns rows (m, p), the derivatives of the predicted readings by the unknowns; misfits (m,), reading less
         prediction [m, N]; standard deviations of the readings (m,) [m, N]; and kind and spoke of each.
         """
-        rows: list[Floats] = []
-        misfit: list[float] = []
-        spread: list[float] = []
-        what: list[Thing] = []
+        parts: list[Rows] = []
 
-        def add(row: Floats, short: float, sd: float, *kind: *Thing) -> None:
-            rows.append(row)
-            misfit.append(short)
-            spread.append(sd)
-            what.append(kind)
+        def add(rows: Floats, short: Floats, sd: float | Floats, kind: str, spokes: Sequence[int | None]) -> None:
+            parts.append((rows, short, np.broadcast_to(sd, len(short)), [(kind, spoke) for spoke in spokes]))
 
         none = np.zeros((self.n, self.size))
         lateral, radial, tension = (none, none, none) if misfits_only else self.slopes(state)
@@ -260,11 +260,12 @@ class Problem:
         if reading.tyre != "off" and not misfits_only:
             for block, name in ((lateral, "lateral"), (radial, "radial"), (tension, "tension")):
                 block[:, self.of_loss.start] = getattr(self.squeeze, name)
+        dish, mean = float(seen.lateral.mean()), lateral.mean(axis=0)[None]
         if self.centred:
-            add(lateral.mean(axis=0), -seen.lateral.mean(), UNREAD_DISH_SD, "centred", None)
+            add(mean, np.array([-dish]), UNREAD_DISH_SD, "centred", [None])
         elif reading.gauge is not None:
             # The places of the feet aren't known, so the out-of-true under them adds to the gauge's error.
-            add(lateral.mean(axis=0), reading.gauge.dish - seen.lateral.mean(), self.gauge_sd(), "gauge", None)
+            add(mean, np.array([reading.gauge.dish - dish]), self.gauge_sd(), "gauge", [None])
         # A dial that touches outside or inside the edge shows more or less of the section's twist.
         rim = self.wheel.rim
         out = 0.0 if reading.dial_radius is None else reading.dial_radius - rim.section_radius - rim.edge_out
@@ -274,46 +275,51 @@ class Problem:
         for name, block, now, zero in (
                 ("lateral", lateral + out * twist, seen.lateral + out * state.twist, self.of_zero.start),
                 ("radial", radial, seen.radial, self.of_zero.start + 1)):
-            for spoke, value in getattr(reading, name):
-                row = block[spoke - 1].copy()
-                row[zero] = 1.0
-                add(row, value - now[spoke - 1] - unknowns[zero], DIAL_SD, name, spoke)
+            read: dict[int, float] = dict(getattr(reading, name))
+            if not read:
+                continue
+            at = np.array(list(read)) - 1
+            with_zero = block.copy()
+            with_zero[:, zero] = 1.0
+            now = now + unknowns[zero]
+            add(with_zero[at], np.array(list(read.values())) - now[at], DIAL_SD, name, list(read))
             if name in reading.extremes:
-                ends = dict(getattr(reading, name))
-                middle, half = sum(ends.values()) / 2, (max(ends.values()) - min(ends.values())) / 2
-                for i in {k for k in range(self.n) if k + 1 not in ends}:
-                    row = block[i].copy()
-                    row[zero] = 1.0
-                    # Only known to lie between the extremes: a reading of their middle with the standard deviation of a
-                    # uniform distribution.
-                    add(row, middle - now[i] - unknowns[zero], np.hypot(half / np.sqrt(3), DIAL_SD), f"between {name}",
-                        i + 1)
-        self._tension_rows(state, unknowns, seen.tension, tension, add)
-        return np.array(rows).reshape(len(rows), self.size), np.array(misfit), np.array(spread), what
-
-    def gauge_sd(self) -> float:
-        """Standard deviation of the gauge's reading of the dish, its feet's error included. [m]"""
-        return float(np.hypot(0.0 if self.reading.gauge is None else self.reading.gauge.dish_sd, self.feet_sd))
-
-    def _tension_rows(self, state: State, unknowns: Floats, seen: Floats, tension: Floats, add: Add) -> None:
-        """Rows of the tensions; ``seen`` (n,) are those of ``as_read``, ``tension`` (n, p) their derivatives."""
-        grown = self._grown(unknowns)
-        shown = seen + grown - self.scaled
-        for spoke, value in self.reading.tension:
-            i = spoke - 1
-            row = tension[i].copy()
-            row[self.of_scale] = grown[i] * np.array([1.0, *self.sides[i]])
-            row[self.of_flange] = grown[i] * self.sides[i]
-            # What was read twice scatters less, as a mean of two does.
-            twice = np.sqrt(2.0) if spoke in self.reading.stands_at("tension") else 1.0
-            add(row, value - shown[i], self.meter_sd[i] / twice, "tension", spoke)
+                middle, half = sum(read.values()) / 2, (max(read.values()) - min(read.values())) / 2
+                between = np.setdiff1d(np.arange(self.n), at)
+                # Only known to lie between the extremes: a reading of their middle with the standard deviation of a
+                # uniform distribution.
+                add(with_zero[between], middle - now[between], np.hypot(half / np.sqrt(3), DIAL_SD), f"between {name}",
+                    [int(i) + 1 for i in between])
+        if reading.tension:
+            add(*self._tension_rows(unknowns, seen.tension, tension), "tension", [one for one, _ in reading.tension])
         if self.few:
             # With fewer than FEW tensions read, the usual mean of the wheel file counts as one more reading.
             named = self.wheel.pulling(self.wheel.tension_side)
             row = tension[named].mean(axis=0)
             row[self.of_loss] = row[self.of_flange] = 0.0
-            sd = max(ASSUMED_TENSION_SD * self.usual_tension, 10.0)
-            add(row, self.usual_tension - state.tension[named].mean(), sd, "assumed", None)
+            add(row[None], np.array([self.usual_tension - state.tension[named].mean()]),
+                max(ASSUMED_TENSION_SD * self.usual_tension, 10.0), "assumed", [None])
+        return _stacked(parts, self.size)
+
+    def gauge_sd(self) -> float:
+        """Standard deviation of the gauge's reading of the dish, its feet's error included. [m]"""
+        return float(np.hypot(0.0 if self.reading.gauge is None else self.reading.gauge.dish_sd, self.feet_sd))
+
+    def _tension_rows(self, unknowns: Floats, seen: Floats, tension: Floats) -> tuple[Floats, Floats, Floats]:
+        """Rows, misfits and standard deviations of the tensions read.
+
+        ``seen`` (n,) are the tensions of ``as_read``, ``tension`` (n, p) their derivatives.
+        """
+        at = np.array([spoke for spoke, _ in self.reading.tension]) - 1
+        grown = self._grown(unknowns)
+        rows = tension[at]
+        rows[:, self.of_scale] = grown[at, None] * np.hstack([np.ones((len(at), 1)), self.sides[at]])
+        rows[:, self.of_flange] = grown[at, None] * self.sides[at]
+        shown = seen + grown - self.scaled
+        # What was read twice scatters less, as a mean of two does.
+        again = self.reading.stands_at("tension")
+        twice = np.sqrt([2.0 if spoke in again else 1.0 for spoke, _ in self.reading.tension])
+        return rows, np.array([value for _, value in self.reading.tension]) - shown[at], self.meter_sd[at] / twice
 
     def _grown(self, unknowns: Floats) -> Floats:
         """``scaled`` (n,) as the meter would show it: times its scales and the effect of the flanges' errors. [N]"""

@@ -31,7 +31,7 @@ from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
 from wheelsim.mechanics.structure import Factored, Fails, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
-from wheelsim.wheel.parts import Rim, Wheel
+from wheelsim.wheel.parts import Wheel
 
 # Largest force out of balance at a station or on the whole rim, over the largest nominal spoke force. Own choice: some
 # 1e-6 N, far below anything measured, and still above the rounding of double precision.
@@ -149,13 +149,12 @@ class State:
         edge = shape[:, LAT] + shift[:, LAT] + self.wheel.rim.edge_out * shift[:, 4]
         return edge, shape[:, RAD] + shift[:, RAD], tension
 
-    def with_rim(self, rim: Rim) -> "State":
-        """To first order, the state with another rim of nearly the same stiffness, nipples and own shape as they are.
+    def with_rim_of(self, wheel: Wheel) -> "State":
+        """To first order, the state of a wheel that differs by a rim of nearly the same stiffness, turns as they are.
 
         One step of Newton's method with the stiffness of this state, from the forces that the other rim leaves out of
         balance in this pose. A slack spoke is taken to stay slack. The pose stays that of this state.
         """
-        wheel = replace(self.wheel, rim=rim)
         body = body_of(wheel, self.own_shape)
         factor, axis, lever, stiffness = self.factored
         shift = factor.solve(residual_of(body, self.pose, PosedSpokes(body, self.pose, self.turns, push=self.push)))
@@ -228,7 +227,7 @@ def _secant(factor: Factored, memory: list[tuple[Floats, Floats, float]], residu
 def _size(body: Body, residual: Floats) -> float:
     """Largest force out of balance at a station or on the whole rim; moments divided by the rim's radius. [N]"""
     radius = body.place[0, RAD]
-    whole = np.abs(np.einsum("nij,ni->j", body.whole, residual[:, :3]))
+    whole = np.abs(residual[:, :3].ravel() @ body.motions)
     whole[3:] /= radius
     here = float(np.abs(residual[:, :3]).max() + np.abs(residual[:, 3:]).max() / radius)
     return max(here, float(whole.max()) / 3)

@@ -55,10 +55,15 @@ class Body:
     pitch: float  # of the spokes' thread [m/turn]
 
     @cached_property
-    def square(self) -> Floats:
-        """Normal matrix (6, 6) of ``whole``."""
-        normal: Floats = np.einsum("nij,nik->jk", self.whole, self.whole)
-        return normal
+    def motions(self) -> Floats:
+        """``whole`` as a matrix (3 n, 6): a motion's displacements, station after station."""
+        as_matrix: Floats = self.whole.reshape(-1, 6)
+        return as_matrix
+
+    @cached_property
+    def fit(self) -> Floats:
+        """Matrix (6, 3 n) that fits a rigid-body motion to displacements of the stations, by least squares."""
+        return np.asarray(np.linalg.solve(self.motions.T @ self.motions, self.motions.T), dtype=float)
 
 
 def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
@@ -250,9 +255,9 @@ def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
     to_spin = spokes.rotations.tangent_maps()
     now = np.zeros((len(shift), 6, 6))
     now[:, :3] = _motions(body.frame, body.place + shift[:, :3])
-    now[:, 3:, 3:] = np.linalg.inv(to_spin) @ body.frame
-    resultant = np.einsum("nij,ni->j", now, inner)
-    carry = np.linalg.solve(np.einsum("nij,nik->jk", now[:, :3], body.whole), resultant)
+    now[:, 3:, 3:] = spokes.rotations.inverse_tangent_maps() @ body.frame
+    resultant = inner.ravel() @ now.reshape(-1, 6)
+    carry = np.linalg.solve(now[:, :3].reshape(-1, 6).T @ body.motions, resultant)
     inner[:, :3] -= body.whole @ carry
     outer = spokes.force()
     outer[:, 3:] = np.einsum("nij,ni->nj", to_spin, outer[:, 3:])
@@ -335,7 +340,7 @@ def moved(body: Body, pose: Pose, change: Floats) -> Pose:
     shift = pose.shift + change
     turn, move = pose.turn, pose.move
     for _ in range(4):
-        whole = np.linalg.solve(body.square, np.einsum("nij,ni->j", body.whole, shift[:, :3]))
+        whole = body.fit @ shift[:, :3].ravel()
         turned = Rotations(np.concatenate([whole[None, 3:], shift[:, 3:]])).matrices()
         rotate = turned[0]
         where = to_global(body.frame, body.place + shift[:, :3])

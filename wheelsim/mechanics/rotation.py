@@ -43,6 +43,12 @@ class Rotations:
         series: Floats = 1 / 6 - square / 120 * (1 - square / 42)
         return series if t is None else np.where(self._small, series, (t - np.sin(t)) / t**3)
 
+    def _less_cotangent(self) -> Floats:
+        """(1 - t/2 cot(t/2)) / t^2."""
+        square, t = self._square, self._t
+        series: Floats = 1 / 12 + square / 720 * (1 + square / 42)
+        return series if t is None else np.where(self._small, series, (1 - t / 2 / np.tan(t / 2)) / t**2)
+
     def matrices(self) -> Floats:
         """Rotation matrices (n, 3, 3), by Rodrigues' formula."""
         return self._sum(self._sine() * self._flat, self._part)
@@ -50,6 +56,10 @@ class Rotations:
     def tangent_maps(self) -> Floats:
         """Matrices (n, 3, 3) that turn a small change of a rotation vector into the small rotation it causes."""
         return self._sum(self._part, self._less_sine() * self._flat)
+
+    def inverse_tangent_maps(self) -> Floats:
+        """The inverses (n, 3, 3) of ``tangent_maps``."""
+        return self._sum(-self._flat / 2, self._less_cotangent() * self._flat)
 
     def _sum(self, first: Floats, second: Floats) -> Floats:
         """Unit matrices and terms in the first and the second power of the spin, the second over one spin, (n, 9)."""
