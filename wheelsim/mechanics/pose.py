@@ -51,14 +51,8 @@ class Body:
     held: Floats  # (n, 6) forces of the ring on its stations in the nominal wheel [N, N m]
     bent: Floats  # (n, 6) force on the stations per newton of compression, from the rim's own shape [1, m]
     compression: float  # hoop compression in the nominal wheel [N]
-    whole: Floats  # (n, 3, 6) displacement of each station per unit of the six rigid-body motions
+    motions: Floats  # (3 n, 6) displacements, station after station, per unit of the six rigid-body motions
     pitch: float  # of the spokes' thread [m/turn]
-
-    @cached_property
-    def motions(self) -> Floats:
-        """``whole`` as a matrix (3 n, 6): a motion's displacements, station after station."""
-        as_matrix: Floats = self.whole.reshape(-1, 6)
-        return as_matrix
 
     @cached_property
     def fit(self) -> Floats:
@@ -88,7 +82,7 @@ def _bent_body(wheel: Wheel, own_shape: bytes) -> Body:
     # those that balance the nominal pulls in their slightly changed directions and the compression of the bent rim.
     pull = g.tension[:, None] * run / rest[:, None]
     held = with_moment(pull, g.lever) + true.compression * bent
-    return replace(true, place=place, rest=rest, held=held, bent=bent, whole=_motions(true.frame, place))
+    return replace(true, place=place, rest=rest, held=held, bent=bent, motions=_motions(true.frame, place))
 
 
 def bent_to(ring: Ring, shape: Floats) -> Floats:
@@ -152,13 +146,14 @@ def to_station(frame: Floats, vector: Floats) -> Floats:
 
 
 def _motions(frame: Floats, place: Floats) -> Floats:
-    """Displacement of each station, in its frame, per unit of the six rigid-body motions: (n, 3, 6)."""
+    """Displacements in station frames, station after station, per unit of the six rigid-body motions: (3 n, 6)."""
     where = to_global(frame, place)
     # Column by column, each axis x where.
     signed = np.zeros((len(where), 7))
     signed[:, 1:4] = where
     np.negative(where, out=signed[:, 4:])
-    return np.concatenate([frame, frame @ signed.take(TURNING, axis=1)], axis=2)
+    moved_by: Floats = np.concatenate([frame, frame @ signed.take(TURNING, axis=1)], axis=2).reshape(-1, 6)
+    return moved_by
 
 
 class PosedSpokes:
@@ -254,11 +249,12 @@ def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
     # the stations. Subtracting their resultant makes them balance in the present places.
     to_spin = spokes.rotations.tangent_maps()
     now = np.zeros((len(shift), 6, 6))
-    now[:, :3] = _motions(body.frame, body.place + shift[:, :3])
+    motions = _motions(body.frame, body.place + shift[:, :3])
+    now[:, :3] = motions.reshape(-1, 3, 6)
     now[:, 3:, 3:] = spokes.rotations.inverse_tangent_maps() @ body.frame
     resultant = inner.ravel() @ now.reshape(-1, 6)
-    carry = np.linalg.solve(now[:, :3].reshape(-1, 6).T @ body.motions, resultant)
-    inner[:, :3] -= body.whole @ carry
+    carry = np.linalg.solve(motions.T @ body.motions, resultant)
+    inner[:, :3] -= (body.motions @ carry).reshape(-1, 3)
     outer = spokes.force()
     outer[:, 3:] = np.einsum("nij,ni->nj", to_spin, outer[:, 3:])
     return outer - inner
