@@ -90,6 +90,49 @@ def test_a_gauge_far_off_as_a_record(job, capsys):
     assert "set on the other face" in one["said"]
 
 
+def test_a_dial_in_hundredths_as_a_record(job, capsys):
+    job.write_text('format = 1\nwheel = "dished-rear-wheel.toml"\n')
+    assert run(["log", str(job), "--true", "1=30,8=-40,16=20", "--gauge", "right 30 hub", "--json"]) == 0
+    said = capsys.readouterr()
+    dial, = (one for one in json.loads(said.out)["unexpected"] if one["name"] == "lateral")
+    assert set(dial) == KEYS
+    assert (dial["read"], dial["unit"], dial["slip"]) == (70.0, "mm", "tenfold")
+    assert said.err.count("--take-back") == 1
+
+
+def test_a_gauge_with_its_point_missing_is_told_so_each_time(job, capsys):
+    """9 mm for 0.9, a gap that wheels do have: the log and the assessment ask for the point alike."""
+    assert run(["log", str(job), "--turned", "left=-1/4", "--turned", "right=1/4", "--gauge", "right 9 mm hub"]) == 0
+    assert "point" in capsys.readouterr().err
+    run(["assess", str(job)])
+    assert "with its point" in capsys.readouterr().out
+
+
+def test_a_lone_place_of_a_dial(job, capsys):
+    """Its zero is that of the places before it; said so, for a dial that was moved shows another."""
+    assert run(["log", str(job), "--true", "8=0.1"]) == 0
+    assert "if the dial was moved since" in capsys.readouterr().out
+    assert run(["log", str(job), "--true", "8=0.1,20=0.2"]) == 0
+    assert "if the dial was moved since" not in capsys.readouterr().out
+    assert run(["log", str(job), "--turned", "right=1/4", "--true", "8=0.1"]) == 0
+    assert "if the dial was moved since" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("words", ["right 0.9 mm hub", "right 0.9mm hub", "right 0.9 at hub", " right  0,9  one foot "])
+def test_a_gauge_as_it_is_said(job, words):
+    assert run(["log", str(job), "--gauge", words]) == 0
+    gauge = read_job(job).last.gauge
+    assert (gauge.set_on, gauge.low) == ("right", pytest.approx(0.9e-3))
+
+
+@pytest.mark.parametrize("words", ["right mm hub", "right 0.9 mm", "0.9 mm hub", "right 0.9 hub too", "right nan hub"])
+def test_a_gauge_that_says_nothing(job, words, capsys):
+    before = job.read_bytes()
+    assert run(["log", str(job), "--gauge", words]) == 2
+    assert "expected the face it was set on" in capsys.readouterr().err
+    assert job.read_bytes() == before
+
+
 def test_at_the_terminal_it_is_asked_about(job, capsys, monkeypatch):
     given = iter(["left=-3", "n", "left=-3/4", "", "", "", ""])
     asked = []

@@ -8,6 +8,7 @@ import pytest
 from tests.wheels import make_wheel
 from wheelsim.estimation.doubts import KgfAsNewtons
 from wheelsim.estimation.expected import Slip, unexpected
+from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import Gauge
@@ -108,7 +109,10 @@ def test_the_first_reading_of_a_dial_is_compared_with_any_wheel():
     job = worked(uneven=0.25)
     first = replace(job, readings=job.readings[:1], passes=())
     one, = unexpected(typed(first, lateral=times(first.last.lateral, 20.0)))
-    assert one.tool == "lateral"
+    assert isinstance(one, DialFarOff)
+    high, *_ = sorted(first.last.lateral, key=lambda one: -one[1])
+    one, = unexpected(typed(first, lateral=tuple((dict(first.last.lateral) | {high[0]: 7e-3}).items())))
+    assert (one.tool, one.spoke) == ("lateral", high[0])
 
 
 def test_tensions():

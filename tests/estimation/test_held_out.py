@@ -6,15 +6,16 @@ import numpy as np
 import pytest
 
 from tests.estimation.test_slips import WHEEL, worked
-from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff
-from wheelsim.estimation.expected import unexpected
-from wheelsim.estimation.held_out import points_missing
+from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, SomeKgf
+from wheelsim.estimation.expected import Slip, unexpected
+from wheelsim.estimation.held_out import DialFarOff, dials_far_off, points_missing
 from wheelsim.estimation.known import Known
 from wheelsim.job.job import Job, Work
 from wheelsim.job.visits import visits
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.report.words.estimation import doubt_words
+from wheelsim.stand.stand import Stand
 
 
 def with_dial(job, spoke, mm):
@@ -62,6 +63,52 @@ def test_the_same_again_stands():
         assert ("lateral", 7) not in {(one.outlier.kind, one.outlier.spoke) for one in told.read_first}
         assert told.read_first == () or len(pairs) == 1
         assert np.ptp(told.found.state.edge) > 3e-3
+
+
+@pytest.mark.parametrize(("kind", "scale"), [("lateral", 30.0), ("lateral", 100.0), ("radial", 100.0)])
+def test_a_whole_dial_tenfold(kind, scale):
+    """Every place far too high, or in hundredths: doubted as a whole, and it bends no rim until it is read twice."""
+    job, _ = worked("left", -0.5, -0.5)
+    if kind == "radial":
+        job = replace(job, readings=job.readings[:1], passes=())
+    pairs = tuple((spoke, scale * mm) for spoke, mm in getattr(job.last, kind))
+    far = replace(job, readings=(*job.readings[:-1], replace(job.last, **{kind: pairs})))
+    told = Known(far)
+    one = DialFarOff(kind, max(mm for _, mm in pairs) - min(mm for _, mm in pairs))
+    assert told.doubts == told.read_first == (one,)
+    told_at_once, = unexpected(far)
+    assert told_at_once == one if len(job.readings) == 1 else told_at_once.slip in (Slip.TENFOLD, None)
+    assert "is the point missing" in doubt_words(one)
+    assert told.found.state.tension == pytest.approx(Known(job).found.state.tension, rel=0.15)
+    status = {check.name: check.status for check in Stand(far).assess().checks}
+    assert status["true" if kind == "lateral" else "round"] != "within"
+    right = Reading(after_pass=job.last.after_pass, **{kind: getattr(job.last, kind)})
+    assert Known(replace(far, readings=(*far.readings, right))).doubts == Known(job).doubts == ()
+    twice = Known(replace(far, readings=(*far.readings, replace(right, **{kind: pairs}))))
+    assert not any(isinstance(doubt, DialFarOff) for doubt in twice.doubts)
+
+
+def test_beside_a_missing_spoke_a_dial_may_be_far_off():
+    wheel = replace(WHEEL, spokes=replace(WHEEL.spokes, missing=frozenset({7})))
+    places = Reading(lateral=((5, 0.2e-3), (7, 9e-3), (20, 0.0)))
+    assert dials_far_off(places, wheel) == ()
+    assert dials_far_off(places, WHEEL) == (DialFarOff("lateral", 9e-3),)
+
+
+def test_a_tenth_among_tensions_moves_nothing_meanwhile():
+    """100 typed for 1000: doubted, left out of the estimate, and no surprise once it is put right."""
+    job, _ = worked("left", -0.5, -0.5, "all")
+    tension = dict(job.last.tension)
+    spoke = max(tension, key=lambda one: tension[one])
+    far = replace(job, readings=(*job.readings[:-1], replace(
+        job.last, tension=tuple((tension | {spoke: tension[spoke] / 10}).items()))))
+    told = Known(far)
+    assert told.doubts == told.read_first == (SomeKgf((spoke,)),)
+    assert told.found.state.tension == pytest.approx(Known(job).found.state.tension, rel=0.02)
+    right = Reading(tension=((spoke, tension[spoke]),), after_pass=1)
+    put_right = replace(far, readings=(*far.readings, right))
+    assert unexpected(put_right) == ()
+    assert Known(put_right).doubts == Known(job).doubts
 
 
 def test_a_first_gap_that_no_wheel_has():

@@ -23,16 +23,14 @@ def gauge_from(text: str) -> dict[str, Any]:
     ------
     BadWords
     """
-    side, _, rest = text.strip().partition(" ")
-    gap, _, place = rest.strip().partition(" ")
-    place = " ".join(place.split())
+    found = re.fullmatch(r"(right|left)\s+(\S*?)\s*(?:mm)?\s+(?:at\s+)?(hub|feet|one\s+foot)\s*", text.lstrip())
     try:
-        value = number(gap.removesuffix("mm"))
+        value = number(found[2]) if found else math.nan
     except ValueError:
-        raise BadWords(f"--gauge: {text!r}; expected {GAUGE}") from None
-    if side not in ("right", "left") or place not in PLACES:
+        value = math.nan
+    if found is None or math.isnan(value):
         raise BadWords(f"--gauge: {text!r}; expected {GAUGE}")
-    return {"set_on": side, "gap_mm": value, "gap_at": place}
+    return {"set_on": found[1], "gap_mm": value, "gap_at": " ".join(found[3].split())}
 
 
 def by_spoke(option: str, text: str) -> dict[str, float]:
@@ -176,6 +174,12 @@ def told(written: "Written") -> list[str]:
     lines = [f"Pass {one['number']} logged: {len(one['turns'])} nipples turned." for one in found["passes"]]
     if found["reading"] is not None:
         lines.append(f"Read and logged: {tools_of(found['reading'])}.")
+        last, *before = reversed(written.job.readings)
+        for dial, name in (("lateral", "true"), ("radial", "round")):
+            if len(getattr(last, dial)) == 1 and any(getattr(one, dial) for one in before
+                                                     if one.after_pass == last.after_pass):
+                lines.append(f"One place of {name} alone is taken by the dial's zero as it stood before; if the dial "
+                             "was moved since, read some other places with it.")
     if written.gauge_again:
         from wheelsim.report.words.passes import GAUGE_AGAIN
 

@@ -66,9 +66,9 @@ def log_verb(
         first = ", once for the reading and once more," if visit.reading else ""
         say(f"{one['said']} Kept as typed; wheelsim log {file} --take-back{first} takes it off.")
     for one in far:
-        passed = one["name"] == "pass"  # says itself how it is put right
-        say(one["said"].replace("log JOB", f"log {file}") if passed else
-            f"{one['said']} Kept as read; wheelsim log {file} --take-back takes it off.")
+        say(one["said"].replace("log JOB", f"log {file}"))
+    if any(one["name"] != "pass" for one in far):  # a pass says itself how it is put right
+        say(f"Kept as read; wheelsim log {file} --take-back takes the reading off.")
     if as_json:
         print_json(written, unexpected=[*large, *far])
     else:

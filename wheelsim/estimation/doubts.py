@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise
 from wheelsim.estimation.slips import PassAstray
 from wheelsim.readings.reading import Shown
@@ -91,5 +92,5 @@ class SidesSwapped:
 
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
-Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | GaugeUnexpected | DoubtedReading | TurnedOtherwise | NewKink
-                    | PassAstray)
+Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | DialFarOff | GaugeUnexpected | DoubtedReading | TurnedOtherwise
+                    | NewKink | PassAstray)

@@ -13,6 +13,7 @@ from wheelsim.arrays import Floats
 from wheelsim.encoded import Encoded
 from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, GaugeUnexpected, OfAll
 from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.held_out import DIALS, DialFarOff
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.slips import PassAstray
 from wheelsim.estimation.suspects import of_the_whole
@@ -74,7 +75,7 @@ class Unexpected(Encoded):
     slip: Slip | None
 
 
-def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff, ...]:
+def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff | DialFarOff, ...]:
     """What in the last reading of a job is far from what was expected before it, one of each tool at most.
 
     Parameters
@@ -83,7 +84,7 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff,
 
     Returns
     -------
-    tuple of Unexpected, OfAll, PassAstray or GaugeFarOff
+    tuple of Unexpected, OfAll, PassAstray, GaugeFarOff or DialFarOff
         Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one. A pass that
         the reading contradicts stands alone: what was expected follows from its turns.
 
@@ -107,14 +108,18 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff,
         found = before.found if before.log else estimate(job.wheel, Reading(), job.errors)
     except Unstable:
         return whole
-    out: list[Unexpected | OfAll | GaugeFarOff] = [*whole]
+    out: list[Unexpected | OfAll | GaugeFarOff | DialFarOff] = [*whole]
     if now.gauge_far_off is not None and before.gauge is None:
         out.append(now.gauge_far_off)
     elif reading.gauge is not None and before.gauge is not None and not now.log[-1].reading.gauge_again:
         out.extend(_gauge(job.wheel, reading.gauge, found))
-    for dial in ("lateral", "radial"):
+    far = {one.dial: one for one in now.dials_far_off}
+    for dial in DIALS:
         known = any(getattr(one.reading, dial) for one in before.log)
-        out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST))
+        if dial in far and not known:
+            out.append(far[dial])
+        else:
+            out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST))
     if not whole and before.read[Quantity.HIGHEST] and before.log:
         fresh = tuple(one for one in reading.tension if one[0] not in now.log[-1].reading.stands_at("tension"))
         out.extend(_tension(job.wheel, replace(reading, tension=fresh), found))

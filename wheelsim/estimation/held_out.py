@@ -15,7 +15,8 @@ from wheelsim.job.job import Job
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.errors import DIAL_SD
-from wheelsim.readings.reading import Reading
+from wheelsim.readings.reading import Dial, Reading
+from wheelsim.wheel.parts import Wheel
 
 # Standard deviations from which a reading is left out. Own choice: a sound one is never so far off, and a nearer one
 # does little harm in the estimate.
@@ -24,7 +25,17 @@ GROSS = 8.0
 MOST = 3
 FAR_PLACE = 2e-3  # of a dial from the middle of all its places: own choice, more than one nipple does to a rim [m]
 NEAR_PLACE = 0.5e-3  # no farther off the others a place may be one of them: own choice, a usual limit of run-out [m]
+LARGEST_RUNOUT = 8e-3  # of a dial: own choice, above what is brought in to be trued (6 mm) [m]
+DIALS: tuple[Dial, ...] = ("lateral", "radial")
 LEAST_OTHERS = 2  # places that stand together, to tell that one is far off them
+
+
+@dataclass(frozen=True)
+class DialFarOff:
+    """A dial whose run-out is larger than nipples take out of a wheel."""
+
+    dial: Dial
+    runout: float  # [m]
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,7 +84,7 @@ def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
     Not where a neighbour on the wheel of ``n`` spokes lies the same way: a rim that is bent there is.
     """
     found = []
-    for kind in ("lateral", "radial"):
+    for kind in DIALS:
         places: dict[int, float] = dict(getattr(reading, kind))
         middle = float(np.median(list(places.values()))) if places else 0.0
         far = [spoke for spoke, value in places.items() if abs(value - middle) > FAR_PLACE]
@@ -88,6 +99,29 @@ def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
             if fits and not bent and (kind, spoke) not in reading.stands:
                 found.append(OneReading(kind, spoke, off > 0, abs(off) / DIAL_SD))
     return tuple(found)
+
+
+def dials_far_off(reading: Reading, wheel: Wheel) -> tuple[DialFarOff, ...]:
+    """Dials whose run-out is more than nipples take out, and that were not read twice.
+
+    Looked for before any estimate: written tenfold, a whole dial bends the rim past what any wheel holds. Not where a
+    spoke is missing, beside which a rim does lie far out.
+    """
+    found = []
+    for kind in DIALS if not wheel.spokes.missing else ():
+        places: dict[int, float] = dict(getattr(reading, kind))
+        ends = sorted(places, key=lambda spoke: places[spoke])
+        runout = places[ends[-1]] - places[ends[0]] if places else 0.0
+        if runout > LARGEST_RUNOUT and not {ends[0], ends[-1]} & reading.stands_at(kind):
+            found.append(DialFarOff(kind, runout))
+    return tuple(found)
+
+
+def without_far_dials(visit: Visit, wheel: Wheel) -> Visit:
+    """The visit without such dials."""
+    far, reading = {one.dial for one in dials_far_off(visit.reading, wheel)}, visit.reading
+    return replace(visit, reading=replace(reading, lateral=() if "lateral" in far else reading.lateral,
+                                          radial=() if "radial" in far else reading.radial)) if far else visit
 
 
 def left_out(log: Sequence[Visit], one: OneReading) -> tuple[Visit, ...]:

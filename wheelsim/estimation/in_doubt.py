@@ -15,6 +15,7 @@ from wheelsim.estimation.doubts import (
     SidesSwapped,
     SomeKgf,
 )
+from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.outliers import OneReading
 from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray
@@ -111,7 +112,7 @@ def _decides(told: "Known") -> Iterator[Doubt]:
         match doubt:
             case PassAstray():
                 decides = not (tensions and reading.gauge is not None)
-            case GaugeFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes() | SidesSwapped():
+            case GaugeFarOff() | DialFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes() | SidesSwapped():
                 decides = True
             case GaugeUnexpected():
                 decides = not (tensions and reading.gauge_again)

@@ -8,11 +8,19 @@ import numpy as np
 from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.doubts import Doubt, GaugeFarOff, GaugeUnexpected, KgfAsNewtons, ManyTimes, NewtonsAsKgf
 from wheelsim.estimation.estimate import Estimate, estimate
-from wheelsim.estimation.held_out import Without, left_out, points_missing, without_gross
+from wheelsim.estimation.held_out import (
+    DialFarOff,
+    Without,
+    dials_far_off,
+    left_out,
+    points_missing,
+    without_far_dials,
+    without_gross,
+)
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
 from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
-from wheelsim.estimation.suspects import of_the_whole, suspects
+from wheelsim.estimation.suspects import of_the_whole, suspects, without_some_kgf
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
 from wheelsim.measures.quantities import Quantity, gap_of
@@ -54,12 +62,14 @@ class Known:
     def _to_trust(self) -> tuple[Visit, ...]:
         """The log without what is left out before any estimate.
 
-        Of several visits the tensions that are probably written in another unit, whose change would be taken for an
-        effect of the turns between, and a last gauge that is far off. A first gauge stays: nothing else tells the dish.
+        Dials with a run-out that nipples don't take out, and single tensions probably in kilogram-force. Of several
+        visits all tensions that are probably written in another unit, whose change would be taken for an effect of the
+        turns between, and a last gauge that is far off. A first gauge stays: nothing else tells the dish.
         """
         log = self.log
         for one in self._points_missing:
             log = left_out(log, one)
+        log = tuple(without_some_kgf(without_far_dials(one, self.job.wheel), self.job.wheel) for one in log)
         if len(log) < 2:
             return log
         sound = [replace(one, reading=replace(one.reading, tension=(), shown=()))
@@ -68,6 +78,14 @@ class Known:
         if self.gauge_far_off is not None:
             sound[-1] = replace(sound[-1], reading=replace(sound[-1].reading, gauge=None))
         return tuple(sound)
+
+    @property
+    def dials_far_off(self) -> tuple[DialFarOff, ...]:
+        """The last reading's dials whose run-out is more than nipples take out, and that were not read twice."""
+        sound = self.log
+        for one in self._points_missing:
+            sound = left_out(sound, one)
+        return dials_far_off(sound[-1].reading, self.job.wheel) if sound else ()
 
     @property
     def gauge_far_off(self) -> GaugeFarOff | None:
@@ -184,6 +202,7 @@ class Known:
         found = suspects(self.job.wheel, self.log[-1].reading, self._believed[1], self.outliers)
         if self.gauge_far_off is not None:
             found = (self.gauge_far_off, *(one for one in found if not isinstance(one, GaugeUnexpected)))
+        found = (*self.dials_far_off, *found)
         if self.pass_astray is None:
             return found
         # What was expected of the gauge follows from the pass: first that is put right.

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -20,6 +21,7 @@ from wheelsim.estimation.doubts import (
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.outliers import GaugeAstray, NewKink, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
+from wheelsim.job.visits import Visit
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.readings.errors import METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import Reading
@@ -114,6 +116,22 @@ def of_the_whole(wheel: Wheel, reading: Reading) -> tuple[OfAll, ...]:
     if 2 * len(again) > len(reading.tension):
         return ()  # most of them were read again, and stand
     return (*_unit(wheel, reading), *_swapped(wheel, reading))
+
+
+def without_some_kgf(visit: Visit, wheel: Wheel) -> Visit:
+    """The visit without tensions that are probably kilogram-force among newtons.
+
+    Beside a broken spoke there are some so loose; there all stay.
+    """
+    if wheel.spokes.missing:
+        return visit
+    reading = visit.reading
+    light = {spoke for one in of_the_whole(wheel, reading) if isinstance(one, SomeKgf) for spoke in one.spokes}
+    if not light:
+        return visit
+    return replace(visit, reading=replace(
+        reading, tension=tuple(pair for pair in reading.tension if pair[0] not in light),
+        shown=tuple(one for one in reading.shown if one.spoke not in light)))
 
 
 def _unbalanced(wheel: Wheel, reading: Reading, found: Estimate, doubted: set[int]) -> Iterator[Unbalanced]:

@@ -7,6 +7,7 @@ import numpy as np
 from wheelsim.estimation.certainty import drawn_quantities, some_read, standard_deviations
 from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, GaugeUnexpected
 from wheelsim.estimation.estimate import Estimate
+from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.slips import PassAstray
 from wheelsim.measures.bounds import resolved, within
@@ -40,6 +41,7 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     high = int(state.tension.argmax()) + 1
     low = int(there[state.tension[there].argmin()]) + 1
     read = told.read
+    metered = {spoke for one in told.log for spoke in one.reading.spokes("tension")}
     some = some_read(wheel, [one.reading for one in told.log])
     # Not "within" on a prediction alone: what was turned since the last reading must be read again.
     not_since = {Quantity.GAP: bool(told.log) and told.log[-1].reading.gauge is None,
@@ -70,7 +72,7 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
                          margin=rounded(sign * (limit - amount) * scale, digits),
                          sd=rounded(sd_of[drawn_as] * scale, digits), status=status, read=read[read_as],
                          likely=rounded(shown.mean() * scale, digits), sure=rounded(sure, 3), some=some[read_as],
-                         doubted=doubted, in_doubt=key in unsettled))
+                         doubted=doubted, in_doubt=key in unsettled, spoke_read=spoke is None or spoke in metered))
 
     for key in (Quantity.GAP, Quantity.TRUE, Quantity.ROUND, Quantity.HIGHEST, Quantity.LOWEST):
         spoke = {Quantity.HIGHEST: high, Quantity.LOWEST: low}.get(key)
@@ -105,6 +107,8 @@ def _unsettled(told: Known) -> frozenset[Quantity]:
     for one in told.read_first:
         if isinstance(one, PassAstray | GaugeUnexpected | GaugeFarOff):
             out.update((Quantity.GAP, *OF_TENSION))
+        elif isinstance(one, DialFarOff):
+            out.add(Quantity.TRUE if one.dial == "lateral" else Quantity.ROUND)
         elif not isinstance(one, DoubtedReading):
             out.update(OF_TENSION)
     return frozenset(out)

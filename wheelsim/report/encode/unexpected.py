@@ -4,6 +4,7 @@ from typing import Any
 
 from wheelsim.estimation.doubts import GaugeFarOff, OfAll
 from wheelsim.estimation.expected import Unexpected
+from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.slips import PassAstray
 from wheelsim.report.words.estimation import doubt_words, large_turn_words, unexpected_words
@@ -14,7 +15,7 @@ EMPTY: dict[str, Any] = {"name": None, "pass": None, "spoke": None, "read": None
                          "deviations": None, "slip": None}
 
 
-def record(one: Unexpected | OfAll | PassAstray | GaugeFarOff | LargeTurn) -> dict[str, Any]:
+def record(one: Unexpected | OfAll | PassAstray | GaugeFarOff | DialFarOff | LargeTurn) -> dict[str, Any]:
     """One thing that is far from what was expected.
 
     ``read`` and ``expected`` are in ``unit``; ``expected`` is a range, of turns one value. ``said`` is the sentence.
@@ -29,6 +30,9 @@ def record(one: Unexpected | OfAll | PassAstray | GaugeFarOff | LargeTurn) -> di
         return {**EMPTY, **found, "said": _sentence(doubt_words(one))}
     if isinstance(one, GaugeFarOff):
         return {**EMPTY, "name": "gauge", "read": rounded(one.read / MM, 3), "unit": "mm", "slip": "tenfold",
+                "said": _sentence(doubt_words(one))}
+    if isinstance(one, DialFarOff):
+        return {**EMPTY, "name": one.dial, "read": rounded(one.runout / MM, 3), "unit": "mm", "slip": "tenfold",
                 "said": _sentence(doubt_words(one))}
     if not isinstance(one, Unexpected):
         return {**EMPTY, "name": "tensions", "unit": "N", "spokes": list(getattr(one, "spokes", ())),

@@ -26,6 +26,7 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.expected import Slip, Unexpected
+from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
 from wheelsim.estimation.outlook import Outlook
@@ -84,14 +85,19 @@ def doubt_words(one: Doubt) -> str:
         case GaugeFarOff(read):
             return (f"the gauge shows {signed_gap(read)}, more than any wheel that is brought in: is there a point "
                     "missing, or another unit?")
+        case DialFarOff(dial, runout):
+            return (f"the {READING[dial]} shows {runout / MM:.1f} mm from its lowest place to its highest, more than "
+                    "nipples take out: is the point missing, or are these hundredths? Read it again; what it shows the "
+                    "same twice is a bent rim, straightened or replaced by the makers' rules")
         case GaugeUnexpected(read, expected, True):
             return (f"the gauge shows {signed_gap(read)}, read twice, where {signed_gap(expected)} was expected after "
                     "what was turned: the pass can't be as it is logged. What was turned otherwise? The gauge is taken "
                     "as it stands")
         case GaugeUnexpected(read, expected):
+            point = ", with its point" if abs(read / 10 - expected) < abs(read - expected) / TENFOLD else ""
             return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
                     "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
-                    "written? Was the pass turned as it is logged? Until then what it shows is taken as true")
+                    f"written{point}? Was the pass turned as it is logged? Until then what it shows is taken as true")
         case DoubtedReading(outlier, value, likely, shown):
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
             said, else_says = (f"{one:.0f} N" if outlier.kind == "tension" else f"{one / MM:.2f} mm"
@@ -134,6 +140,8 @@ def read_again_words(one: Doubt) -> str:
             return "some tensions of both sides (the pass can't be as it is logged)"
         case GaugeUnexpected() | GaugeFarOff():
             return "the gauge"
+        case DialFarOff(dial):
+            return f"the {READING[dial]} all round"
         case DoubtedReading(outlier):
             return f"the {READING[outlier.kind]} at spoke {outlier.spoke}"
     return "the tensions"

@@ -86,9 +86,9 @@ def plan_advice_words(one: PlanAdvice) -> str:
                     + holds_words(by))
         case RimBent(quantity, height):
             what = "out of true" if quantity is Quantity.TRUE else "out of round"
-            return (f"the rim itself is bent {height / MM:.1f} mm {what}, which no spoke length explains: pulling it "
-                    "straight costs even tension; a rim bent that far is straightened or replaced by the makers' "
-                    "rules, not trued")
+            return (f"the rim itself is bent {height / MM:.1f} mm {what}, which no spoke length explains (or the dial "
+                    "was written tenfold: see to its point): pulling it straight costs even tension; a rim bent that "
+                    "far is straightened or replaced by the makers' rules, not trued")
         case LowerLimit():
             return lower_limit_words(one)
 
