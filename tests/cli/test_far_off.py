@@ -2,12 +2,16 @@
 
 import json
 import shutil
+from dataclasses import replace
 
 import pytest
 
 from wheelsim.cli.app import run
+from wheelsim.estimation.doubts import Contradicted
+from wheelsim.estimation.known import Known
 from wheelsim.files.log import ToKeep, keep_passes
 from wheelsim.files.reader import read_job, sample_path
+from wheelsim.readings.gauge import Gauge
 
 KEYS = {"name", "pass", "spoke", "read", "expected", "unit", "deviations", "slip", "said"}
 
@@ -108,10 +112,50 @@ def test_a_gauge_with_its_point_missing_is_told_so_each_time(job, capsys):
     assert "with its point" in capsys.readouterr().out
 
 
+def test_a_gauge_against_the_one_before_it(job, capsys):
+    """9 mm right where 3 mm left was read, nothing logged between: read again before all else that was read is lost."""
+    assert run(["log", str(job), "--gauge", "left 9 hub", "--tension", "1=1130,3=1170"]) == 0
+    capsys.readouterr()
+    run(["assess", str(job)])
+    assert "Suspect: the gauge shows 9.00 mm (rim right), before it showed 3.00 mm (rim left)" in \
+        capsys.readouterr().out
+    assert run(["plan", str(job), "--json"]) == 0
+    planned = json.loads(capsys.readouterr().out)
+    assert (planned["verdict"]["action"], planned["passes"]) == ("read", [])
+    before = job.read_bytes()
+    # As at first: what contradicted it is gone, with all that was read in it.
+    assert run(["log", str(job), "--gauge", "right 3 hub"]) == 0
+    told = Known(read_job(job))
+    assert told.doubts == ()
+    assert len(told.log[-1].reading.lateral) == len(told.log[-1].reading.tension) == 32
+    # The same again: the wheel is another one, and what was read before is gone.
+    job.write_bytes(before)
+    assert run(["log", str(job), "--gauge", "left 9 hub"]) == 0
+    told = Known(read_job(job))
+    assert told.contradicted is None
+    assert told.log[-1].reading.lateral == ()
+
+
+def test_all_read_anew_is_no_contradiction(job):
+    """A wheel that comes back and is read all over: nothing is lost, and nothing is asked."""
+    first = read_job(job)
+    again = replace(first.last, gauge=Gauge.showing(6e-3), label="", after_pass=0)
+    told = Known(replace(first, readings=(first.last, again)))
+    assert told.log[-1].contradicted is not None
+    assert told.contradicted is None
+    partly = Known(replace(first, readings=(first.last, replace(again, lateral=()))))
+    assert partly.contradicted == Contradicted(first.last.gauge.gap, again.gauge.gap, ("lateral",))
+    assert partly.contradicted in partly.read_first
+
+
 def test_a_lone_place_of_a_dial(job, capsys):
     """Its zero is that of the places before it; said so, for a dial that was moved shows another."""
     assert run(["log", str(job), "--true", "8=0.1"]) == 0
-    assert "if the dial was moved since" in capsys.readouterr().out
+    said = capsys.readouterr()
+    assert "if the dial was moved since" in said.out
+    assert said.err == ""
+    assert run(["log", str(job), "--true", "8=5"]) == 0
+    assert "at spoke 8 5.00 mm read" in capsys.readouterr().err
     assert run(["log", str(job), "--true", "8=0.1,20=0.2"]) == 0
     assert "if the dial was moved since" not in capsys.readouterr().out
     assert run(["log", str(job), "--turned", "right=1/4", "--true", "8=0.1"]) == 0

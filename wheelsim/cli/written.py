@@ -65,10 +65,10 @@ def log_verb(
     for one in large:
         first = ", once for the reading and once more," if visit.reading else ""
         say(f"{one['said']} Kept as typed; wheelsim log {file} --take-back{first} takes it off.")
-    for one in far:
-        say(one["said"].replace("log JOB", f"log {file}"))
-    if any(one["name"] != "pass" for one in far):  # a pass says itself how it is put right
-        say(f"Kept as read; wheelsim log {file} --take-back takes the reading off.")
+    for k, one in enumerate(far, 1):
+        last = f" Kept as read; wheelsim log {file} --take-back takes it off." if k == len(far) else ""
+        # A pass says itself how it is put right.
+        say(one["said"].replace("log JOB", f"log {file}") + last * (one["name"] != "pass"))
     if as_json:
         print_json(written, unexpected=[*large, *far])
     else:

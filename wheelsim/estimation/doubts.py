@@ -28,6 +28,15 @@ class GaugeFarOff:
 
 
 @dataclass(frozen=True)
+class Contradicted:
+    """What was read before, with nothing logged between, is contradicted and not used; some of it wasn't read again."""
+
+    before: float | None  # what the gauge showed, twice the offset, plus right; None: it wasn't read [m]
+    now: float | None  # [m]
+    lost: tuple[str, ...]  # tools of which nothing is left: "gauge", "lateral", "radial", "tension"
+
+
+@dataclass(frozen=True)
 class GaugeUnexpected:
     """A gauge reading far from what earlier readings and the turns since predict; both twice the offset, plus right."""
 
@@ -92,5 +101,5 @@ class SidesSwapped:
 
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
-Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | DialFarOff | GaugeUnexpected | DoubtedReading | TurnedOtherwise
-                    | NewKink | PassAstray)
+Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected | DoubtedReading
+                    | TurnedOtherwise | NewKink | PassAstray)

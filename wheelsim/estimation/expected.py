@@ -22,7 +22,7 @@ from wheelsim.measures.quantities import Quantity, measure
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.errors import DIAL_SD, meter_sd
 from wheelsim.readings.gauge import Gauge, feet_deviation
-from wheelsim.readings.reading import Dial, Reading
+from wheelsim.readings.reading import BySpoke, Dial, Reading
 from wheelsim.wheel.parts import Wheel
 
 # A reading is told from so many standard deviations on, and from so much. Own choice: of 90 sound readings of wheels
@@ -32,6 +32,7 @@ LEAST_GAP = 0.5e-3  # [m]
 LEAST_DIAL = 0.3e-3  # [m]
 LEAST_FIRST = 6e-3  # of a place, where this dial was not read before: what is out by less is brought in; own choice [m]
 LEAST_TENSION = 0.25  # of what was expected
+LEAST_AROUND = 3  # places that tell a dial's zero to a single one read again; own choice
 CLOSE = 2.0  # standard deviations within which a slip explains what was read; own choice
 LEVEL = 1.96  # standard deviations of the interval told: 95 per cent
 PLACES = np.linspace(0, np.pi, 36, endpoint=False)  # where the gauge's feet may stand
@@ -119,7 +120,8 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff 
         if dial in far and not known:
             out.append(far[dial])
         else:
-            out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST))
+            out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST,
+                             getattr(now.log[-1].reading, dial)))
     if not whole and before.read[Quantity.HIGHEST] and before.log:
         fresh = tuple(one for one in reading.tension if one[0] not in now.log[-1].reading.stands_at("tension"))
         out.extend(_tension(job.wheel, replace(reading, tension=fresh), found))
@@ -168,14 +170,16 @@ def _gauge(wheel: Wheel, gauge: Gauge, found: Estimate) -> Iterator[Unexpected]:
         yield Unexpected("gauge", None, gauge.gap, expected - LEVEL * sd, expected + LEVEL * sd, off / sd, slip)
 
 
-def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate, least: float) -> Iterator[Unexpected]:
+def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate, least: float,
+          around: BySpoke) -> Iterator[Unexpected]:
     """The place of a dial that is furthest off, or its run-out where only the two extremes were read.
 
-    What is off by no more than ``least`` isn't told. [m]
+    What is off by no more than ``least`` isn't told [m]. ``around`` are the places with those read before it and no
+    pass between: a single place is compared by their zero.
     """
     pairs = getattr(reading, dial)
-    if len(pairs) < 2:
-        return  # a single place tells nothing: its zero is free
+    if not pairs or (len(pairs) < 2 and len(around) < LEAST_AROUND):
+        return  # a single place alone tells nothing: its zero is free
     state = found.state
     values = np.array([value for _, value in pairs])
     now, root = (state.edge, found.lateral_root) if dial == "lateral" else (state.radial, found.radial_root)
@@ -191,12 +195,14 @@ def _dial(wheel: Wheel, reading: Reading, dial: Dial, found: Estimate, least: fl
                              abs(read - expected) / sd, slip)
         return
     here = [spoke - 1 for spoke, _ in pairs]
-    felt = root[here] - root[here].mean(axis=0)
+    felt = root[here] - (root[here] if len(here) > 1 else root).mean(axis=0)
     sds: Floats = np.sqrt(np.sum(felt**2, axis=1) + DIAL_SD**2)
+
+    zero_of = float(np.median([value - now[spoke - 1] for spoke, value in around])) if len(pairs) == 1 else None
 
     def off(typed: Floats) -> tuple[Floats, float]:
         """By how much each place is off, in standard deviations, and the dial's zero: a median, for one may be far."""
-        zero = float(np.median(typed - now[here]))
+        zero = float(np.median(typed - now[here])) if zero_of is None else zero_of
         return (typed - now[here] - zero) / sds, zero
 
     places, zero = off(values)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wheelsim.estimation.doubts import (
+    Contradicted,
     Doubt,
     DoubtedReading,
     GaugeFarOff,
@@ -112,7 +113,8 @@ def _decides(told: "Known") -> Iterator[Doubt]:
         match doubt:
             case PassAstray():
                 decides = not (tensions and reading.gauge is not None)
-            case GaugeFarOff() | DialFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes() | SidesSwapped():
+            case (Contradicted() | GaugeFarOff() | DialFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes()
+                  | SidesSwapped()):
                 decides = True
             case GaugeUnexpected():
                 decides = not (tensions and reading.gauge_again)

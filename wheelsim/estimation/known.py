@@ -6,7 +6,15 @@ from functools import cached_property
 import numpy as np
 
 from wheelsim.estimation.certainty import was_read
-from wheelsim.estimation.doubts import Doubt, GaugeFarOff, GaugeUnexpected, KgfAsNewtons, ManyTimes, NewtonsAsKgf
+from wheelsim.estimation.doubts import (
+    Contradicted,
+    Doubt,
+    GaugeFarOff,
+    GaugeUnexpected,
+    KgfAsNewtons,
+    ManyTimes,
+    NewtonsAsKgf,
+)
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.held_out import (
     DialFarOff,
@@ -30,6 +38,7 @@ from wheelsim.wheel.parts import Wheel
 
 # From the target, beyond which no wheel that stands is brought in: a point missing, or centimetres. Own choice. [m]
 LARGEST_GAP = 12e-3
+TOOLS = ("gauge", "lateral", "radial", "tension")
 IN_ANOTHER_UNIT = (KgfAsNewtons, NewtonsAsKgf, ManyTimes)
 
 
@@ -95,6 +104,19 @@ class Known:
             return None
         off = float(gap_of(np.array(reading.gauge.dish), self.job.work.target_dish))
         return GaugeFarOff(off) if abs(off) > LARGEST_GAP else None
+
+    @property
+    def contradicted(self) -> Contradicted | None:
+        """What was read before, contradicted with nothing logged between and not all read again; None once it was."""
+        one = self.log[-1] if self.log else None
+        if one is None or one.contradicted is None or one.reading.gauge_again or one.reading.stands:
+            return None
+        was, now = one.contradicted, one.reading
+        lost = tuple(tool for tool in TOOLS if getattr(was, tool) and not getattr(now, tool))
+        if not lost:
+            return None
+        before, after = (one.gauge.gap if one.gauge else None for one in (was, now))
+        return Contradicted(before, after, lost)
 
     @cached_property
     def _rewritten(self) -> Rewritten | None:
@@ -202,7 +224,7 @@ class Known:
         found = suspects(self.job.wheel, self.log[-1].reading, self._believed[1], self.outliers)
         if self.gauge_far_off is not None:
             found = (self.gauge_far_off, *(one for one in found if not isinstance(one, GaugeUnexpected)))
-        found = (*self.dials_far_off, *found)
+        found = (*([self.contradicted] if self.contradicted else []), *self.dials_far_off, *found)
         if self.pass_astray is None:
             return found
         # What was expected of the gauge follows from the pass: first that is put right.

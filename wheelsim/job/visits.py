@@ -36,12 +36,15 @@ class Visit:
         Number of the last pass made before the reading; 0 for none.
     forgotten : int
         Number of earlier readings that are not used, because this one contradicts them without a logged pass between.
+    contradicted : Reading or None
+        What was read before it in the same place of the work, and is contradicted.
     """
 
     reading: Reading
     passes: tuple[Pass, ...] = ()
     after_pass: int = 0
     forgotten: int = 0
+    contradicted: Reading | None = None
 
     @property
     def read(self) -> bool:
@@ -70,7 +73,8 @@ def visits(job: Job) -> tuple[Visit, ...]:
     """The visits of a job in time order; the last one is the wheel as it is now. Empty if nothing was ever read.
 
     A reading that doesn't say after which pass it was taken counts as taken after all of them. Readings with no pass
-    between are merged, unless they contradict each other; then the earlier ones are dropped. One or two tensions, or
+    between are merged, unless they contradict each other; then the earlier ones are dropped, or a single one that all
+    before it and after it contradict. One or two tensions, or
     the gauge alone where a pass was logged before or a slip of the pen explains the first, were read again because they
     were doubted: they take the place of the first, and what shows the same twice stands.
     """
@@ -93,19 +97,32 @@ def visits(job: Job) -> tuple[Visit, ...]:
     for reading in readings:
         starts.append(max([*starts[-1:], place(reading)]))
     out: list[Visit] = []
+    dropped: tuple[list[Visit], Visit] | None = None  # what stood before a reading that contradicts it
     for k, (reading, start) in enumerate(zip(readings, starts, strict=True)):
         end = starts[k + 1] if k + 1 < len(starts) else len(made)
         visit = Visit(reading, tuple(made[start:end]), made[start - 1].number if start else 0)
         if out and not out[-1].passes:
             before = out.pop()
-            if _contradict(before.reading, reading, bool(out)):
-                visit, out = replace(visit, forgotten=k), []
+            if not _contradict(before.reading, reading, bool(out)):
+                visit = _merged(before, visit)
+            elif dropped is not None and not _contradict(dropped[1].reading, reading, bool(dropped[0])):
+                (out, before), dropped = dropped, None
+                visit = _merged(before, visit)
             else:
-                visit = replace(visit, reading=_together(before.reading, reading), forgotten=before.forgotten)
+                dropped = out, before
+                visit, out = replace(visit, forgotten=k, contradicted=before.reading), []
+        else:
+            dropped = None
         out.append(visit)
     if out[-1].passes:
         out.append(Visit(NOTHING_READ, after_pass=made[-1].number))
     return tuple(out)
+
+
+def _merged(before: Visit, after: Visit) -> Visit:
+    """Two visits of the same state as one."""
+    return replace(after, reading=_together(before.reading, after.reading), forgotten=before.forgotten,
+                   contradicted=before.contradicted)
 
 
 def _together(before: Reading, after: Reading) -> Reading:

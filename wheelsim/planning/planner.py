@@ -152,7 +152,8 @@ class Planner:
                 return sides  # all turns of sides were counted
         single = self._promised(lambda task, watch: quick(task, self.fewest, relaxed.turns, watch))
         if single is None or names_others(single.turns, self.task):
-            single = self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns))
+            vain = single is None
+            single = self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns, searched=vain))
         return None if single is None or names_others(single.turns, self.task) else single
 
     def _promised(self, search: Callable[[Task, Watch], Settled | None]) -> Settled | None:

@@ -68,18 +68,21 @@ def keeps(state: State | None, bounds: Bounds, target_dish: float) -> TypeGuard[
     return state is not None and not broken(view(state, target_dish).values, bounds)
 
 
-def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: Turns | None = None) -> Settled | None:
+def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: Turns | None = None, *,
+           searched: bool = False) -> Settled | None:
     """The best whole-step turns found: Settled, or None; never worse than ``known`` turns (n,) that keep the bounds.
 
-    First the quick search, linearised anew where its answer takes the wheel until that stands;
-    then the programme, which finds something cheaper or proves that there is nothing.
+    First the quick search, linearised anew where its answer takes the wheel until that stands, unless it was
+    ``searched`` already in vain; then the programme, which finds something cheaper or proves that there is nothing.
     """
-    # With a plan known, starts from it, from whole sides and from roundings do as well (measured).
-    best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known, dive=known is None)
+    best: Best | None = None
+    if not searched:
+        # With a plan known, starts from it, from whole sides and from roundings do as well (measured).
+        best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known, dive=known is None)
     if best is None:
         # Branch and bound takes ten times as long to a first answer as the search does, where that has one (measured).
         best, task = _quick(task, fewest, relaxed, watch, watch.part(min(AT_LENGTH, QUICK_PART * watch.left())),
-                            None, seed=1)
+                            None, seed=1, dive=searched)
     return _improved(task, fewest, watch, best)
 
 

@@ -5,7 +5,7 @@ from statistics import NormalDist
 import numpy as np
 
 from wheelsim.estimation.certainty import drawn_quantities, some_read, standard_deviations
-from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, GaugeUnexpected
+from wheelsim.estimation.doubts import Contradicted, DoubtedReading, GaugeFarOff, GaugeUnexpected
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.known import Known
@@ -105,7 +105,7 @@ def _unsettled(told: Known) -> frozenset[Quantity]:
     """Quantities of which nothing is "within" before what is in doubt was read again, whatever they come out at."""
     out: set[Quantity] = set()
     for one in told.read_first:
-        if isinstance(one, PassAstray | GaugeUnexpected | GaugeFarOff):
+        if isinstance(one, PassAstray | GaugeUnexpected | GaugeFarOff | Contradicted):
             out.update((Quantity.GAP, *OF_TENSION))
         elif isinstance(one, DialFarOff):
             out.add(Quantity.TRUE if one.dial == "lateral" else Quantity.ROUND)

@@ -14,6 +14,7 @@ from wheelsim.estimation.assumed import (
     UsualMean,
 )
 from wheelsim.estimation.doubts import (
+    Contradicted,
     Doubt,
     DoubtedReading,
     GaugeFarOff,
@@ -85,6 +86,11 @@ def doubt_words(one: Doubt) -> str:
         case GaugeFarOff(read):
             return (f"the gauge shows {signed_gap(read)}, more than any wheel that is brought in: is there a point "
                     "missing, or another unit?")
+        case Contradicted(before, now, _):
+            what = "the tensions aren't those read before" if before is None or now is None else \
+                f"the gauge shows {signed_gap(now)}, before it showed {signed_gap(before)}"
+            return (f"{what}, and nothing is logged as turned between: read it again, or log what was turned. Until "
+                    "then what was read before is not used")
         case DialFarOff(dial, runout):
             return (f"the {READING[dial]} shows {runout / MM:.1f} mm from its lowest place to its highest, more than "
                     "nipples take out: is the point missing, or are these hundredths? Read it again; what it shows the "
@@ -140,6 +146,8 @@ def read_again_words(one: Doubt) -> str:
             return "some tensions of both sides (the pass can't be as it is logged)"
         case GaugeUnexpected() | GaugeFarOff():
             return "the gauge"
+        case Contradicted(before, now):
+            return "some tensions of both sides" if before is None or now is None else "the gauge"
         case DialFarOff(dial):
             return f"the {READING[dial]} all round"
         case DoubtedReading(outlier):
