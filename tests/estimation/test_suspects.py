@@ -1,4 +1,4 @@
-"""Readings that can't well be true are named, sound ones are left in peace, and none is dropped."""
+"""Readings that can't well be true are named, sound ones are left in peace."""
 
 from dataclasses import replace
 

@@ -36,5 +36,5 @@ def test_pulls_added_up_anew_balance(wheel, turns):
     """Resultant force and moment after large turns, none slack."""
     state = equilibrium(wheel, turns)
     assert not state.slack.any()
-    # Newton's method stops at 1e-9 of the tension at each station.
-    assert resultant(wheel, state) < 1e-9 * state.tension.max()
+    # Newton's method stops at 1e-9 of the tension at a station, and at thrice that of the whole.
+    assert resultant(wheel, state) < 3e-9 * state.tension.max()

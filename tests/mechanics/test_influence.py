@@ -72,9 +72,9 @@ def test_pulls_balance_after_turns(wheel):
     rng = np.random.default_rng(5)
     state = equilibrium(wheel, 0.4 * rng.standard_normal(wheel.n))
     rest = state.resultant()
-    # Newton stops at 1e-9 of the largest tension; a moment counts by the rim's radius.
-    assert np.abs(rest[:3]).max() < 1e-9 * state.tension.max()
-    assert np.abs(rest[3:]).max() < 1e-9 * state.tension.max() * wheel.rim.section_radius
+    # Newton stops at 3e-9 of the largest tension for the whole; a moment counts by the rim's radius.
+    assert np.abs(rest[:3]).max() < 3e-9 * state.tension.max()
+    assert np.abs(rest[3:]).max() < 3e-9 * state.tension.max() * wheel.rim.section_radius
 
 
 @pytest.mark.parametrize("tension", [0.0, 1000.0])

@@ -104,6 +104,8 @@ def dial_from(option: str, name: str, text: str) -> dict[str, Any]:
             raise BadWords(f"{option}: {text!r}; expected like: high 7=0.6, low 21=-0.4")
         (spoke, mm), = by_spoke(option, rest.replace(",", ".")).items()  # of one number a comma can only be its point
         out[f"{name}_{end}"] = {"spoke": int(spoke), "mm": mm}
+    if len(out) < 2:
+        raise BadWords(f"{option}: {text!r}; expected the highest and the lowest, like: high 7=0.6, low 21=-0.4")
     return out
 
 
@@ -174,17 +176,38 @@ def told(written: "Written") -> list[str]:
     lines = [f"Pass {one['number']} logged: {len(one['turns'])} nipples turned." for one in found["passes"]]
     if found["reading"] is not None:
         lines.append(f"Read and logged: {tools_of(found['reading'])}.")
-        last, *before = reversed(written.job.readings)
+        from wheelsim.job.visits import visits
+
+        together = visits(written.job)[-1].reading
         for dial, name in (("lateral", "true"), ("radial", "round")):
-            if len(getattr(last, dial)) == 1 and any(getattr(one, dial) for one in before
-                                                     if one.after_pass == last.after_pass):
-                lines.append(f"One place of {name} alone is taken by the dial's zero as it stood before; if the dial "
-                             "was moved since, read some other places with it.")
+            if len(getattr(written.job.readings[-1], dial)) == 1:
+                by = "is taken by the dial's zero as it stood before; if the dial was moved since," \
+                    if len(getattr(together, dial)) > 1 else "tells nothing, for a dial's zero is free:"
+                lines.append(f"One place of {name} alone {by} read some other places with it.")
+    if found["passes"] and found["reading"] is None and _doubted_before(written):
+        lines.append("What was read last was in doubt. If this pass was turned before that reading, take both back and "
+                     "log them in one command, the pass with what was read after it.")
     if written.gauge_again:
         from wheelsim.report.words.passes import GAUGE_AGAIN
 
         lines.append(GAUGE_AGAIN)
     return lines
+
+
+def _doubted_before(written: "Written") -> bool:
+    """Whether a pass logged now may have been turned before the last reading, which would then be explained."""
+    from dataclasses import replace
+
+    from wheelsim.estimation.doubts import Contradicted, GaugeUnexpected
+    from wheelsim.estimation.known import Known
+    from wheelsim.mechanics.structure import Unstable
+
+    passes = tuple(one for one in written.job.passes if one.number not in written.passes)
+    try:
+        return any(isinstance(one, Contradicted | GaugeUnexpected)
+                   for one in Known(replace(written.job, passes=passes)).doubts)
+    except Unstable:
+        return False
 
 
 def far_off(written: "Written") -> list[dict[str, Any]]:

@@ -30,7 +30,7 @@ MORE_SD = 0.01  # the same above 0. Own choice: nothing adds to a turn, so the p
 SOFT_SD = 0.25  # of the logarithm of a rim's stiffness over that of its kind
 FREED_SD = 0.5  # of a nipple's movement where its logged turn was found wrong; own choice: wide [turn]
 MOVED_SD = 2.0  # of a whole side's movement where the gauge contradicts the log; own choice: wide [turn]
-SMALL = 1e-3  # finite-difference step in the logarithm of a stiffness; own choice: slopes err by some 1e-3
+SMALL = 1e-3  # finite-difference step in the logarithm of a stiffness; own choice: it errs by half as much
 
 States: TypeAlias = tuple[State, ...]  # the wheel at each visit; the last one is now
 

@@ -31,9 +31,10 @@ class GaugeFarOff:
 class Contradicted:
     """What was read before, with nothing logged between, is contradicted and not used; some of it wasn't read again."""
 
+    by: str  # the tool that contradicts it: "gauge" or "tension"
     before: float | None  # what the gauge showed, twice the offset, plus right; None: it wasn't read [m]
     now: float | None  # [m]
-    lost: tuple[str, ...]  # tools of which nothing is left: "gauge", "lateral", "radial", "tension"
+    lost: tuple[str, ...]  # tools of which more was read before: "gauge", "lateral", "radial", "tension"
 
 
 @dataclass(frozen=True)

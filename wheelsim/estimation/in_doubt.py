@@ -15,6 +15,7 @@ from wheelsim.estimation.doubts import (
     NewtonsAsKgf,
     SidesSwapped,
     SomeKgf,
+    Unbalanced,
 )
 from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.outliers import OneReading
@@ -116,6 +117,8 @@ def _decides(told: "Known") -> Iterator[Doubt]:
             case (Contradicted() | GaugeFarOff() | DialFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes()
                   | SidesSwapped()):
                 decides = True
+            case Unbalanced():
+                decides = told.other_face
             case GaugeUnexpected():
                 decides = not (tensions and reading.gauge_again)
             case SomeKgf():

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from functools import cached_property
+from typing import cast
 
 import numpy as np
 
@@ -14,6 +15,7 @@ from wheelsim.estimation.doubts import (
     KgfAsNewtons,
     ManyTimes,
     NewtonsAsKgf,
+    Unbalanced,
 )
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.held_out import (
@@ -27,6 +29,7 @@ from wheelsim.estimation.held_out import (
 )
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
 from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
+from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
 from wheelsim.estimation.suspects import of_the_whole, suspects, without_some_kgf
 from wheelsim.job.job import Job, Work, as_job
@@ -34,11 +37,14 @@ from wheelsim.job.visits import Visit, visits
 from wheelsim.measures.quantities import Quantity, gap_of
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.gauge import Gauge
+from wheelsim.readings.reading import Reading
 from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.sides import OTHER, Side
 
 # From the target, beyond which no wheel that stands is brought in: a point missing, or centimetres. Own choice. [m]
 LARGEST_GAP = 12e-3
-TOOLS = ("gauge", "lateral", "radial", "tension")
+SPOKE_TOOLS = ("lateral", "radial", "tension")
+OTHER_FACE = 9.0  # by how much the cost must fall for a gauge set on the other face: own choice, three deviations
 IN_ANOTHER_UNIT = (KgfAsNewtons, NewtonsAsKgf, ManyTimes)
 
 
@@ -78,7 +84,7 @@ class Known:
         log = self.log
         for one in self._points_missing:
             log = left_out(log, one)
-        log = tuple(without_some_kgf(without_far_dials(one, self.job.wheel), self.job.wheel) for one in log)
+        log = tuple(without_some_kgf(one, self.job.wheel) for one in without_far_dials(log, self.job.wheel))
         if len(log) < 2:
             return log
         sound = [replace(one, reading=replace(one.reading, tension=(), shown=()))
@@ -94,7 +100,7 @@ class Known:
         sound = self.log
         for one in self._points_missing:
             sound = left_out(sound, one)
-        return dials_far_off(sound[-1].reading, self.job.wheel) if sound else ()
+        return dials_far_off(sound, self.job.wheel)
 
     @property
     def gauge_far_off(self) -> GaugeFarOff | None:
@@ -107,16 +113,20 @@ class Known:
 
     @property
     def contradicted(self) -> Contradicted | None:
-        """What was read before, contradicted with nothing logged between and not all read again; None once it was."""
-        one = self.log[-1] if self.log else None
-        if one is None or one.contradicted is None or one.reading.gauge_again or one.reading.stands:
+        """Readings of this place in the work that another one contradicts; None once that tool showed the same twice.
+
+        None too where as much was read again as isn't used.
+        """
+        one = self.log[-1].contradiction if self.log else None
+        if one is None:
             return None
-        was, now = one.contradicted, one.reading
-        lost = tuple(tool for tool in TOOLS if getattr(was, tool) and not getattr(now, tool))
-        if not lost:
+        now, was = self.log[-1].reading, one.unused
+        tensions = sum(kind == "tension" for kind, _ in now.twice)
+        lost = tuple(tool for tool in SPOKE_TOOLS if 2 * len(getattr(now, tool)) < len(getattr(was, tool)))
+        lost = ("gauge", *lost) if was.gauge and not now.gauge else lost
+        if not lost or (now.gauge_again if one.by == "gauge" else tensions >= FEW):
             return None
-        before, after = (one.gauge.gap if one.gauge else None for one in (was, now))
-        return Contradicted(before, after, lost)
+        return Contradicted(one.by, one.gauge.gap if one.gauge else None, now.gauge.gap if now.gauge else None, lost)
 
     @cached_property
     def _rewritten(self) -> Rewritten | None:
@@ -195,10 +205,20 @@ class Known:
         """Visits in the order of the work; the wheel as it is now is the last one."""
         return visits(self.job)
 
+    @property
+    def told_by(self) -> list[Reading]:
+        """The readings that tell of the wheel: of all visits but the last without what the estimate leaves out."""
+        return [one.reading for one in (*self._to_trust[:-1], *self.log[-1:])]
+
+    @property
+    def metered(self) -> frozenset[int]:
+        """Spokes whose tension was read, and is used in the estimate; raises Unstable."""
+        return frozenset(spoke for one in self._believed[0] for spoke in one.reading.spokes("tension"))
+
     @cached_property
     def read(self) -> dict[str, bool]:
         """Which limited quantities were measured, by name; see ``was_read``."""
-        return was_read(self.job.wheel, [one.reading for one in self.log])
+        return was_read(self.job.wheel, self.told_by)
 
     @cached_property
     def unread(self) -> tuple[Quantity, ...]:
@@ -229,6 +249,25 @@ class Known:
             return found
         # What was expected of the gauge follows from the pass: first that is put right.
         return (self.pass_astray, *(one for one in found if not isinstance(one, GaugeUnexpected)))
+
+    @cached_property
+    def other_face(self) -> bool:
+        """Whether the gauge, set on the other face, fits sides that don't balance: by far, and it wasn't read twice.
+
+        Only of a gauge with nothing before it; else the turns and what was read before tell more.
+        """
+        if len(self.log) != 1 or not any(isinstance(one, Unbalanced) for one in self.doubts):
+            return False
+        reading = self.log[-1].reading
+        if reading.gauge is None or reading.gauge_again:
+            return False
+        other = replace(reading.gauge, set_on=OTHER[cast(Side, reading.gauge.set_on)])
+        log, found = self._believed
+        try:
+            then = estimate(self.job.wheel, replace(log[-1].reading, gauge=other), self.job.errors)
+        except Unstable:
+            return False
+        return found.cost - then.cost > OTHER_FACE
 
     def with_work(self, work: Work) -> "Known":
         """The same wheel and readings with other work to do; results already computed are kept."""

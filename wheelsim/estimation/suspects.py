@@ -1,4 +1,4 @@
-"""Plausibility checks of a reading: units, exchanged sides, balance of the sides, outliers. Nothing is dropped."""
+"""Plausibility checks of a reading: units, exchanged sides, balance of the sides, outliers."""
 
 import math
 from collections.abc import Iterator, Sequence

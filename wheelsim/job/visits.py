@@ -3,14 +3,21 @@
 A visit is a set of readings taken at one time, and the passes made between it and the next.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
+from typing import Literal, TypeAlias
 
 import numpy as np
 
 from wheelsim.arrays import Turns
 from wheelsim.job.job import Job, Pass
 from wheelsim.readings.errors import DIAL_SD, METER_FLOOR, METER_SCATTER
+from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import BySpoke, Dial, Reading
+from wheelsim.units import KGF
+
+Tool: TypeAlias = Literal["gauge", "tension", "tyre"]
 
 NOTHING_READ = Reading()
 # Two readings with no pass between contradict each other from so many standard deviations of their difference on. Own
@@ -18,8 +25,28 @@ NOTHING_READ = Reading()
 CONTRADICTION_SDS = 4.0
 SOME = 3  # tensions read again that contradict what was turned; one or two are those that were doubted: own choice
 MOST_AGAIN = 8  # places of a dial that count as read again, not as read anew: own choice
+NEAR_UNIT = 1.25  # a ratio of tensions within this factor of 9.81 is one of units: own choice
 # Times what a gauge shows when it was typed otherwise: the other face, hub or feet, one foot, a point.
 GAUGE_SLIPS = (-1.0, 2.0, 0.5, -2.0, -0.5, 10.0, 0.1)
+
+
+@dataclass(frozen=True, eq=False)
+class Contradiction:
+    """Readings that are not used, because another one with no pass between contradicts them.
+
+    Attributes
+    ----------
+    by : "gauge" or "tension"
+        The tool that shows it.
+    unused : Reading
+        All that is not used.
+    gauge : Gauge or None
+        The gauge as read in the last of them.
+    """
+
+    by: Tool
+    unused: Reading
+    gauge: Gauge | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,16 +62,16 @@ class Visit:
     after_pass : int
         Number of the last pass made before the reading; 0 for none.
     forgotten : int
-        Number of earlier readings that are not used, because this one contradicts them without a logged pass between.
-    contradicted : Reading or None
-        What was read before it in the same place of the work, and is contradicted.
+        Number of readings that are not used, because this one contradicts them without a logged pass between.
+    contradiction : Contradiction or None
+        What of it is contradicted, and by which tool.
     """
 
     reading: Reading
     passes: tuple[Pass, ...] = ()
     after_pass: int = 0
     forgotten: int = 0
-    contradicted: Reading | None = None
+    contradiction: Contradiction | None = None
 
     @property
     def read(self) -> bool:
@@ -73,10 +100,10 @@ def visits(job: Job) -> tuple[Visit, ...]:
     """The visits of a job in time order; the last one is the wheel as it is now. Empty if nothing was ever read.
 
     A reading that doesn't say after which pass it was taken counts as taken after all of them. Readings with no pass
-    between are merged, unless they contradict each other; then the earlier ones are dropped, or a single one that all
-    before it and after it contradict. One or two tensions, or
-    the gauge alone where a pass was logged before or a slip of the pen explains the first, were read again because they
-    were doubted: they take the place of the first, and what shows the same twice stands.
+    between are merged, unless they contradict each other: see ``_chosen``. Where the first of them isn't used, neither
+    is anything before it. One or two tensions, or the gauge alone where a pass was logged before or a slip of the pen
+    explains the first, were read again because they were doubted: they take the place of the first, and what shows the
+    same twice stands.
     """
     made = [one for one in job.passes if one.turns is not None]
     numbers = [one.number for one in job.passes]
@@ -92,41 +119,63 @@ def visits(job: Job) -> tuple[Visit, ...]:
 
     if not job.readings:
         return ()
-    readings = [reading.in_newtons(job.wheel) for reading in job.readings]
-    starts: list[int] = []
-    for reading in readings:
-        starts.append(max([*starts[-1:], place(reading)]))
+    groups: dict[int, list[Reading]] = {}  # by how many of the passes made come before
+    for reading in job.readings:
+        start = max([*groups, place(reading)])
+        groups.setdefault(start, []).append(reading.in_newtons(job.wheel))
+    starts = list(groups)
     out: list[Visit] = []
-    dropped: tuple[list[Visit], Visit] | None = None  # what stood before a reading that contradicts it
-    for k, (reading, start) in enumerate(zip(readings, starts, strict=True)):
-        end = starts[k + 1] if k + 1 < len(starts) else len(made)
-        visit = Visit(reading, tuple(made[start:end]), made[start - 1].number if start else 0)
-        if out and not out[-1].passes:
-            before = out.pop()
-            if not _contradict(before.reading, reading, bool(out)):
-                visit = _merged(before, visit)
-            elif dropped is not None and not _contradict(dropped[1].reading, reading, bool(dropped[0])):
-                (out, before), dropped = dropped, None
-                visit = _merged(before, visit)
-            else:
-                dropped = out, before
-                visit, out = replace(visit, forgotten=k, contradicted=before.reading), []
-        else:
-            dropped = None
-        out.append(visit)
+    for start, end in zip(starts, [*starts[1:], len(made)], strict=True):
+        group = groups[start]
+        chosen, by = _chosen(group, bool(out), more_came=start < len(made))
+        aside = [one for k, one in enumerate(group) if k not in chosen]
+        history = [] if 0 in chosen or by is None else out
+        lost = [*(one.reading for one in history), *aside]
+        out = [] if history else out
+        out.append(Visit(reduce(_together, (group[k] for k in chosen)), tuple(made[start:end]),
+                         made[start - 1].number if start else 0, len(lost),
+                         Contradiction(by, reduce(_together, lost), aside[-1].gauge) if by else None))
     if out[-1].passes:
         out.append(Visit(NOTHING_READ, after_pass=made[-1].number))
     return tuple(out)
 
 
-def _merged(before: Visit, after: Visit) -> Visit:
-    """Two visits of the same state as one."""
-    return replace(after, reading=_together(before.reading, after.reading), forgotten=before.forgotten,
-                   contradicted=before.contradicted)
+def _chosen(group: Sequence[Reading], passes: bool, *, more_came: bool) -> tuple[list[int], Tool | None]:
+    """Which of the readings of one place in the work are used, and the tool that contradicts others; None: none does.
+
+    The last one, and all earlier ones that contradict none of those used. Where the work went on after it
+    (``more_came``) the doubt can't be cleared any more by reading again: then the first and what doesn't contradict it,
+    if that tells more.
+    """
+    used, by = [len(group) - 1], None
+    for k in reversed(range(len(group) - 1)):
+        tool = _contradict(group[k:k + 1], [group[j] for j in used], passes)
+        if tool is None:
+            used.insert(0, k)
+        elif tool != "tyre" and by is None:
+            by = tool
+    if more_came:
+        first = [0]
+        for k in range(1, len(group)):
+            if _contradict([group[j] for j in first], group[k:k + 1], passes) is None:
+                first.append(k)
+        if sum(_amount(group[k]) for k in first) > sum(_amount(group[k]) for k in used):
+            used = first
+    return used, by
+
+
+def _amount(reading: Reading) -> int:
+    """How much was read."""
+    return (reading.gauge is not None) + len(reading.lateral) + len(reading.radial) + len(reading.tension)
 
 
 def _together(before: Reading, after: Reading) -> Reading:
-    """Two readings of the same state merged; what was read twice is taken from the later one."""
+    """Two readings of the same state merged; what was read twice is taken from the later one.
+
+    Tensions that were written in another unit before go with it.
+    """
+    if _other_unit(before, after):
+        before = replace(before, tension=(), shown=())
     dials: dict[Dial, BySpoke] = {name: _places(before, after, name) for name in ("lateral", "radial")}
     extremes = {name for name in dials if name in (after if getattr(after, name) else before).extremes}
     twice = {(kind, spoke) for kind in ("lateral", "radial", "tension") for spoke in _the_same(before, after, kind)}
@@ -137,6 +186,14 @@ def _together(before: Reading, after: Reading) -> Reading:
                    shown=(*(one for one in before.shown if one.spoke not in dict(after.tension)), *after.shown),
                    read_again=before.read_again | after.read_again, twice=before.twice | after.twice | twice,
                    gauge_again=before.gauge_again or _same_gauge(before, after))
+
+
+def _other_unit(before: Reading, after: Reading) -> bool:
+    """Whether the tensions of one are those of the other in kilogram-force, or tenfold."""
+    was, now = dict(before.tension), dict(after.tension)
+    ratio = [now[spoke] / was[spoke] for spoke in was if spoke in now and was[spoke] > 0]
+    times = float(np.median(ratio)) if len(ratio) >= SOME else 1.0
+    return any(abs(np.log(max(times, 1e-9) / one)) < np.log(NEAR_UNIT) for one in (KGF, 1 / KGF))
 
 
 def _again(before: Reading, after: Reading, name: str) -> bool:
@@ -176,21 +233,23 @@ def _same_gauge(before: Reading, after: Reading, times: float = 1.0) -> bool:
     return bool(off <= CONTRADICTION_SDS * np.hypot(before.gauge.gap_sd, min(abs(times), 1.0) * after.gauge.gap_sd))
 
 
-def _contradict(before: Reading, after: Reading, passes: bool) -> bool:
-    """Whether two readings can hardly be of the same state: something was then turned between them and not logged.
+def _contradict(before: Sequence[Reading], after: Sequence[Reading], passes: bool) -> Tool | None:
+    """The tool by which readings and later ones can hardly be of the same state; None where they can.
 
-    ``passes``: whether passes were logged before both.
+    Something was then turned between them and not logged, or one is wrong. ``passes``: whether passes were logged
+    before both.
     """
-    if before.tyre != after.tyre:
-        return True
-    if before.gauge and after.gauge and not _same_gauge(before, after):
-        alone = not (after.lateral or after.radial or after.tension)
-        if not alone or not (passes or any(_same_gauge(before, after, times) for times in GAUGE_SLIPS)):
-            return True
-    was, now = dict(before.tension), dict(after.tension)
+    if {one.tyre for one in before} != {one.tyre for one in after}:
+        return "tyre"
+    one, other = (next((one for one in reversed(some) if one.gauge), None) for some in (before, after))
+    if one and other and not _same_gauge(one, other):
+        alone = not (other.lateral or other.radial or other.tension)
+        if not alone or not (passes or any(_same_gauge(one, other, times) for times in GAUGE_SLIPS)):
+            return "gauge"
+    was, now = (dict(reduce(_together, some).tension) for some in (before, after))
     both = [spoke for spoke in was if spoke in now]
-    if len(both) < SOME:
-        return False
+    if len(both) < SOME or _other_unit(reduce(_together, before), reduce(_together, after)):
+        return None
     off = np.median([now[spoke] - was[spoke] for spoke in both])
     usual = max(float(np.median([was[spoke] for spoke in both])), METER_FLOOR)
-    return bool(abs(off) > CONTRADICTION_SDS * METER_SCATTER * usual * np.sqrt(2.0 / len(both)))
+    return "tension" if abs(off) > CONTRADICTION_SDS * METER_SCATTER * usual * np.sqrt(2.0 / len(both)) else None

@@ -153,7 +153,8 @@ class State:
         """To first order, the state of a wheel that differs by a rim of nearly the same stiffness, turns as they are.
 
         One step of Newton's method with the stiffness of this state, from the forces that the other rim leaves out of
-        balance in this pose. A slack spoke is taken to stay slack. The pose stays that of this state.
+        balance in this pose. A slack spoke is taken to stay slack. Lateral, radial, twist and tension are those of the
+        other wheel; all else stays that of this state, so nothing further may be derived from what is returned.
         """
         body = body_of(wheel, self.own_shape)
         factor, axis, lever, stiffness = self.factored

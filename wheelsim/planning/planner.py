@@ -59,9 +59,7 @@ class Planner:
     """One job on its way to a plan.
 
     First a good plan without proof, its passes in an order that keeps the way; then all effort that is left goes into a
-    cheaper one, or the proof that there is none.
-
-    Parameters as of ``goal_of``; ``spare`` is the share of the effort to leave unspent while no plan is found.
+    cheaper one, or its proof. Parameters as of ``goal_of``; ``spare``: share of the effort kept while there is no plan.
     """
 
     def __init__(self, told: Known, fewest: str, to: str, watch: Watch, *, plain_margin: bool = False,
@@ -76,6 +74,7 @@ class Planner:
         self.ways: tuple[Way, ...] = ()
         self.alone = False  # whether the plan is one for odd spokes alone
         self.unfound: tuple[Turns | None, bool] = (None, False)  # relaxation; whether only an order is wanting
+        self.vain: Task | None = None  # the task in which a search found nothing
         self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
@@ -152,8 +151,8 @@ class Planner:
                 return sides  # all turns of sides were counted
         single = self._promised(lambda task, watch: quick(task, self.fewest, relaxed.turns, watch))
         if single is None or names_others(single.turns, self.task):
-            vain = single is None
-            single = self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns, searched=vain))
+            single = self._promised(lambda task, watch: settle(task, self.fewest, watch, relaxed.turns,
+                                                               searched=task is self.vain))
         return None if single is None or names_others(single.turns, self.task) else single
 
     def _promised(self, search: Callable[[Task, Watch], Settled | None]) -> Settled | None:
@@ -165,7 +164,7 @@ class Planner:
         for _ in range(PROMISE_ROUNDS):
             found = search(self.task, self.watch.part(self.watch.left() * share))
             if found is None:
-                self.task = task  # tightened for this search, not for another
+                self.vain, self.task = self.task, task  # tightened for this search, not for another
             if found is None or not found.turns.any():
                 break
             above, below = self.promise.short(found.after.state.tension, self.limits)

@@ -81,8 +81,8 @@ def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: 
         best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known, dive=known is None)
     if best is None:
         # Branch and bound takes ten times as long to a first answer as the search does, where that has one (measured).
-        best, task = _quick(task, fewest, relaxed, watch, watch.part(min(AT_LENGTH, QUICK_PART * watch.left())),
-                            None, seed=1, dive=searched)
+        best, task = _quick(task, fewest, relaxed if searched else None, watch,
+                            watch.part(min(AT_LENGTH, QUICK_PART * watch.left())), None, seed=1, dive=searched)
     return _improved(task, fewest, watch, best)
 
 

@@ -50,9 +50,20 @@ class NothingRead:
 
 @dataclass(frozen=True)
 class LeaveIt:
-    """The wheel is within its limits and is left; ``unmet`` are aims that turns in these steps bring no nearer."""
+    """The wheel is within its limits and is left.
+
+    ``unmet`` are aims that turns in these steps bring no nearer, ``unread`` limits of which not enough was read.
+    """
 
     unmet: tuple[Quantity, ...] = ()
+    unread: tuple[Quantity, ...] = ()
+
+
+@dataclass(frozen=True)
+class SinceUnread:
+    """By the prediction the wheel is within its limits, but it was not read since these passes."""
+
+    passes: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -131,7 +142,7 @@ class Move:
     tensions_read: bool = True
 
 
-ToRead: TypeAlias = GaugeUnread | RimUnread | ReadFirst  # before anything is turned
+ToRead: TypeAlias = GaugeUnread | RimUnread | ReadFirst | SinceUnread  # before anything is turned
 Why: TypeAlias = ToRead | NothingRead | LeaveIt | NoneFound | NoneExists | Move
 
 
@@ -192,7 +203,7 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
 
 
 def explained(told: Verdict, aims: Bounds, read: Mapping[str, bool], odd: Sequence[OddSpoke],
-              passes: Sequence[Turns], new: Collection[int] = ()) -> Verdict:
+              passes: Sequence[Turns], new: Collection[int] = (), since: tuple[int, ...] = ()) -> Verdict:
     """The verdict with what is known beside its turns: the order of the passes, odd spokes, what was read.
 
     Parameters
@@ -207,8 +218,14 @@ def explained(told: Verdict, aims: Bounds, read: Mapping[str, bool], odd: Sequen
         [turn]
     new : collection of int
         Spokes that are missing, from 1.
+    since : tuple of int
+        Numbers of the passes made after the last reading.
     """
     why = told.why
+    if isinstance(why, LeaveIt):
+        if since:
+            return Verdict(None, "read", SinceUnread(since))
+        return replace(told, why=replace(why, unread=tuple(name for name in Quantity if not read.get(name, True))))
     if not isinstance(why, Move):
         return told
     why = replace(why, tensions_read=bool(read.get(Quantity.HIGHEST)))

@@ -118,7 +118,7 @@ def _visits(told: Known, last: View | None) -> tuple[VisitView, ...]:
 def _read_before(told: Known) -> tuple[Assumed, ...]:
     """Which tools were read only before the last visit, and whether readings are not used at all."""
     out: list[Assumed] = []
-    if told.log and told.log[0].forgotten:
+    if any(one.forgotten for one in told.log):
         out.append(EarlierUnused())
     gone = tuple(name for name in ("gauge", "lateral", "radial", "tension")
                  if any(getattr(one.reading, name) for one in told.log[:-1])

@@ -33,7 +33,7 @@ class Check(Encoded):
     sure: float  # share of the drawn wheels that are within the limit, 0 to 1
     some: bool = True  # False: nothing was read of it, so the status is "unknown"
     doubted: tuple[int, ...] = ()  # spokes whose readings in doubt would take it past its limit, were they true
-    spoke_read: bool = True  # False: the meter was not on that spoke, its tension is worked out from all else
+    spoke_metered: bool | None = None  # False: that spoke's tension is worked out from all else; None: no one spoke's
     in_doubt: bool = False  # what must be read again first decides about it, so it can't be "within"
 
 

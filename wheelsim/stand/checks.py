@@ -41,8 +41,7 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
     high = int(state.tension.argmax()) + 1
     low = int(there[state.tension[there].argmin()]) + 1
     read = told.read
-    metered = {spoke for one in told.log for spoke in one.reading.spokes("tension")}
-    some = some_read(wheel, [one.reading for one in told.log])
+    some = some_read(wheel, told.told_by)
     # Not "within" on a prediction alone: what was turned since the last reading must be read again.
     not_since = {Quantity.GAP: bool(told.log) and told.log[-1].reading.gauge is None,
                  Quantity.TRUE: bool(told.unread_since), Quantity.ROUND: bool(told.unread_since)}
@@ -72,7 +71,8 @@ def checks_of(told: Known, found: Estimate, seen: View) -> tuple[Check, ...]:
                          margin=rounded(sign * (limit - amount) * scale, digits),
                          sd=rounded(sd_of[drawn_as] * scale, digits), status=status, read=read[read_as],
                          likely=rounded(shown.mean() * scale, digits), sure=rounded(sure, 3), some=some[read_as],
-                         doubted=doubted, in_doubt=key in unsettled, spoke_read=spoke is None or spoke in metered))
+                         doubted=doubted, in_doubt=key in unsettled,
+                         spoke_metered=None if spoke is None else spoke in told.metered))
 
     for key in (Quantity.GAP, Quantity.TRUE, Quantity.ROUND, Quantity.HIGHEST, Quantity.LOWEST):
         spoke = {Quantity.HIGHEST: high, Quantity.LOWEST: low}.get(key)

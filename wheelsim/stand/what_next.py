@@ -57,7 +57,8 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
     if told.unread_since:
         out.append(NotReadSince(told.unread_since))
     out.extend(_again(told, found))
-    out.extend(_of_spokes_and_sides(told, found, seen))
+    if wheel.spokes.missing or not told.read_first:  # nothing is turned for what is in doubt
+        out.extend(_of_spokes_and_sides(told, found, seen))
     wobble = _wobble(told, seen)
     if wobble:
         out.append(wobble)

@@ -40,8 +40,8 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     console.print(table)
     console.print("value: of the wheel that fits all readings best, not a single reading; likely: the mean of all\n"
                   "wheels they allow, and how far it usually strays; sure: how many of 100 such wheels are within.")
-    if any(check.some and not check.spoke_read for check in found.checks):
-        console.print(f"{WORKED_OUT}: the meter was not on that spoke; its tension is worked out from all else.")
+    if any(check.some and check.spoke_metered is False for check in found.checks):
+        console.print(f"{WORKED_OUT}: no reading of that spoke is used; its tension is worked out from all else.")
     console.print("half of buckling: at twice that mean tension the rim folds; it is hard to keep true well before.\n")
     if found.gauge is not None:
         read, fits = (signed_gap(gap) + _from_target(gap, found.view.target_dish)
@@ -70,7 +70,7 @@ def _check_cells(check: Check, target_dish: float) -> list[str]:
     if not check.some:
         return [name, "", "-", "-", limit, check.unit, "-", STATUS_WORDS[check.status], NOT_READ]
     known = check.read or check.status == "outside"
-    spoke = "" if check.spoke is None else f"{check.spoke}{'' if check.spoke_read else WORKED_OUT}"
+    spoke = "" if check.spoke is None else f"{check.spoke}{WORKED_OUT if check.spoke_metered is False else ''}"
     return [name, spoke, f"{check.value:.{digits}f}",
             f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", limit, check.unit, f"{check.margin:+.{digits}f}",
             STATUS_WORDS[check.status], _doubt(check) or (_sure(check.sure) if known else NOT_ENOUGH)]

@@ -83,27 +83,8 @@ def doubt_words(one: Doubt) -> str:
             return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
                     f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
                     f"distances, the meter on these spokes, the numbering{gauge}")
-        case GaugeFarOff(read):
-            return (f"the gauge shows {signed_gap(read)}, more than any wheel that is brought in: is there a point "
-                    "missing, or another unit?")
-        case Contradicted(before, now, _):
-            what = "the tensions aren't those read before" if before is None or now is None else \
-                f"the gauge shows {signed_gap(now)}, before it showed {signed_gap(before)}"
-            return (f"{what}, and nothing is logged as turned between: read it again, or log what was turned. Until "
-                    "then what was read before is not used")
-        case DialFarOff(dial, runout):
-            return (f"the {READING[dial]} shows {runout / MM:.1f} mm from its lowest place to its highest, more than "
-                    "nipples take out: is the point missing, or are these hundredths? Read it again; what it shows the "
-                    "same twice is a bent rim, straightened or replaced by the makers' rules")
-        case GaugeUnexpected(read, expected, True):
-            return (f"the gauge shows {signed_gap(read)}, read twice, where {signed_gap(expected)} was expected after "
-                    "what was turned: the pass can't be as it is logged. What was turned otherwise? The gauge is taken "
-                    "as it stands")
-        case GaugeUnexpected(read, expected):
-            point = ", with its point" if abs(read / 10 - expected) < abs(read - expected) / TENFOLD else ""
-            return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
-                    "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
-                    f"written{point}? Was the pass turned as it is logged? Until then what it shows is taken as true")
+        case GaugeFarOff() | DialFarOff() | Contradicted() | GaugeUnexpected():
+            return _far_off(one)
         case DoubtedReading(outlier, value, likely, shown):
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
             said, else_says = (f"{one:.0f} N" if outlier.kind == "tension" else f"{one / MM:.2f} mm"
@@ -137,6 +118,36 @@ def doubt_words(one: Doubt) -> str:
                     "numbering off by one?")
 
 
+def _far_off(one: GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected) -> str:
+    """A gauge or a dial that shows what no wheel has, or something else than before or than was expected."""
+    match one:
+        case GaugeFarOff(read):
+            return (f"the gauge shows {signed_gap(read)}, more than any wheel that is brought in: is there a point "
+                    "missing, or another unit?")
+        case Contradicted(by, before, now, _):
+            what, again = ("the tensions aren't those read before", "read some again") \
+                if by != "gauge" or before is None or now is None else \
+                (f"the gauge shows {signed_gap(now)}, before it showed {signed_gap(before)}", "read it again")
+            return (f"{what}, and nothing is logged as turned between: {again}, or log what was turned. Until then "
+                    "what was read before is not used")
+        case DialFarOff(dial, runout, float(before)):
+            return (f"the {READING[dial]} shows {runout / MM:.2f} mm from its lowest place to its highest, before it "
+                    f"was {before / MM:.2f} mm: is the point missing? Read it again")
+        case DialFarOff(dial, runout):
+            return (f"the {READING[dial]} shows {runout / MM:.1f} mm from its lowest place to its highest, more than "
+                    "nipples take out: is the point missing, or are these hundredths? Read it again; what it shows the "
+                    "same twice is a bent rim, straightened or replaced by the makers' rules")
+        case GaugeUnexpected(read, expected, True):
+            return (f"the gauge shows {signed_gap(read)}, read twice, where {signed_gap(expected)} was expected after "
+                    "what was turned: the pass can't be as it is logged. What was turned otherwise? The gauge is taken "
+                    "as it stands")
+        case GaugeUnexpected(read, expected):
+            point = ", with its point" if abs(read / 10 - expected) < abs(read - expected) / TENFOLD else ""
+            return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
+                    "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
+                    f"written{point}? Was the pass turned as it is logged? Until then what it shows is taken as true")
+
+
 def read_again_words(one: Doubt) -> str:
     """What is read again where this is in doubt, in a few words."""
     match one:
@@ -146,8 +157,10 @@ def read_again_words(one: Doubt) -> str:
             return "some tensions of both sides (the pass can't be as it is logged)"
         case GaugeUnexpected() | GaugeFarOff():
             return "the gauge"
-        case Contradicted(before, now):
-            return "some tensions of both sides" if before is None or now is None else "the gauge"
+        case Contradicted(by):
+            return "the gauge" if by == "gauge" else "some tensions of both sides"
+        case Unbalanced():
+            return "the gauge (set on the other face it would fit the tensions)"
         case DialFarOff(dial):
             return f"the {READING[dial]} all round"
         case DoubtedReading(outlier):

@@ -15,14 +15,16 @@ from wheelsim.planning.verdict import (
     ReadFirst,
     Reason,
     RimUnread,
+    SinceUnread,
     Verdict,
 )
 from wheelsim.planning.ways import Way
 from wheelsim.report.words.estimation import read_again_words
 from wheelsim.report.words.instruction import Clause, clauses_of
+from wheelsim.report.words.measures import limit_words
 from wheelsim.report.words.passes import way_words
 from wheelsim.report.words.shared import no_stable_words, spokes_words
-from wheelsim.units import MM
+from wheelsim.units import MM, number_list
 from wheelsim.wheel.parts import SIDES
 
 MOST_REFUSED = 2  # own choice: rejected ways mentioned at most, so that the sentence stays readable
@@ -43,12 +45,16 @@ def verdict_words(told: Verdict) -> str:
         case NothingRead():
             return ("Nothing was read of this wheel: as its file describes it, true and centred, there is nothing to "
                     "do.")
-        case LeaveIt(unmet):
+        case SinceUnread(passes):
+            return ("By the prediction nothing is left to turn, but the wheel was not read since pass "
+                    f"{number_list(passes)}: read the gauge, the dial and a few tensions before it is signed off.")
+        case LeaveIt(unmet, unread):
+            so_far = f" so far as it was read ({', '.join(map(limit_words, unread))} not read)" if unread else ""
             if not unmet:
-                return "The wheel is where it should be; leave it."
+                return f"The wheel is where it should be{so_far}; leave it."
             what = ", ".join(one.trade for one in unmet)
-            return (f"Within its limits; no turns in these steps bring it nearer its aim in {what} and keep the margin "
-                    "from every limit. Leave it.")
+            return (f"Within its limits{so_far}; no turns in these steps bring it nearer its aim in {what} and keep "
+                    "the margin from every limit. Leave it.")
         case NoneFound():
             return "No plan was found that can be carried out; more time or a finer step may have one."
         case NoneExists(blocking, stands):
