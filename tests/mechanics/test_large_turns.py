@@ -10,6 +10,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+import wheelsim.mechanics.equilibrium as equilibrium_module
 from tests.mechanics.exact import ExactWheel
 from tests.wheels import dished, front, make_wheel, side_turns
 from wheelsim.mechanics.equilibrium import equilibrium
@@ -191,3 +192,25 @@ def test_a_rim_a_little_stiffer(wheel, part):
                  - getattr(equilibrium(low, turns, own, state), name))
         # The tangent neglects how the moving frame follows the displacement: up to 1 % on so untrue a wheel.
         assert np.abs(found - exact).max() < 0.015 * np.abs(exact).max()
+
+
+def test_near_rest_the_tangent_is_kept(monkeypatch):
+    """Modified Newton: fewer factored tangents than steps, the last of them at rest, where it says what is stable."""
+    count = dict.fromkeys(("factor_of", "residual_of"), 0)
+
+    def counted(name, inner):
+        def called(*some, **named):
+            count[name] += 1
+            return inner(*some, **named)
+        monkeypatch.setattr(equilibrium_module, name, called)
+
+    for name in count:
+        counted(name, getattr(equilibrium_module, name))
+    wheel = dished()
+    state = equilibrium_module.equilibrium(wheel, side_turns(wheel, right=0.5))
+    # A residual more than steps; without keeping, as many tangents.
+    assert 2 <= count["factor_of"] <= count["residual_of"] - 2
+    at_rest, *_ = state.factored
+    fresh = equilibrium_module.equilibrium(wheel, state.turns, start=state).factored[0]
+    load = np.random.default_rng(0).standard_normal((wheel.n, 6))
+    assert at_rest.solve(load) == pytest.approx(fresh.solve(load), rel=1e-6, abs=1e-12)
