@@ -45,6 +45,15 @@ def test_kilograms_for_newtons(job, again, capsys):
     assert told.found.state.tension[0] == pytest.approx(1095, rel=0.05)
 
 
+def test_kilograms_for_newtons_put_right_at_some_spokes(job):
+    """What isn't read again stands in the wrong unit: it goes with the others."""
+    log(job, "--done", "1", "--gauge", "right 1.8 hub", "--tension", IN_KGF)
+    log(job, "--tension", "1=1095,2=630,3=1115")
+    told = Known(read_job(job))
+    assert told.log[-1].reading.tension == ((1, 1095.0), (2, 630.0), (3, 1115.0))
+    assert told.doubts == ()
+
+
 def test_a_forgotten_pass(job, capsys):
     """A pass logged after a reading in doubt: asked which came first, and nothing is right that was not read since."""
     log(job, "--gauge", "right 1.8 hub", "--tension", SOME)
