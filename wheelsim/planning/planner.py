@@ -50,7 +50,7 @@ AGAIN_EFFORT = 0.4  # for it, before branch and bound
 AIM_EFFORT = 1.0  # the same where an aim is missed: branch and bound seldom finds what the search doesn't there
 MISSED_EFFORT = 0.3  # for it where a plan by hand misses an aim
 FINER_EFFORT = 3.0  # for a plan in finer steps, told where there is none in those asked for
-LITERAL_EFFORT = 0.25  # for the literal fewest turns beside another plan
+LITERAL_EFFORT = 0.2  # for the literal fewest turns beside another plan
 
 InOrder: TypeAlias = tuple[Settled, tuple[PlannedPass, ...]]
 
