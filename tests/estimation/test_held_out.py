@@ -85,7 +85,7 @@ def test_a_whole_dial_tenfold(kind, scale):
     right = Reading(after_pass=job.last.after_pass, **{kind: getattr(job.last, kind)})
     assert Known(replace(far, readings=(*far.readings, right))).doubts == Known(job).doubts == ()
     twice = Known(replace(far, readings=(*far.readings, replace(right, **{kind: pairs}))))
-    assert not any(isinstance(doubt, DialFarOff) for doubt in twice.doubts)
+    assert twice.dials_far_off == ()
 
 
 def test_beside_a_missing_spoke_a_dial_may_be_far_off():
@@ -112,7 +112,7 @@ def test_a_dial_far_off_before_a_pass():
     check, = (one for one in Stand(replace(job, readings=(first, unread))).assess().checks if one.name == "true")
     assert (check.status, check.read) == ("unknown", False)
     bent = replace(job, readings=(first, replace(first, label=""), replace(job.last, lateral=far)))
-    assert not any(isinstance(one, DialFarOff) for one in Known(bent).doubts)
+    assert Known(bent).dials_far_off == ()
 
 
 def test_a_tenth_among_tensions_moves_nothing_meanwhile():
