@@ -94,6 +94,19 @@ def test_before_a_pass_what_tells_more_is_used():
     assert told.doubts == Known(job).doubts == ()
 
 
+@pytest.mark.parametrize("turned", [False, True])
+def test_put_right_by_a_gauge_alone_and_read_with_the_dial_once_more(turned):
+    """What the gauge alone has put right contradicts nothing that comes later, whether a pass was made since or not."""
+    job, _ = worked("left", -0.5, -0.5)
+    wrong = replace(job.last, gauge=Gauge.showing(job.last.gauge.gap + 9e-3))
+    alone, both = (Reading(gauge=job.last.gauge, lateral=dial, after_pass=1) for dial in ((), job.last.lateral))
+    passes = (*job.passes, replace(job.passes[0], number=2)) if turned else job.passes
+    log = Known(replace(job, readings=(job.readings[0], wrong, alone, both), passes=passes)).log
+    assert len(log) == (3 if turned else 2)
+    assert (log[1].forgotten, log[1].contradiction, log[1].reading.gauge) == (0, None, job.last.gauge)
+    assert log[1].reading.tension == job.last.tension
+
+
 def test_after_a_pass_too():
     """What was read before the pass is lost with it, and is back once the gauge shows what it showed."""
     job, _ = worked("left", -0.5, -0.5)

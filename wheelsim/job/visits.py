@@ -154,13 +154,16 @@ def _chosen(group: Sequence[Reading], passes: bool, *, more_came: bool) -> tuple
             used.insert(0, k)
         elif tool != "tyre" and by is None:
             by = tool
-    if more_came:
-        first = [0]
-        for k in range(1, len(group)):
-            if _contradict([group[j] for j in first], group[k:k + 1], passes) is None:
-                first.append(k)
-        if sum(_amount(group[k]) for k in first) > sum(_amount(group[k]) for k in used):
-            used = first
+    if by is None:
+        return used, by
+    first = [0]
+    for k in range(1, len(group)):
+        if _contradict([group[j] for j in first], group[k:k + 1], passes) is None:
+            first.append(k)
+    if len(first) == len(group):
+        return first, None  # a gauge read again alone came between: what it replaced contradicts nothing
+    if more_came and sum(_amount(group[k]) for k in first) > sum(_amount(group[k]) for k in used):
+        used = first
     return used, by
 
 
