@@ -34,16 +34,24 @@ def served_long(tmp_path_factory):
     one.kill()
 
 
+@pytest.fixture(scope="session")
+def visitors():
+    """Visitors who left, by what they came with: who comes next needn't load the page's libraries anew."""
+    return {}
+
+
 @pytest.fixture
-def visit(browser):
+def visit(browser, visitors):
     """Open pages, each as a visitor of its own; what each asked for stands in ``asked``."""
-    contexts = []
+    here = []
 
     def opened(address, selector=None, **context):
         # Without motion, which costs a fifth of the processor time here; one test looks at the page with it.
         usual = {"viewport": {"width": 1024, "height": 768}, "has_touch": True, "reduced_motion": "reduce"}
-        contexts.append(browser.new_context(**(usual | context)))
-        one = contexts[-1].new_page()
+        left = visitors.setdefault(repr(usual | context), [])
+        visitor = left.pop() if left else browser.new_context(**(usual | context))
+        here.append((left, visitor))
+        one = visitor.new_page()
         one.asked = []
         one.on("request", lambda request: one.asked.append(request.url))
         one.goto(address)
@@ -52,8 +60,13 @@ def visit(browser):
         return one
 
     yield opened
-    for context in contexts:
-        context.close()
+    for left, visitor in here:
+        for one in visitor.pages:
+            one.evaluate("localStorage.clear()")
+            one.close()
+        visitor.clear_cookies()
+        visitor.set_offline(False)
+        left.append(visitor)
 
 
 @pytest.fixture

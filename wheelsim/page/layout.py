@@ -38,7 +38,7 @@ class BenchPage:
     def __init__(self, path: Path, folder: Path | None) -> None:
         self.folder, self.table = folder, Table(path)
         dressed("/")
-        with ui.row().classes("w-full items-center"):
+        with ui.row().classes("wide items-center"):
             self.title = ui.label().classes("big").props("role=heading aria-level=1")
             if folder is not None:
                 ui.select(jobs_of(folder), value=path.name, label="job", on_change=self._open).classes("press")
@@ -48,7 +48,7 @@ class BenchPage:
         self.answer = ui.label().classes("big").props("aria-live=polite")
         self._hands()
         self.verdict = ui.column().classes("card")
-        with ui.row().classes("w-full"):
+        with ui.row().classes("wide"):
             press("Plan", self._plan)
             press("Sheet", self._sheet)
         self.planned = PlanCard(self._keep)
@@ -66,7 +66,7 @@ class BenchPage:
 
     def _hands(self) -> None:
         """What a tap turns: by how much, which way, a whole side; and steps back."""
-        with ui.row().classes("w-full"):
+        with ui.row().classes("wide"):
             self.sign = Choice({1.0: "tighten", -1.0: "loosen"}, 1.0, "tighten or loosen")
             self.step = Choice(STEPS, QUARTER, "by how many turns")
             for side in SIDES:

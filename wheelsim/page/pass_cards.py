@@ -42,7 +42,7 @@ class PlanCard:
         self.plan: Plan | None = None
         self.state = ui.label().props("role=status")
         self.stops = press("stop: take what there is", self.stop)
-        self.why = ui.column().classes("w-full")
+        self.why = ui.column().classes("wide")
         self.timer = ui.timer(POLL, self._poll, active=False)
         self.stops.set_visibility(False)
 
@@ -146,7 +146,7 @@ class PassCards:
 
     def __init__(self, made: Callable[[int], None], begun: Callable[[], None]) -> None:
         self._made, self._begun = made, begun
-        self.column = ui.column().classes("w-full")
+        self.column = ui.column().classes("wide")
 
     def show(self, passes: tuple[PlannedPass, ...]) -> None:
         """A card for each; only the first can be made next, and its nipples be walked one by one."""
@@ -183,7 +183,7 @@ class Walk:
 
     def place(self) -> None:
         """Where it stands on the page; hidden until it begins."""
-        with ui.column().classes("w-full") as self.column:
+        with ui.column().classes("wide") as self.column:
             self.next = ui.label().classes("nipple").props("aria-live=polite")
             self.told = ui.label().classes("why")
             with ui.row():

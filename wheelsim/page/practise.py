@@ -30,13 +30,13 @@ class PractisePage:
     def __init__(self) -> None:
         dressed("/practise")
         ui.label("Practise").classes("big").props("role=heading aria-level=1")
-        with ui.row().classes("w-full items-end"):
+        with ui.row().classes("wide items-end"):
             self.level = ui.select({one.name: f"{one.number}. {one.name}: {one.teaches}" for one in LEVELS},
                                    value=LEVELS[0].name, label="level").classes("level")
             self.seed = ui.number("seed (empty: drawn)", format="%d", min=0, precision=0).props("inputmode=numeric")
             press("start", self._start, "start this level")
         self.in_class = Choice({False: "on my own", True: "class view"}, False, "who looks on", self._other_view)
-        self.body = ui.column().classes("w-full")
+        self.body = ui.column().classes("wide")
         self.lesson: Lesson = begin(LEVELS[0])
         self.chosen: set[int] = set()
 
@@ -100,7 +100,7 @@ class _View:
 
     def __init__(self, page: PractisePage, lesson: Lesson) -> None:
         self.page = page
-        self.picture = ui.column().classes("w-full")
+        self.picture = ui.column().classes("wide")
         self.strip: Strip | None = None
         self.lesson = lesson
 
@@ -110,8 +110,8 @@ class _View:
 
     def earlier(self) -> None:
         """A place for what was said before, and all of it so far."""
-        with ui.expansion("what was done so far").classes("w-full"):
-            self.log = ui.column().classes("w-full")
+        with ui.expansion("what was done so far").classes("wide"):
+            self.log = ui.column().classes("wide")
         for said in self.lesson.said[-KEPT_ON_SCREEN:]:
             self.say(said)
 
@@ -207,7 +207,7 @@ class _WheelView(_View):
         self.wheel = lesson
         self.as_of = ui.label().classes("why")
         self.heard()
-        self.end = ui.column().classes("w-full")
+        self.end = ui.column().classes("wide")
         with ui.element("div").classes("two"):
             with ui.column():
                 self._reading()
@@ -237,7 +237,7 @@ class _WheelView(_View):
                 for way in WAYS:
                     press(way, lambda way=way: self.predict(way), f"predict {way}")
             self.amount = ui.number("by how much, mm or N (may stay empty)", min=0, format="%.2f").props(
-                "inputmode=decimal").classes("w-full")
+                "inputmode=decimal").classes("wide")
             self.sign = Choice({"": "tighten", "-": "loosen"}, "", "tighten or loosen")
             self.size = Choice(AMOUNTS, "1/4", "by how many turns")
             press("turn", lambda: self.do_to("turn {} " + self.sign.value + self.size.value, self.what.value),
@@ -251,7 +251,7 @@ class _WheelView(_View):
                     press(word, lambda command=command: self.do(command))
                 press("hand it over: done", lambda: self.finish("done"))
                 press("hand it back: no nipple mends it", lambda: self.finish("reject"))
-            with ui.expansion("what the words mean").classes("w-full"):
+            with ui.expansion("what the words mean").classes("wide"):
                 for line in TERMS:
                     ui.label(line)
 

@@ -29,7 +29,7 @@ class ShelfPage:
             self.place = ui.label().classes("why").props("role=status")
             press("next", lambda: self._go(self.at + 1), "the next one")
         self.shown = ui.column().classes("card")
-        with ui.column().classes("w-full shelf").props('role=navigation aria-label="all of them"'):
+        with ui.column().classes("wide shelf").props('role=navigation aria-label="all of them"'):
             for k, one in enumerate(found):
                 press(one.question, lambda k=k: self._go(k)).classes("wide")
         self._go(self.at)

@@ -12,7 +12,7 @@ STRIP_STYLE = Path(__file__).with_suffix(".css").read_text()
 MOST_STEPS = 40  # most steps that one drag may make; own choice
 
 
-class Strip(Element, component="strip.js", default_classes="w-full"):
+class Strip(Element, component="strip.js", default_classes="wide"):
     """The strip on the page.
 
     Parameters

@@ -10,6 +10,8 @@ STYLE = """
 :root, body { --q-primary: #004488 !important }
 body { background: var(--paper); color: var(--ink); font-family: system-ui, sans-serif }
 .nicegui-content { padding: .25rem; gap: .5rem }
+*, ::before, ::after { box-sizing: border-box } svg, img { display: block }
+.items-center { align-items: center !important } .items-end { align-items: end !important }
 .flat { overflow-x: auto; width: 100%; max-width: 100% }
 .card { background: var(--panel); border: 1px solid var(--edge); border-radius: 6px; padding: .7rem; width: 100% }
 .alarm { color: var(--alarm); font-weight: 600 }
