@@ -47,7 +47,7 @@ def test_turns_typed_for_quarters(side, turned, logged, after):
     # The wheel as it is: what was read before still tells the tensions.
     assert told.found.state.tension == pytest.approx(truth.tension, rel=0.25)
     assert told.found.tension_sd.max() < 130
-    assert unexpected(job) == (told.pass_astray,)
+    assert unexpected(told) == (told.pass_astray,)
     assert "for 3/4" in doubt_words(told.doubts[0]) or "for 1/4" in doubt_words(told.doubts[0])
 
 

@@ -35,7 +35,7 @@ def pushes(wheel, kind, station, newtons=1.0):
 
 def leaning(wheel, lean):
     """(n,) bool: which spokes lean that way."""
-    return np.array([row.lean == lean for row in laced_spokes(wheel.rim, wheel.spokes)])
+    return np.array([row.lean == lean for row in laced_spokes(wheel.rim.hole_angles, wheel.spokes)])
 
 
 @EACH

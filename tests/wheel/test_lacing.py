@@ -101,7 +101,7 @@ def test_two_holes_are_no_rim():
 
 @pytest.mark.parametrize("wheel", [front(), dished(), two_to_one(), paired(), make_wheel(20, cross=(0, 2))])
 def test_graph_holds_what_was_laced(wheel):
-    laced = laced_spokes(wheel.rim, wheel.spokes)
+    laced = laced_spokes(wheel.rim.hole_angles, wheel.spokes)
     assert [row.spoke for row in laced] == list(range(1, wheel.n + 1))
     assert laced_in(lacing_graph(wheel.rim, wheel.spokes)) == laced
 

@@ -21,7 +21,7 @@ from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.readings.errors import ToolErrors
 from wheelsim.readings.reading import all_round
 from wheelsim.wheel.geometry import wheel_geometry
-from wheelsim.wheel.parts import SIDES, Wheel
+from wheelsim.wheel.parts import SIDES, Rim, Wheel
 
 # Prior standard deviations: common practice, no source, unless it says own choice.
 GAIN_SD = 0.08  # of gain - 1, below 0 (gain: movement per turn over the thread's pitch); bedding and wind-up take some
@@ -165,13 +165,14 @@ class Course:
     def softened(self, unknowns: Floats) -> Wheel:
         """The wheel with the rim stiffness of these unknowns; the wheel itself where stiffness is not an unknown."""
         soft = unknowns[self.of_soft]
-        if not len(soft):
-            return self.wheel
+        return replace(self.wheel, rim=self._softened_rim(soft)) if len(soft) else self.wheel
+
+    def _softened_rim(self, soft: Floats) -> Rim:
+        """The rim with its stiffness times the exponential of ``soft`` (2,), lateral and radial."""
         lateral, radial = np.exp(soft)
         rim = self.wheel.rim
-        return replace(self.wheel, rim=replace(rim, lateral_bending=rim.lateral_bending * lateral,
-                                               torsion=rim.torsion * lateral,
-                                               radial_bending=rim.radial_bending * radial))
+        return replace(rim, lateral_bending=rim.lateral_bending * lateral, torsion=rim.torsion * lateral,
+                       radial_bending=rim.radial_bending * radial)
 
     def states(self, unknowns: Floats, starts: States | None, push: bool) -> States:
         """Equilibrium of the wheel at each visit; raises Unstable."""
@@ -234,13 +235,9 @@ class Course:
     def _softened_states(self, states: States, unknowns: Floats) -> list[States]:
         """The states with each unknown rim stiffness increased by a step, for its derivatives."""
         if self._softer is None or self._softer[0] is not states:
-            changed = []
-            for k in range(self.of_soft.start, self.of_soft.stop):
-                other = unknowns.copy()
-                other[k] += SMALL
-                wheel = self.softened(other)
-                changed.append(tuple(one.with_rim_of(wheel) for one in states))
-            self._softer = (states, changed)
+            soft = unknowns[self.of_soft]
+            rims = [self._softened_rim(soft + SMALL * one) for one in np.eye(len(soft))]
+            self._softer = (states, [tuple(one.with_rim(rim) for one in states) for rim in rims])
         return self._softer[1]
 
     def slopes(self, states: States, unknowns: Floats) -> Slopes:

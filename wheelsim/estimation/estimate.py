@@ -33,6 +33,8 @@ from wheelsim.wheel.rules import PartError
 ROUNDS = 25  # Gauss-Newton iterations at most; own choice
 SETTLED = 3e-4  # converged if a step turns no nipple by more; own choice: that is some tenth of a newton [turn]
 ENOUGH = 1e-2  # or if a step lowers the cost by less; own choice: the posterior density changes by half a per cent
+# A cost asked for is given up if twice the gain of the next step wouldn't reach it; own choice: nearly linear problems.
+HOPELESS = 2.0
 DRAWS = 400  # wheels drawn if no number is given; own choice: shares to some two per cent, for plans and spreads
 
 Residual: TypeAlias = tuple[str, int | None, float]  # kind, spoke, misfit over its standard deviation
@@ -188,32 +190,52 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
     """
     if reading is None:
         return Estimate.certain(equilibrium(wheel), (AsNominal(),))
-    problem = Course(wheel, (*earlier, Visit(reading)), errors, freed, moved)
+    found = _of(Course(wheel, (*earlier, Visit(reading)), errors, freed, moved), np.inf)
+    assert found is not None  # no cost is above infinity
+    return found
+
+
+@one_thread
+def estimate_below(cost: float, wheel: Wheel, reading: Reading, errors: ToolErrors | None, earlier: Sequence[Visit],
+                   moved: Collection[int] = ()) -> Estimate | None:
+    """``estimate``, or None as soon as its cost looks like staying above ``cost``; raises Unstable as that."""
+    return _of(Course(wheel, (*earlier, Visit(reading)), errors, (), moved), cost)
+
+
+def _of(problem: Course, limit: float) -> Estimate | None:
+    """The estimate, None if its cost looks like staying above the limit; raises Unstable."""
     found: Estimate | None = None
+    failed: Unstable | None = None
     # Where spokes go slack the equilibrium has a kink, and Gauss-Newton may fail to converge. Then it is tried again
     # with spokes that may push; at the end they may not, and go slack.
     for push in (False, True):
         try:
-            one, settled = _solve(problem, push)
+            one, settled = _solve(problem, push, limit)
         except Unstable as error:
-            why = error.because.fails
+            failed = error
             continue
         if settled:
             return one
         found = found or one
-    if found is None:
-        raise Unstable(why, readings=True)
+    if found is None and failed is not None:
+        raise Unstable(failed.because.fails, readings=True)
     return found
 
 
-def _solve(problem: Course, push: bool) -> tuple[Estimate, bool]:
-    """Gauss-Newton with a line search: the estimate, and whether it converged."""
+def _solve(problem: Course, push: bool, limit: float) -> tuple[Estimate | None, bool]:
+    """Gauss-Newton with a line search: the estimate, and whether it converged.
+
+    None, and not converged, once the limit on the cost lies further off than ``HOPELESS`` times what the next step
+    gains in the linear model.
+    """
     unknowns, settled = np.zeros(problem.size), False
     states = problem.states(unknowns, None, push)
     for _ in range(ROUNDS):
         problem.weigh(states, unknowns)
         cost = problem.cost(states, unknowns)
-        change = _step(problem, states, unknowns)
+        change, gained = _step(problem, states, unknowns)
+        if cost - HOPELESS * gained > limit:
+            return None, False
         for share in (1.0, 0.5, 0.25, 0.1):
             # Too long a step: it makes the gain nearly zero, the rim's stiffness inadmissible, or has no equilibrium.
             if problem.gain(unknowns + share * change) < LEAST_GAIN:
@@ -273,10 +295,10 @@ def _whitened(problem: Course, states: States, unknowns: Floats,
     return rows * prior / spread[:, None], misfit / spread, spread, what
 
 
-def _step(problem: Course, states: States, unknowns: Floats) -> Floats:
-    """Gauss-Newton step of the unknowns, (p,)."""
+def _step(problem: Course, states: States, unknowns: Floats) -> tuple[Floats, float]:
+    """Gauss-Newton step of the unknowns, (p,), and by how much it lowers the cost of the linear model."""
     sd = problem.prior_sd(unknowns)
     rows, misfit, _, _ = _whitened(problem, states, unknowns, sd)
     short = rows.T @ misfit - unknowns / sd
-    change: Floats = sd * np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)
-    return change
+    step = np.linalg.solve(rows.T @ rows + np.eye(problem.size), short)
+    return sd * step, float(short @ step)

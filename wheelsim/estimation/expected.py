@@ -14,7 +14,7 @@ from wheelsim.encoded import Encoded
 from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, GaugeUnexpected, OfAll
 from wheelsim.estimation.estimate import Estimate, estimate
 from wheelsim.estimation.held_out import DIALS, DialFarOff
-from wheelsim.estimation.known import Known
+from wheelsim.estimation.known import Known, known
 from wheelsim.estimation.slips import PassAstray
 from wheelsim.estimation.suspects import of_the_whole
 from wheelsim.job.job import Job
@@ -76,12 +76,12 @@ class Unexpected(Encoded):
     slip: Slip | None
 
 
-def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff | DialFarOff, ...]:
+def unexpected(subject: Job | Known) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff | DialFarOff, ...]:
     """What in the last reading of a job is far from what was expected before it, one of each tool at most.
 
     Parameters
     ----------
-    job : Job
+    subject : Job or Known
 
     Returns
     -------
@@ -94,13 +94,14 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff 
     A dial is compared with the wheel's likely shape even if nothing was read before; the gauge and single tensions only
     if they were. What was read with the tyre on is not compared, for the tyre moves the rim and takes tension.
     """
+    now = known(subject)
+    job = now.job
     reading = None if job.last is None else job.last.in_newtons(job.wheel)
     if reading is None:
         return ()
     whole = of_the_whole(job.wheel, reading)
     if reading.tyre != "off":
         return whole
-    now = Known(job)
     astray = now.pass_astray if not whole else None
     if astray is not None:
         return (astray,)
@@ -116,11 +117,11 @@ def unexpected(job: Job) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff 
         out.extend(_gauge(job.wheel, reading.gauge, found))
     far = {one.dial: one for one in now.dials_far_off}
     for dial in DIALS:
-        known = any(getattr(one.reading, dial) for one in before.log)
-        if dial in far and not known:
+        read_before = any(getattr(one.reading, dial) for one in before.log)
+        if dial in far and not read_before:
             out.append(far[dial])
         else:
-            out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if known else LEAST_FIRST,
+            out.extend(_dial(job.wheel, reading, dial, found, LEAST_DIAL if read_before else LEAST_FIRST,
                              getattr(now.log[-1].reading, dial)))
     if not whole and before.read[Quantity.HIGHEST] and before.log:
         fresh = tuple(one for one in reading.tension if one[0] not in now.log[-1].reading.stands_at("tension"))
@@ -134,18 +135,18 @@ def _before(job: Job) -> Known:
     What is read again so is compared with all else, not with what was doubted.
     """
     last, before = job.readings[-1], replace(job, readings=job.readings[:-1])
-    known = Known(before)
+    told = Known(before)
     if not before.readings or before.readings[-1].after_pass != last.after_pass:
-        return known
+        return told
     try:
-        doubts = known.doubts
+        doubts = told.doubts
     except Unstable:
-        return known
+        return told
     gauge = last.gauge is not None and any(isinstance(one, GaugeUnexpected | GaugeFarOff) for one in doubts)
     again = {one.outlier.spoke for one in doubts if isinstance(one, DoubtedReading) and one.outlier.kind == "tension"}
     again &= set(last.spokes("tension"))
     if not gauge and not again:
-        return known
+        return told
     readings = tuple(
         replace(one, gauge=None if gauge else one.gauge,
                 tension=tuple(pair for pair in one.tension if pair[0] not in again),

@@ -13,7 +13,7 @@ import numpy as np
 
 from wheelsim.arrays import Floats, Turns
 from wheelsim.estimation.course import GAIN_SD
-from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.estimate import Estimate, estimate_below
 from wheelsim.estimation.held_out import left_out
 from wheelsim.estimation.large_turns import more_than_a_hand
 from wheelsim.estimation.outliers import OneReading, outliers
@@ -107,11 +107,13 @@ def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rew
             if tried > MOST_TRIED or (large is Large.ALONE and slip not in FRACTIONS):
                 continue
             other = _with(log, interval, done, turns)
-            found = _estimated(job, other, () if slip else (interval,))
-            if found is None or (slip and found.gain < LEAST_GAIN):
-                continue
             needed = NAMED_FROM_FREE if slip is None else \
                 NAMED_FROM_LARGE if slip in FRACTIONS and large is not Large.NO else NAMED_FROM
+            least = -np.inf if best is None else best[0]
+            below = -least - needed if as_logged is None else as_logged.cost - needed - max(least, 0.0)
+            found = _estimated(job, other, below, () if slip else (interval,))
+            if found is None or (slip and found.gain < LEAST_GAIN):
+                continue
             gained = (-found.cost if as_logged is None else as_logged.cost - found.cost) - needed
             if (as_logged is None or gained > 0) and (best is None or gained > best[0]):
                 logged, fits = (_most(dict(one)) for one in (done.made, turns))
@@ -135,8 +137,9 @@ def _rather_one_reading(job: Job, log: Sequence[Visit], as_logged: Estimate, oth
     worst = next((one for one in outliers(as_logged) if isinstance(one, OneReading)), None)
     if worst is not None:
         alone.append(left_out(log, worst))
-    found = (_estimated(job, one) for one in alone)
-    return any(one is not None and one.cost - other.found.cost < NAMED_FROM / 2 for one in found)
+    enough = other.found.cost + NAMED_FROM / 2
+    found = (_estimated(job, one, enough) for one in alone)
+    return any(one is not None and one.cost < enough for one in found)
 
 
 class Large(Enum):
@@ -203,9 +206,10 @@ def _with(log: Sequence[Visit], interval: int, done: Pass,
     return (*log[:interval], replace(visit, passes=passes), *log[interval + 1:])
 
 
-def _estimated(job: Job, log: Sequence[Visit], moved: Sequence[int] = ()) -> Estimate | None:
+def _estimated(job: Job, log: Sequence[Visit], below: float, moved: Sequence[int] = ()) -> Estimate | None:
+    """The estimate, if a stable wheel explains the readings at a cost below."""
     try:
-        return estimate(job.wheel, log[-1].reading, job.errors, log[:-1], moved=moved)
+        return estimate_below(below, job.wheel, log[-1].reading, job.errors, log[:-1], moved)
     except Unstable:
         return None
 

@@ -8,8 +8,9 @@ from functools import lru_cache
 import numpy as np
 
 from wheelsim.arrays import Floats
+from wheelsim.mechanics.bent import bent_to
 from wheelsim.mechanics.equilibrium import State
-from wheelsim.mechanics.pose import bent_to, body_of, station_frames, to_global, to_station
+from wheelsim.mechanics.pose import body_of, station_frames, to_global, to_station
 from wheelsim.mechanics.ring import Pieces, arc_stiffness, pieces_of, ring_of
 from wheelsim.mechanics.stability import ring_matrix
 from wheelsim.mechanics.structure import pull_direction

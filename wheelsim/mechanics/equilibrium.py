@@ -31,7 +31,7 @@ from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
 from wheelsim.mechanics.structure import Factored, Fails, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
-from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.parts import Rim, Wheel
 
 # Largest force out of balance at a station or on the whole rim, over the largest nominal spoke force. Own choice: some
 # 1e-6 N, far below anything measured, and still above the rounding of double precision.
@@ -149,19 +149,19 @@ class State:
         edge = shape[:, LAT] + shift[:, LAT] + self.wheel.rim.edge_out * shift[:, 4]
         return edge, shape[:, RAD] + shift[:, RAD], tension
 
-    def with_rim_of(self, wheel: Wheel) -> "State":
-        """To first order, the state of a wheel that differs by a rim of nearly the same stiffness, turns as they are.
+    def with_rim(self, rim: Rim) -> "State":
+        """To first order, this state with a rim of nearly the same stiffness and otherwise the same, turns as they are.
 
         One step of Newton's method with the stiffness of this state, from the forces that the other rim leaves out of
-        balance in this pose. A slack spoke is taken to stay slack. Lateral, radial, twist and tension are those of the
-        other wheel; all else stays that of this state, so nothing further may be derived from what is returned.
+        balance in this pose. A slack spoke is taken to stay slack. Lateral, radial, twist and tension are those with
+        the other rim; all else stays that of this state, so nothing further may be derived from what is returned.
         """
-        body = body_of(wheel, self.own_shape)
+        body = body_of(self.wheel, self.own_shape, rim)
         factor, axis, lever, stiffness = self.factored
         shift = factor.solve(residual_of(body, self.pose, PosedSpokes(body, self.pose, self.turns, push=self.push)))
         moved_by = np.einsum("nij,nj->ni", self._tilted, shift[:, :3])
         tension = self.tension - stiffness * np.einsum("nj,nj->n", pull_direction(axis, lever), shift)
-        return replace(self, wheel=wheel, lateral=self.lateral + moved_by[:, LAT], twist=self.twist + shift[:, 4],
+        return replace(self, lateral=self.lateral + moved_by[:, LAT], twist=self.twist + shift[:, 4],
                        radial=self.radial + moved_by[:, RAD], tension=tension)
 
     def resultant(self) -> Floats:

@@ -10,11 +10,11 @@ from functools import cached_property, lru_cache
 import numpy as np
 
 from wheelsim.arrays import Floats, Turns
+from wheelsim.mechanics.bent import bent_to
 from wheelsim.mechanics.response import compression
 from wheelsim.mechanics.ring import Ring, ring_of
 from wheelsim.mechanics.rotation import Rotations, rotation_vector
 from wheelsim.mechanics.structure import (
-    Factor,
     Factored,
     Unstable,
     Updated,
@@ -23,7 +23,7 @@ from wheelsim.mechanics.structure import (
     with_moment,
 )
 from wheelsim.wheel.geometry import LAT, RAD, Geometry, wheel_geometry
-from wheelsim.wheel.parts import Wheel
+from wheelsim.wheel.parts import Rim, Wheel
 
 # Of 0, x, y, z, -x, -y, -z: the matrix (3, 3) whose columns are each axis x (x, y, z).
 TURNING = np.array([[0, 3, 5], [6, 0, 1], [2, 4, 0]])
@@ -60,17 +60,20 @@ class Body:
         return np.asarray(np.linalg.solve(self.motions.T @ self.motions, self.motions.T), dtype=float)
 
 
-def body_of(wheel: Wheel, own_shape: Floats | None = None) -> Body:
-    """The constants of a wheel whose rim has this own shape (2, n), lateral and radial. [m]"""
+def body_of(wheel: Wheel, own_shape: Floats | None = None, rim: Rim | None = None) -> Body:
+    """The constants of a wheel whose rim has this own shape (2, n), lateral and radial. [m]
+
+    With ``rim``, which differs from the wheel's in its stiffness only, those of the wheel with that rim.
+    """
     if own_shape is None or not np.any(own_shape):
-        return _true_body(wheel)
-    return _bent_body(wheel, own_shape.tobytes())
+        return _true_body(wheel, rim)
+    return _bent_body(wheel, own_shape.tobytes(), rim)
 
 
 @lru_cache(maxsize=64)
-def _bent_body(wheel: Wheel, own_shape: bytes) -> Body:
+def _bent_body(wheel: Wheel, own_shape: bytes, rim: Rim | None) -> Body:
     """The same, the own shape as the bytes of its numbers: a state asks for it again for each of its derivatives."""
-    true = _true_body(wheel)
+    true = _true_body(wheel, rim)
     g = true.geometry
     shape = np.zeros((wheel.n, 3))
     shape[:, LAT], shape[:, RAD] = np.frombuffer(own_shape).reshape(2, wheel.n)
@@ -85,33 +88,11 @@ def _bent_body(wheel: Wheel, own_shape: bytes) -> Body:
     return replace(true, place=place, rest=rest, held=held, bent=bent, motions=_motions(true.frame, place))
 
 
-def bent_to(ring: Ring, shape: Floats) -> Floats:
-    """Displacements (n, 6) of the ring with least energy whose lateral and radial parts are those of ``shape`` (n, 3).
-
-    Also for m shapes at once, (n, 3, m) to (n, 6, m). The displacements are prescribed by stiff springs (penalty
-    method). [m, rad]
-    """
-    firm, factor = _held(ring)
-    load = np.zeros((len(shape), 6, *shape.shape[2:]))
-    for axis in (LAT, RAD):
-        load[:, axis] = firm * shape[:, axis]
-    return factor.solve(load)
-
-
 @lru_cache(maxsize=64)
-def _held(ring: Ring) -> tuple[float, Factor]:
-    """The springs that hold a ring to a shape [N/m], and its factored stiffness with them."""
-    own = ring.own.copy()
-    firm = 1e6 * float(np.abs(own).max())  # own choice: the shape is met to a millionth
-    for axis in (LAT, RAD):
-        own[:, axis, axis] += firm
-    own[:, 1, 1] += 1e-9 * np.abs(ring.own).max()
-    return firm, Factor(own, ring.next)
-
-
-@lru_cache(maxsize=64)
-def _true_body(wheel: Wheel) -> Body:
+def _true_body(wheel: Wheel, rim: Rim | None = None) -> Body:
     """The constants of a wheel whose rim has no out-of-true of its own."""
+    if rim is not None:
+        return replace(_true_body(wheel), ring=ring_of(rim))
     g = wheel_geometry(wheel)
     n, radius = wheel.n, wheel.rim.section_radius
     frame = station_frames(g.angle)

@@ -77,10 +77,12 @@ def ring_of(rim: Rim) -> Ring:
     """The ring of a rim; equal arcs are worked out once. Cached, so don't write to its arrays."""
     pieces = pieces_of(rim)
     stiffness = (rim.radial_bending, rim.lateral_bending, rim.torsion, rim.stretch)
-    known = {piece: arc_stiffness(piece, rim.section_radius, *stiffness) for piece in set(pieces)}
-    elastic, geometric = (np.array(part) for part in zip(*(known[piece] for piece in pieces), strict=True))
+    known = {}
+    for piece in set(pieces):
+        both = arc_stiffness(piece, rim.section_radius, *stiffness)
+        known[piece] = *both, _hoop_strain(both[0], piece, rim)
+    elastic, geometric, hoop = (np.array(part) for part in zip(*(known[piece] for piece in pieces), strict=True))
     circumference = 2 * np.pi * rim.section_radius
-    hoop = np.array([_hoop_strain(one, piece, rim) for one, piece in zip(elastic, pieces, strict=True)])
     at_start, at_end = hoop[:, :6] / circumference, hoop[:, 6:] / circumference
     softness = sum(angle / share for piece in pieces for angle, share in piece) / (2 * np.pi)
     return Ring(

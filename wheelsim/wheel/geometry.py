@@ -59,7 +59,7 @@ class Geometry:
 @lru_cache(maxsize=64)
 def wheel_geometry(wheel: Wheel) -> Geometry:
     """Geometry of a wheel, read off its lacing; results are shared, so don't write to them."""
-    return geometry_of(wheel, laced_spokes(wheel.rim, wheel.spokes))
+    return geometry_of(wheel, laced_spokes(wheel.rim.hole_angles, wheel.spokes))
 
 
 def geometry_of(wheel: Wheel, laced: Sequence[Laced]) -> Geometry:

@@ -76,20 +76,20 @@ def lacing_faults(rim: Rim, spokes: Spokes) -> list[Fault]:
 
 
 @lru_cache(maxsize=64)
-def laced_spokes(rim: Rim, spokes: Spokes) -> tuple[Laced, ...]:
-    """The spokes in order of their numbers, each hole checked to hold one."""
-    rows = sorted(row for side in SIDES for row in _flange(rim, spokes, side))
+def laced_spokes(hole_angles: tuple[float, ...], spokes: Spokes) -> tuple[Laced, ...]:
+    """The spokes of a rim with these holes in order of their numbers, each hole checked to hold one."""
+    rows = sorted(row for side in SIDES for row in _flange(hole_angles, spokes, side))
     degree = Counter(node for row in rows for node in (row.rim_hole, row.hub_hole))
-    check_holes([(("rim", i + 1), degree[("rim", i + 1)]) for i in range(rim.holes)])
+    check_holes([(("rim", i + 1), degree[("rim", i + 1)]) for i in range(len(hole_angles))])
     check_holes(degree.items())
     return tuple(rows)
 
 
-def _flange(rim: Rim, spokes: Spokes, side: Side) -> Iterator[Laced]:
+def _flange(hole_angles: tuple[float, ...], spokes: Spokes, side: Side) -> Iterator[Laced]:
     laced = spokes.side(side)
     numbers = [i + 1 for i, s in enumerate(spokes.sides) if SIDE_OF[s] == side]
     h = len(numbers)
-    angles = np.array([rim.hole_angles[i - 1] for i in numbers])
+    angles = np.array([hole_angles[i - 1] for i in numbers])
     step = 2 * np.pi / h
     phase = np.mean(angles - step * np.arange(h))
     for j, number in enumerate(numbers):
@@ -104,7 +104,7 @@ def _flange(rim: Rim, spokes: Spokes, side: Side) -> Iterator[Laced]:
             hole_angle = phase + step * hole
             turned = laced.cross > 0
         yield Laced(number, side, ("trailing" if ahead > 0 else "leading") if turned else "radial", ahead,
-                    number in spokes.missing, ("rim", number), (side, hole), rim.hole_angles[number - 1],
+                    number in spokes.missing, ("rim", number), (side, hole), hole_angles[number - 1],
                     float(hole_angle))
 
 

@@ -24,7 +24,7 @@ def lacing_graph(rim: Rim, spokes: Spokes) -> nx.Graph:
         "leading" or "radial"), ``ahead`` and ``missing``.
     """
     graph = nx.Graph()
-    for row in laced_spokes(rim, spokes):
+    for row in laced_spokes(rim.hole_angles, spokes):
         graph.add_node(row.rim_hole, angle=row.rim_angle)
         graph.add_node(row.hub_hole, angle=row.hub_angle)
         graph.add_edge(row.rim_hole, row.hub_hole, spoke=row.spoke, side=row.side, lean=row.lean, ahead=row.ahead,

@@ -91,7 +91,7 @@ def pull_resultants(angle: Floats, radius: float | Floats, lever: Floats, force:
 def placing_faults(hub: Hub, rim: Rim, spokes: Spokes, tension_side: Side, mean: float) -> list[Fault]:
     """Faults of the rules that need hub, rim and spokes together, and the mean tension of one side. [N]"""
     faults = []
-    angle, side, lever, _, axis, length, _ = placed(hub, rim, spokes, laced_spokes(rim, spokes))
+    angle, side, lever, _, axis, length, _ = placed(hub, rim, spokes, laced_spokes(rim.hole_angles, spokes))
     for name, sign in SIGN.items():
         mine = side == sign
         if hub.flange(name).hole_circle / 2 > rim.seat_radius - 0.02:
