@@ -100,8 +100,7 @@ class Tensions:
     @property
     def from_usual(self) -> dict[Side, Floats]:
         """Departure of each side's mean from its usual tension, as a fraction of that, minus below; 0 if that is 0."""
-        return {side: (self.mean[side] - usual) / usual if usual > 0 else 0.0 * self.mean[side]
-                for side, usual in self.usual.items()}
+        return {side: from_usual(self.mean[side], usual) for side, usual in self.usual.items()}
 
     @property
     def limited(self) -> dict[Quantity, Floats]:
@@ -193,13 +192,21 @@ def measure_tension(wheel: Wheel, tension: Floats) -> Tensions:
 
 def tensions_of(wheel: Wheel, mean: Sequence[Floats], highest: Sequence[Floats], lowest: Sequence[Floats]) -> Tensions:
     """The same from each side's mean, highest and lowest tension, in the order of ``SIDES``: () or (k,) each. [N]"""
-    spread: dict[Side, Floats] = {}
-    for side, middle, top, bottom in zip(SIDES, mean, highest, lowest, strict=True):
-        off = np.maximum(top - middle, middle - bottom)
-        some = middle > 0
-        spread[side] = off / middle if some.all() else np.where(some, off / np.where(some, middle, 1.0), 0.0)
+    spread = {side: spread_of(*one) for side, *one in zip(SIDES, mean, highest, lowest, strict=True)}
     return Tensions(dict(zip(SIDES, mean, strict=True)), spread, np.maximum(*highest), np.minimum(*lowest),
                     _sides(wheel)[1])
+
+
+def spread_of(mean: Floats, highest: Floats, lowest: Floats) -> Floats:
+    """Largest departure from a side's mean, as a fraction of it; 0 where the mean isn't above 0. Of any shape."""
+    off: Floats = np.maximum(highest - mean, mean - lowest)
+    some = mean > 0
+    return off / mean if some.all() else np.where(some, off / np.where(some, mean, 1.0), 0.0)
+
+
+def from_usual(mean: Floats, usual: float | Floats) -> Floats:
+    """Departure of a side's mean from its usual tension, as a fraction of that; 0 where that is 0. Of any shape."""
+    return np.asarray((mean - usual) / np.where(np.greater(usual, 0), usual, np.inf))
 
 
 def pulling_of(wheel: Wheel) -> dict[Side, Ints | slice]:

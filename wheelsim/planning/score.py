@@ -11,7 +11,15 @@ import numpy.typing as npt
 
 from wheelsim.arrays import Floats, Ints
 from wheelsim.measures.bounds import Bounds
-from wheelsim.measures.quantities import Quantity, gap_of, measure, pulling_of, tensions_of
+from wheelsim.measures.quantities import (
+    Quantity,
+    from_usual,
+    gap_of,
+    measure,
+    pulling_of,
+    spread_of,
+    usual_tension,
+)
 from wheelsim.planning.programme import EXCESS_PRICE, MOST_AT_ONCE, NAMED_PRICE
 from wheelsim.planning.rows import Rows
 from wheelsim.planning.task import Task
@@ -61,6 +69,7 @@ class Scorer:
         self.pulling = np.concatenate(pulling)
         ends = np.cumsum([0, n, n, *(len(mine) for mine in pulling)])
         self.blocks = [slice(a, b) for a, b in itertools.pairwise(ends.tolist())]
+        self.usual = np.array([[usual] for usual in usual_tension(state.wheel).values()])
 
     def _prices_of(self, soft: bool) -> tuple[Floats, Floats, Floats, Floats, Floats]:
         """Of the quantities, (q,) each: price, aim (q, 1), hard bound (q, 1), prices beyond those."""
@@ -216,10 +225,11 @@ class Scorer:
 
         Excess as in ``excess``, of all quantities at once: this is what a search spends most of its time on.
         """
-        gap = gap_of(mean[0], self.task.target_dish)
-        tensions = tensions_of(self.task.state.wheel, list(mean[1:]), top[2:], bottom[2:]).limited
-        tensions[Quantity.LOWEST] = -tensions[Quantity.LOWEST]  # the one lower limit
-        signed = np.array([np.abs(gap), top[0] - bottom[0], top[1] - bottom[1], *tensions.values()])
+        gap, highest, lowest = gap_of(mean[0], self.task.target_dish), np.array(top[2:]), np.array(bottom[2:])
+        signed = np.array([np.abs(gap), top[0] - bottom[0], top[1] - bottom[1],
+                           np.maximum(*spread_of(mean[1:], highest, lowest)), np.maximum(*highest),
+                           -np.minimum(*lowest),  # the one lower limit
+                           np.maximum(*np.abs(from_usual(mean[1:], self.usual)))])
         ties, aims, hard, price_of_aims, price_of_hard = self.priced[soft]
         added: Floats = (ties @ signed + price_of_aims @ np.maximum(signed - aims, 0.0)
                          + price_of_hard @ np.maximum(signed - hard, 0.0))
