@@ -29,6 +29,7 @@ from wheelsim.mechanics.pose import (
 )
 from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
+from wheelsim.mechanics.secant import secant_step
 from wheelsim.mechanics.structure import Factored, Fails, Unstable, pull_direction
 from wheelsim.wheel.geometry import LAT, RAD
 from wheelsim.wheel.parts import Rim, Wheel
@@ -203,28 +204,6 @@ def spokes_put_in(state: State) -> State:
     return equilibrium(wheel, turns, state.own_shape, start=replace(state, wheel=wheel, turns=turns))
 
 
-def _secant(factor: Factored, memory: list[tuple[Floats, Floats, float]], residual: Floats) -> Floats:
-    """A quasi-Newton step (n, 6): the tangent solution, corrected by the limited-memory BFGS update.
-
-    The tangent neglects how the correction for the moving frame in ``residual_of`` changes with the displacement. That
-    matters far from equilibrium; the residuals of the last steps (s, y and s'y in ``memory``) make up for it.
-
-    References
-    ----------
-    J. Nocedal, S. J. Wright, Numerical Optimization, 2nd ed., 2006, algorithm 7.4 (two-loop recursion).
-    """
-    kept = [one for one in memory if one[2] > 0]
-    shares = []
-    for s, y, along in reversed(kept):
-        share = float((s * residual).sum()) / along
-        residual = residual - share * y
-        shares.append(share)
-    change = factor.solve(residual)
-    for (s, y, along), share in zip(kept, reversed(shares), strict=True):
-        change = change + (share - float((y * change).sum()) / along) * s
-    return change
-
-
 def _size(body: Body, residual: Floats) -> float:
     """Largest force out of balance at a station or on the whole rim; moments divided by the rim's radius. [N]"""
     radius = body.place[0, RAD]
@@ -263,7 +242,7 @@ def _newton(body: Body, pose: Pose, turns: Turns,
             memory = [*memory[-MEMORY:], (last[0], less, float((last[0] * less).sum()))]
         if factor is None or sizes[-1] > KEPT * scale:
             factor = factor_of(body, pose, spokes, at_rest=False)
-        change = _secant(factor, memory, residual)
+        change = secant_step(factor, memory, residual)
         change *= min(1.0, LARGEST_STEP / np.abs(change[:, :3]).max())
         gain = float((change * residual).sum())
         step = 1.0
@@ -284,7 +263,7 @@ def _newton(body: Body, pose: Pose, turns: Turns,
 
 
 def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLike | None = None,
-                start: State | None = None, *, push: bool = False) -> State:
+                start: State | None = None, *, push: bool = False, in_parts: bool = True) -> State:
     """Equilibrium of the wheel after turns from its true, centred, nominal state.
 
     Parameters
@@ -299,6 +278,8 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     push : bool
         Let spokes push. That is no real wheel, but it equals the real one wherever all spokes pull, and without
         the kink at zero tension the iteration converges more easily.
+    in_parts : bool
+        If Newton's method fails, apply the turns in eighths before giving up (continuation).
 
     Returns
     -------
@@ -318,15 +299,14 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     turns = np.zeros(n) if turns is None else np.asarray(turns, dtype=float)
     shape = np.zeros((2, n)) if own_shape is None else np.asarray(own_shape, dtype=float)
     body = body_of(wheel, shape)
-    if start is None:
-        begin, done = Pose(np.eye(3), np.zeros(3), np.zeros((n, 6))), np.zeros(n)
-    else:
-        begin, done = start.pose, start.turns
+    begin, done = (start.pose, start.turns) if start is not None else (
+        Pose(np.eye(3), np.zeros(3), np.zeros((n, 6))), np.zeros(n))
     factor: Factored | None = None
     try:
         pose, spokes, _, factor = _newton(body, begin, turns, push)
     except Unstable:
-        # Newton failed: apply the turns in eighths (continuation) before giving up.
+        if not in_parts:
+            raise
         pose = begin
         for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
             pose, spokes, _, _ = _newton(body, pose, done + part * (turns - done), push)
@@ -337,9 +317,7 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
         wheel=wheel, turns=turns, own_shape=shape,
         lateral=at[:, LAT], radial=at[:, RAD] - wheel.rim.section_radius,
         twist=pose.shift[:, 4] + (body.frame @ rotation_vector(pose.turn[None])[0])[:, 1], tension=tension,
-        slack=body.geometry.present & (tension <= 0),
-        compression=hoop_compression(body, pose), pose=pose, push=push,
-    )
+        slack=body.geometry.present & (tension <= 0), compression=hoop_compression(body, pose), pose=pose, push=push)
     if factor is not None:
         state.__dict__["factored"] = factor, spokes.axis, spokes.lever, _stiffness(body, spokes)
     return state
