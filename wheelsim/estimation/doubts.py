@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from typing import TypeAlias
 
+from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise
 from wheelsim.estimation.slips import PassAstray
@@ -103,4 +104,4 @@ class SidesSwapped:
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
 Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected | DoubtedReading
-                    | TurnedOtherwise | NewKink | PassAstray)
+                    | TurnedOtherwise | NewKink | PassAstray | GaugeBefore)

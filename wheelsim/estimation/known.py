@@ -18,6 +18,7 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.gauge_before import GaugeBefore, OtherFace, on_the_other_face
 from wheelsim.estimation.held_out import (
     DialFarOff,
     Without,
@@ -129,7 +130,8 @@ class Known:
         return Contradicted(one.by, one.gauge.gap if one.gauge else None, now.gauge.gap if now.gauge else None, lost)
 
     @cached_property
-    def _rewritten(self) -> Rewritten | None:
+    def _rewritten(self) -> Rewritten | OtherFace | None:
+        """The log with a pass, or an earlier gauge, written as it fits, where that is far likelier."""
         if self.gauge_far_off is not None:
             return None  # turns are not doubted by what no gauge shows
         log = self._to_trust
@@ -137,16 +139,25 @@ class Known:
             found: Estimate | None = self.as_logged
         except Unstable:
             found = None
-        return rewritten(self.job, log, found)
+        one = rewritten(self.job, log, found)
+        other = None if found is None else on_the_other_face(self.job, log, found)
+        return other if one is None or (other is not None and other.found.cost < one.found.cost) else one
 
     @property
     def pass_astray(self) -> PassAstray | None:
         """The pass that what was read after it contradicts grossly; the estimate takes it as it would fit."""
-        return None if self._rewritten is None else self._rewritten.astray
+        other = self._rewritten
+        return other.astray if isinstance(other, Rewritten) else None
+
+    @property
+    def gauge_before(self) -> GaugeBefore | None:
+        """The earlier gauge that was probably set on the other face; the estimate takes it so."""
+        other = self._rewritten
+        return other.astray if isinstance(other, OtherFace) else None
 
     @cached_property
     def _believed(self) -> tuple[tuple[Visit, ...], Estimate]:
-        """The log with such a pass as it would fit and without gross readings, and its estimate; raises Unstable."""
+        """The log with such a pass or gauge as it would fit, without gross readings; its estimate. Raises Unstable."""
         one = self._without
         return one.log, one.found
 
@@ -245,6 +256,8 @@ class Known:
         if self.gauge_far_off is not None:
             found = (self.gauge_far_off, *(one for one in found if not isinstance(one, GaugeUnexpected)))
         found = (*([self.contradicted] if self.contradicted else []), *self.dials_far_off, *found)
+        if self.gauge_before is not None:
+            return (self.gauge_before, *found)
         if self.pass_astray is None:
             return found
         # What was expected of the gauge follows from the pass: first that is put right.

@@ -99,7 +99,8 @@ def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rew
     as_logged : Estimate or None
         None: no stable wheel explains the readings with every pass as it is logged.
     """
-    best: tuple[float, Rewritten] | None = None
+    best: Rewritten | None = None
+    below = np.inf if as_logged is None else as_logged.cost  # of the cost, with what must be gained by a slip
     tried = 0
     for interval, done, large in _contradicted(job.wheel, log, as_logged) if len(log) > 1 else ():
         for slip, turns in _other_ways(job, done):
@@ -109,19 +110,16 @@ def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rew
             other = _with(log, interval, done, turns)
             needed = NAMED_FROM_FREE if slip is None else \
                 NAMED_FROM_LARGE if slip in FRACTIONS and large is not Large.NO else NAMED_FROM
-            least = -np.inf if best is None else best[0]
-            below = -least - needed if as_logged is None else as_logged.cost - needed - max(least, 0.0)
-            found = _estimated(job, other, below, () if slip else (interval,))
+            found = estimated(job, other, below - needed, () if slip else (interval,))
             if found is None or (slip and found.gain < LEAST_GAIN):
                 continue
-            gained = (-found.cost if as_logged is None else as_logged.cost - found.cost) - needed
-            if (as_logged is None or gained > 0) and (best is None or gained > best[0]):
-                logged, fits = (_most(dict(one)) for one in (done.made, turns))
-                best = gained, Rewritten(PassAstray(done.number, slip, _side(job.wheel, done), logged,
-                                                    fits if slip else None, interval), other, found)
-    if best is None or (as_logged is not None and _rather_one_reading(job, log, as_logged, best[1])):
+            below = found.cost + needed
+            logged, fits = (_most(dict(one)) for one in (done.made, turns))
+            best = Rewritten(PassAstray(done.number, slip, _side(job.wheel, done), logged, fits if slip else None,
+                                        interval), other, found)
+    if best is None or (as_logged is not None and _rather_one_reading(job, log, as_logged, best)):
         return None
-    return best[1]
+    return best
 
 
 def _rather_one_reading(job: Job, log: Sequence[Visit], as_logged: Estimate, other: Rewritten) -> bool:
@@ -138,8 +136,7 @@ def _rather_one_reading(job: Job, log: Sequence[Visit], as_logged: Estimate, oth
     if worst is not None:
         alone.append(left_out(log, worst))
     enough = other.found.cost + NAMED_FROM / 2
-    found = (_estimated(job, one, enough) for one in alone)
-    return any(one is not None and one.cost < enough for one in found)
+    return any(estimated(job, one, enough) for one in alone)
 
 
 class Large(Enum):
@@ -198,6 +195,12 @@ def _other_ways(job: Job, done: Pass) -> Iterator[tuple[PassSlip | None, BySpoke
     yield None, ()
 
 
+def other_way_fits(job: Job, log: Sequence[Visit], below: float) -> bool:
+    """Whether one pass turned the other way than logged brings the cost below this."""
+    return any(estimated(job, _with(log, k, done, tuple((spoke, -turns) for spoke, turns in done.made)), below)
+               for k, visit in enumerate(log[:-1]) for done in visit.passes)
+
+
 def _with(log: Sequence[Visit], interval: int, done: Pass,
           turns: tuple[tuple[int, float], ...]) -> tuple[Visit, ...]:
     """The log with one pass written otherwise."""
@@ -206,12 +209,13 @@ def _with(log: Sequence[Visit], interval: int, done: Pass,
     return (*log[:interval], replace(visit, passes=passes), *log[interval + 1:])
 
 
-def _estimated(job: Job, log: Sequence[Visit], below: float, moved: Sequence[int] = ()) -> Estimate | None:
+def estimated(job: Job, log: Sequence[Visit], below: float, moved: Sequence[int] = ()) -> Estimate | None:
     """The estimate, if a stable wheel explains the readings at a cost below."""
     try:
-        return estimate_below(below, job.wheel, log[-1].reading, job.errors, log[:-1], moved)
+        found = estimate_below(below, job.wheel, log[-1].reading, job.errors, log[:-1], moved)
     except Unstable:
         return None
+    return found if found is not None and found.cost < below else None
 
 
 def _side(wheel: Wheel, done: Pass) -> Side | None:

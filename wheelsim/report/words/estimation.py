@@ -27,6 +27,7 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.expected import Slip, Unexpected
+from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
@@ -83,7 +84,7 @@ def doubt_words(one: Doubt) -> str:
             return (f"right to left the tensions read {read:.2f}, lateral balance says {balanced:.2f}: {high} reads "
                     f"{100 * excess:.0f} % high against {OTHER[high]}. A wheel can't do that; check the flange "
                     f"distances, the meter on these spokes, the numbering{gauge}")
-        case GaugeFarOff() | DialFarOff() | Contradicted() | GaugeUnexpected():
+        case GaugeFarOff() | DialFarOff() | Contradicted() | GaugeUnexpected() | GaugeBefore():
             return _far_off(one)
         case DoubtedReading(outlier, value, likely, shown):
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
@@ -118,7 +119,7 @@ def doubt_words(one: Doubt) -> str:
                     "numbering off by one?")
 
 
-def _far_off(one: GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected) -> str:
+def _far_off(one: GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected | GaugeBefore) -> str:
     """A gauge or a dial that shows what no wheel has, or something else than before or than was expected."""
     match one:
         case GaugeFarOff(read):
@@ -139,13 +140,18 @@ def _far_off(one: GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected) -> 
                     "same twice is a bent rim, straightened or replaced by the makers' rules")
         case GaugeUnexpected(read, expected, True):
             return (f"the gauge shows {signed_gap(read)}, read twice, where {signed_gap(expected)} was expected after "
-                    "what was turned: the pass can't be as it is logged. What was turned otherwise? The gauge is taken "
-                    "as it stands")
+                    "what was turned: the pass, or the gauge before it, isn't as it is logged. What was turned "
+                    "otherwise? The gauge is taken as it stands")
         case GaugeUnexpected(read, expected):
             point = ", with its point" if abs(read / 10 - expected) < abs(read - expected) / TENFOLD else ""
             return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
-                    "turned: read it again. Was it set on the face and read at the place, hub or feet, that is "
-                    f"written{point}? Was the pass turned as it is logged? Until then what it shows is taken as true")
+                    "turned: read it again. Was it, and the one before it, set on the face and read at the place, hub "
+                    f"or feet, that is written{point}? Was the pass turned as it is logged? Until then what it shows "
+                    "is taken as true")
+        case GaugeBefore(after_pass, read):
+            when = f"after pass {after_pass}" if after_pass else "as received"
+            return (f"the gauge {when}, {signed_gap(read)}, contradicts what was turned and read since; set on the "
+                    "other face it fits. It is taken so until set_on is put right there in the job file")
 
 
 def read_again_words(one: Doubt) -> str:
@@ -154,7 +160,7 @@ def read_again_words(one: Doubt) -> str:
         case PassAstray(number):
             return f"gauge and some tensions of both sides (pass {number} can't be as it is logged)"
         case GaugeUnexpected(_, _, True):
-            return "some tensions of both sides (the pass can't be as it is logged)"
+            return "some tensions of both sides (the pass, or the gauge before it, isn't as it is logged)"
         case GaugeUnexpected() | GaugeFarOff():
             return "the gauge"
         case Contradicted(by):
