@@ -13,7 +13,7 @@ from wheelsim.job.visits import Visit
 from wheelsim.readings.gauge import Gauge
 from wheelsim.wheel.sides import OTHER, Side
 
-# By how much twice the logarithm of the posterior may rise if the gauge so set is left out altogether. Own choice: three
+# By how much twice the logarithm of the posterior may rise if the gauge so set is left out. Own choice: three
 # standard deviations.
 FITS = 9.0
 
