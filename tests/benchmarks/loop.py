@@ -21,9 +21,9 @@ Parts. As received everything is read in all of them: the gauge, both dials and 
 - anew: the same, and planned anew after every single pass, of which only the first is made.
 
 Told: the share within limits after each plan and after each pass; passes, turns, plans with something to turn; the
-highest tension on the way; and how often the outlook's 95 per cent intervals held, of each wheel's first plan and of
-all later ones, which are mostly of wheels that were misjudged. A wheel at which nothing more is turned counts as it is
-in all later passes.
+highest tension on the way; and how often the outlook's 95 per cent intervals held, of each wheel's first plan, of all
+later ones, which are mostly of wheels that were misjudged (with a meter whose scale is far off, a wheel counts several
+times), and of all together. A wheel at which nothing more is turned counts as it is in all later passes.
 """
 
 import sys
@@ -177,7 +177,7 @@ def told(part, way, stories):
                  f"{np.mean([one.worked for one in stories]):.2f}; highest on the way "
                  f"{np.mean([one.highest for one in stories]):.0f} N on average, above its limit in "
                  f"{np.mean(above > 1.0):.0%} of wheels, by up to {above.max():.0f} N")
-    for which, some in (("first plan", slice(1)), ("later plans", slice(1, None))):
+    for which, some in (("first plan", slice(1)), ("later plans", slice(1, None)), ("all plans", slice(None))):
         held = [pair for one in stories for pair in one.held[some]]
         if held:
             gap, highest = np.mean(held, axis=0)

@@ -113,7 +113,7 @@ def test_search_answers_are_feasible_and_near():
     assert np.abs(turns).sum() <= 1.10 * best.cost
 
 
-@pytest.mark.parametrize(("seed", "effort"), [(0, 4.0), (3, 0.5), (7, 0.5)])
+@pytest.mark.parametrize(("seed", "effort"), [(1, 2.0), (3, 0.5), (7, 0.5)])
 def test_random_job_lands_within_limits_and_keeps_them_on_the_way(seed, effort, monkeypatch):
     """Each pass carried out nipple by nipple on the nonlinear wheel; by search alone, and by branch and bound too."""
     job, asked = random_job(seed), []
