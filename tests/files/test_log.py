@@ -56,6 +56,20 @@ def test_line_ends_stay(job):
     assert dict(read_job(job).passes[0].turns) == {7: 0.125, 8: 0.125, 9: 0.125}
 
 
+@pytest.mark.parametrize("unnamed", [True, False])
+def test_a_shared_file_stays_shared(job, unnamed, monkeypatch):
+    """Leave to write for all of a shop, whatever the mask of who writes."""
+    if not unnamed:
+        monkeypatch.delattr(os, "O_TMPFILE", raising=False)
+    os.chmod(job, 0o666)
+    before = os.umask(0o077)
+    try:
+        add_visit(job, ToLog(turned={"right": 0.25}))
+    finally:
+        os.umask(before)
+    assert job.stat().st_mode & 0o777 == 0o666
+
+
 def test_kept_again_replaces_only_what_was_not_made(job):
     keep_passes(job, [ToKeep({"left": -0.25}), ToKeep({"left": -0.25}), ToKeep({"right": 0.25})])
     add_visit(job, ToLog(done=(1,), reading={"gauge": GAUGE}))

@@ -26,7 +26,7 @@ MOST = 3
 FAR_PLACE = 2e-3  # of a dial from the middle of all its places: own choice, more than one nipple does to a rim [m]
 NEAR_PLACE = 0.5e-3  # no farther off the others a place may be one of them: own choice, a usual limit of run-out [m]
 LARGEST_RUNOUT = 8e-3  # of a dial: own choice, above what is brought in to be trued (6 mm) [m]
-TENFOLD, MANY = 1.5e-3, 5.0  # and from so much on, as so many times what it was, it may be written tenfold [m, 1]
+TENFOLD_FROM, MANY = 1.5e-3, 5.0  # and from so much on, as so many times what it was, it may be written tenfold [m, 1]
 DIALS: tuple[Dial, ...] = ("lateral", "radial")
 LEAST_OTHERS = 2  # places that stand together, to tell that one is far off them
 
@@ -119,7 +119,7 @@ def dials_far_off(log: Sequence[Visit], wheel: Wheel) -> tuple[DialFarOff, ...]:
         # The least run-out that is left without so many places.
         rest = min((float(np.ptp(values[low:len(values) - few + low])) for low in range(few + 1)), default=0.0)
         before = next((was for visit in reversed(log[:-1]) if (was := _whole(visit.reading, kind, wheel.n))), None)
-        tenfold = before is not None and rest >= max(TENFOLD, MANY * before) and rest / 10 < before + NEAR_PLACE
+        tenfold = before is not None and rest >= max(TENFOLD_FROM, MANY * before) and rest / 10 < before + NEAR_PLACE
         if (rest > LARGEST_RUNOUT or tenfold) and not any(_stands(visit.reading, kind) for visit in log):
             found.append(DialFarOff(kind, float(np.ptp(values)), before if tenfold else None))
     return tuple(found)
@@ -135,7 +135,7 @@ def _stands(reading: Reading, kind: Dial) -> bool:
     """Whether a dial with so large a run-out was read twice at both its ends, and showed the same."""
     places: dict[int, float] = dict(getattr(reading, kind))
     ends = sorted(places, key=lambda spoke: places[spoke])
-    return bool(places) and places[ends[-1]] - places[ends[0]] >= TENFOLD and \
+    return bool(places) and places[ends[-1]] - places[ends[0]] >= TENFOLD_FROM and \
         {ends[0], ends[-1]} <= reading.stands_at(kind)
 
 

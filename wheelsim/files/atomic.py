@@ -56,7 +56,7 @@ def replace_contents(path: Path, data: bytes) -> None:
         mode = path.stat().st_mode & 0o777
         try:
             if not _unnamed_then_in_place(path, part, data, mode):
-                with os.fdopen(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, mode), "wb") as stream:
+                with os.fdopen(_opened(part, os.O_CREAT | os.O_EXCL, mode), "wb") as stream:
                     _to_disk(stream, data)
                 os.replace(part, path)
         except BaseException:
@@ -87,7 +87,7 @@ def _unnamed_then_in_place(path: Path, part: Path, data: bytes, mode: int) -> bo
     if not hasattr(os, "O_TMPFILE"):
         return False
     try:
-        descriptor = os.open(part.parent, os.O_WRONLY | os.O_TMPFILE, mode)
+        descriptor = _opened(part.parent, os.O_TMPFILE, mode)
     except OSError:
         return False  # not on this file system
     with os.fdopen(descriptor, "wb") as stream:
@@ -100,6 +100,14 @@ def _unnamed_then_in_place(path: Path, part: Path, data: bytes, mode: int) -> bo
             return False
         os.replace(hidden, named)  # at once: a process killed between these two leaves the hidden name
     return True
+
+
+def _opened(path: Path, flags: int, mode: int) -> int:
+    """A new file, opened to write, with the leave (mode) of the old one: a file that a shop shares stays shared."""
+    descriptor = os.open(path, os.O_WRONLY | flags, mode)
+    if hasattr(os, "fchmod"):  # not on Windows
+        os.fchmod(descriptor, mode)  # what the process's mask took from it
+    return descriptor
 
 
 def _to_disk(stream: BinaryIO, data: bytes) -> None:

@@ -39,7 +39,7 @@ from wheelsim.report.words.shared import signed_gap, spokes_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
-TENFOLD = 5.0  # own choice: from so many times what all else says on, a point is asked about
+POINT_FROM = 5.0  # own choice: from so many times what all else says on, a point is asked about
 SUSPECT = "Suspect"
 HARDLY = 0.35  # own choice: a nipple that moved by less than this share of the turn logged "hardly" moved
 TOOL = {"gauge": "gauge", "lateral": "lateral dial", "radial": "radial dial", "tension": "tensions"}
@@ -90,7 +90,7 @@ def doubt_words(one: Doubt) -> str:
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
             said, else_says = (f"{one:.0f} N" if outlier.kind == "tension" else f"{one / MM:.2f} mm"
                                for one in (value, likely))
-            point = f"; all else says {else_says}: is there a point missing?" if abs(likely) < abs(value) / TENFOLD \
+            point = f"; all else says {else_says}: is there a point missing?" if abs(likely) < abs(value) / POINT_FROM \
                 else ""
             return (f"{READING[outlier.kind]} at spoke {outlier.spoke}, {said}{typed}, is "
                     f"{'higher' if outlier.higher else 'lower'} than all else says: read it again{point}")
@@ -143,7 +143,7 @@ def _far_off(one: GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected | Ga
                     "what was turned: the pass, or the gauge before it, isn't as it is logged. What was turned "
                     "otherwise? The gauge is taken as it stands")
         case GaugeUnexpected(read, expected):
-            point = ", with its point" if abs(read / 10 - expected) < abs(read - expected) / TENFOLD else ""
+            point = ", with its point" if abs(read / 10 - expected) < abs(read - expected) / POINT_FROM else ""
             return (f"the gauge shows {signed_gap(read)} where {signed_gap(expected)} was expected after what was "
                     "turned: read it again. Was it, and the one before it, set on the face and read at the place, hub "
                     f"or feet, that is written{point}? Was the pass turned as it is logged? Until then what it shows "
