@@ -27,6 +27,7 @@ MOST_BETTER = 60  # of plans, each cheaper than the last or refused by the nonli
 QUICK_EFFORT = 0.2  # of the heuristic search before branch and bound
 QUICK_PART = 0.6  # of the effort there is, at most
 AT_LENGTH = 1.5  # of that search where it found nothing
+LITTLE, MOST_PART = 1.0, 0.85  # effort left below which that search has this part of it
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 ALONE_EFFORT = 1.5  # of branch and bound before it is halved for two threads: most jobs are done by then
 NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely to be short; own choice
@@ -81,8 +82,10 @@ def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: 
         best, task = _quick(task, fewest, relaxed, watch, _first_part(watch), known, dive=known is None)
     if best is None:
         # Branch and bound takes ten times as long to a first answer as the search does, where that has one (measured).
+        # With little effort left branch and bound finds nothing better either.
+        share = MOST_PART if watch.left() < LITTLE else QUICK_PART
         best, task = _quick(task, fewest, relaxed if searched else None, watch,
-                            watch.part(min(AT_LENGTH, QUICK_PART * watch.left())), None, seed=1, dive=searched)
+                            watch.part(min(AT_LENGTH, share * watch.left())), None, seed=1, dive=searched)
     return _improved(task, fewest, watch, best)
 
 
