@@ -9,17 +9,14 @@ from tests.wheels import dished, side_turns
 from wheelsim import Stand
 from wheelsim.estimation.doubts import GaugeUnexpected
 from wheelsim.estimation.expected import unexpected
-from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.large_turns import large_turns, more_than_a_hand
 from wheelsim.estimation.outliers import GaugeAstray
 from wheelsim.estimation.slips import PassAstray, PassSlip
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
-from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Hand, Tools
-from wheelsim.report.words.estimation import doubt_words, large_turn_words, read_again_words
-from wheelsim.wheel.sides import OTHER
+from wheelsim.report.words.estimation import doubt_words, large_turn_words
 
 WHEEL = dished()
 FEW = {1, 2, 9, 10, 17, 18, 25, 26}
@@ -121,44 +118,3 @@ def test_what_was_planned_so_or_read_since_is_not_told():
     assert large_turns(job) == ()  # what was read after it tells
     assert large_turns(job, [1]) == (one,)
     assert large_turns(replace(alone, passes=(Pass(1, turns, turns),))) == ()
-
-
-def flipped(reading):
-    """The same with its gauge written as set on the other face."""
-    return replace(reading, gauge=replace(reading.gauge, set_on=OTHER[reading.gauge.set_on]))
-
-
-@pytest.mark.parametrize(("side", "turned", "after"), [
-    ("left", -0.5, "gauge"), ("right", 0.5, "gauge and tensions"), ("right", -0.25, "gauge and tensions"),
-    ("left", 0.25, "all")])
-def test_a_first_gauge_on_the_other_face(side, turned, after):
-    """Read once more after the pass the same: the first is named and taken as it fits, not the pass."""
-    job, truth = worked(side, turned, turned, after)
-    first, then = job.readings
-    once = Known(replace(job, readings=(flipped(first), then)))
-    assert isinstance(once.doubts[-1], GaugeUnexpected)
-    assert "Was it, and the one before it, set on the face" in doubt_words(once.doubts[-1])
-    twice = Known(replace(once.job, readings=(*once.job.readings, Reading(gauge=then.gauge))))
-    told, = twice.doubts
-    assert told == GaugeBefore(0, pytest.approx(-2 * first.gauge.dish))
-    assert not twice.read_first
-    assert "the gauge as received" in doubt_words(told)
-    # Twice the offset, to what two readings of the gauge know.
-    assert 2 * twice.found.state.dish == pytest.approx(2 * truth.dish, abs=0.25e-3)
-
-
-def test_the_other_way_or_the_other_face():
-    """A rim that ends near the middle: from the gauge alone, read twice, neither pass nor first gauge is named."""
-    job, _ = worked("right", 0.5, -0.5, "gauge")
-    told = Known(replace(job, readings=(*job.readings, Reading(gauge=job.readings[-1].gauge))))
-    assert told.gauge_before is None
-    doubt, = told.read_first
-    assert "some tensions of both sides" in read_again_words(doubt)
-
-
-@pytest.mark.parametrize("seed", range(6))
-def test_sound_gauges_are_not_flipped(seed):
-    job, _ = worked("left", -0.5, -0.5, seed=seed)
-    told = Known(replace(job, readings=(*job.readings, Reading(gauge=job.readings[-1].gauge))))
-    assert told.gauge_before is None
-    assert not told.read_first

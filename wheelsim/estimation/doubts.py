@@ -5,6 +5,7 @@ from typing import TypeAlias
 
 from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.held_out import DialFarOff
+from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.outliers import NewKink, OneReading, TurnedOtherwise
 from wheelsim.estimation.slips import PassAstray
 from wheelsim.readings.reading import Shown
@@ -104,4 +105,5 @@ class SidesSwapped:
 
 OfAll: TypeAlias = KgfAsNewtons | SomeKgf | NewtonsAsKgf | ManyTimes | SidesSwapped
 Doubt: TypeAlias = (OfAll | Unbalanced | GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected | DoubtedReading
-                    | TurnedOtherwise | NewKink | PassAstray | GaugeBefore)
+                    | TurnedOtherwise | NewKink | PassAstray | GaugeBefore
+                    | LargeTurn)

@@ -33,8 +33,9 @@ from wheelsim.wheel.rules import PartError
 ROUNDS = 25  # Gauss-Newton iterations at most; own choice
 SETTLED = 3e-4  # converged if a step turns no nipple by more; own choice: that is some tenth of a newton [turn]
 ENOUGH = 1e-2  # or if a step lowers the cost by less; own choice: the posterior density changes by half a per cent
-# A cost asked for is given up if twice the gain of the next step wouldn't reach it; own choice: nearly linear problems.
-HOPELESS = 2.0
+# A cost asked for is given up if so many times the gain of the next step wouldn't reach it. Own choice: with half of it
+# wheels with odd spokes, far from linear, were given up that got there.
+HOPELESS = 4.0
 DRAWS = 400  # wheels drawn if no number is given; own choice: shares to some two per cent, for plans and spreads
 
 Residual: TypeAlias = tuple[str, int | None, float]  # kind, spoke, misfit over its standard deviation
@@ -203,7 +204,10 @@ def estimate_below(cost: float, wheel: Wheel, reading: Reading, errors: ToolErro
 
 
 def _of(problem: Course, limit: float) -> Estimate | None:
-    """The estimate, None if its cost looks like staying above the limit; raises Unstable."""
+    """The estimate, None if its cost looks like staying above the limit; raises Unstable.
+
+    A minimum above the limit may be one of several: it is then tried again too.
+    """
     found: Estimate | None = None
     failed: Unstable | None = None
     # Where spokes go slack the equilibrium has a kink, and Gauss-Newton may fail to converge. Then it is tried again
@@ -214,7 +218,7 @@ def _of(problem: Course, limit: float) -> Estimate | None:
         except Unstable as error:
             failed = error
             continue
-        if settled:
+        if one is not None and settled and one.cost < limit:
             return one
         found = found or one
     if found is None and failed is not None:

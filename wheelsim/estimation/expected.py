@@ -13,6 +13,7 @@ from wheelsim.arrays import Floats
 from wheelsim.encoded import Encoded
 from wheelsim.estimation.doubts import DoubtedReading, GaugeFarOff, GaugeUnexpected, OfAll
 from wheelsim.estimation.estimate import Estimate, estimate
+from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.held_out import DIALS, DialFarOff
 from wheelsim.estimation.known import Known, known
 from wheelsim.estimation.slips import PassAstray
@@ -76,7 +77,8 @@ class Unexpected(Encoded):
     slip: Slip | None
 
 
-def unexpected(subject: Job | Known) -> tuple[Unexpected | OfAll | PassAstray | GaugeFarOff | DialFarOff, ...]:
+def unexpected(subject: Job | Known) -> tuple[
+        Unexpected | OfAll | PassAstray | GaugeBefore | GaugeFarOff | DialFarOff, ...]:
     """What in the last reading of a job is far from what was expected before it, one of each tool at most.
 
     Parameters
@@ -85,9 +87,9 @@ def unexpected(subject: Job | Known) -> tuple[Unexpected | OfAll | PassAstray | 
 
     Returns
     -------
-    tuple of Unexpected, OfAll, PassAstray, GaugeFarOff or DialFarOff
-        Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one. A pass that
-        the reading contradicts stands alone: what was expected follows from its turns.
+    tuple of Unexpected, OfAll, PassAstray, GaugeBefore, GaugeFarOff or DialFarOff
+        Tensions that all look wrong together as in ``suspects``; they are then not looked at one by one. A pass or a
+        gauge before it that the reading contradicts stands alone: what was expected follows from it.
 
     Notes
     -----
@@ -102,7 +104,7 @@ def unexpected(subject: Job | Known) -> tuple[Unexpected | OfAll | PassAstray | 
     whole = of_the_whole(job.wheel, reading)
     if reading.tyre != "off":
         return whole
-    astray = now.pass_astray if not whole else None
+    astray = (now.pass_astray or now.gauge_before) if not whole else None
     if astray is not None:
         return (astray,)
     before = _before(job)
@@ -111,7 +113,7 @@ def unexpected(subject: Job | Known) -> tuple[Unexpected | OfAll | PassAstray | 
     except Unstable:
         return whole
     out: list[Unexpected | OfAll | GaugeFarOff | DialFarOff] = [*whole]
-    if now.gauge_far_off is not None and before.gauge is None:
+    if reading.gauge is not None and now.gauge_far_off is not None and before.gauge is None:
         out.append(now.gauge_far_off)
     elif reading.gauge is not None and before.gauge is not None and not now.log[-1].reading.gauge_again:
         out.extend(_gauge(job.wheel, reading.gauge, found))

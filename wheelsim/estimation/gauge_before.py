@@ -36,18 +36,19 @@ class GaugeBefore:
 
 @dataclass(frozen=True, eq=False)
 class OtherFace:
-    """The log with that gauge set on the other face, and its estimate."""
+    """The log with that gauge set on the other face, its estimate, and its price as in ``Rewritten``."""
 
     astray: GaugeBefore
     log: tuple[Visit, ...]
     found: Estimate
+    price: float
 
 
 def on_the_other_face(job: Job, log: Sequence[Visit], as_logged: Estimate) -> OtherFace | None:
-    """The log with one earlier gauge set on the other face, if that is far likelier and two other gauges say so.
+    """The log with one earlier gauge set on the other face, if that is far likelier, two other gauges being read.
 
-    A gauge that was read twice counts as two, and is not doubted. Whether a comparison is worth while is asked first by
-    a score test, as of passes. None too where a pass turned the other way would explain it about as well: from a rim
+    A gauge that was read twice counts as two. Whether a comparison is worth while is asked first by
+    a score test, as of passes. None too where passes turned the other way would explain it about as well: from a rim
     that ends in the middle the gauge alone can't tell the two apart.
     """
     gauged = [k for k, one in enumerate(log) if one.reading.gauge is not None]
@@ -56,7 +57,7 @@ def on_the_other_face(job: Job, log: Sequence[Visit], as_logged: Estimate) -> Ot
     explains, misfit = as_logged.explains, np.array([one[2] for one in as_logged.residual])
     best: OtherFace | None = None
     for k, row in zip(gauged, rows, strict=True):
-        if k == len(log) - 1 or told[k] > 1 or sum(told.values()) - told[k] < 2:
+        if k == len(log) - 1 or sum(told.values()) - told[k] < 2:
             continue
         absorbed = explains[row] @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]), explains[row])
         if abs(misfit[row]) < LOOK_FROM * np.sqrt(max(1 - float(absorbed), 1e-9)):
@@ -66,7 +67,7 @@ def on_the_other_face(job: Job, log: Sequence[Visit], as_logged: Estimate) -> Ot
         other = _with(log, k, replace(gauge, set_on=OTHER[cast(Side, gauge.set_on)]))
         found = estimated(job, other, min(as_logged.cost - NAMED_FROM, best.found.cost if best else np.inf))
         if found is not None and not estimated(job, _with(log, k, None), found.cost - FITS):
-            best = OtherFace(GaugeBefore(log[k].after_pass, 2 * gauge.dish), other, found)
+            best = OtherFace(GaugeBefore(log[k].after_pass, 2 * gauge.dish), other, found, found.cost + NAMED_FROM)
     return None if best is None or other_way_fits(job, log, best.found.cost + NAMED_FROM / 2) else best
 
 

@@ -17,7 +17,9 @@ from wheelsim.estimation.doubts import (
     SomeKgf,
     Unbalanced,
 )
+from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.held_out import DialFarOff
+from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.outliers import OneReading
 from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray
@@ -114,8 +116,10 @@ def _decides(told: "Known") -> Iterator[Doubt]:
         match doubt:
             case PassAstray():
                 decides = not (tensions and reading.gauge is not None)
+            case GaugeBefore():
+                decides = not tensions  # turns that were otherwise show in those
             case (Contradicted() | GaugeFarOff() | DialFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes()
-                  | SidesSwapped()):
+                  | SidesSwapped() | LargeTurn()):
                 decides = True
             case Unbalanced():
                 decides = told.other_face

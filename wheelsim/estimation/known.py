@@ -29,6 +29,7 @@ from wheelsim.estimation.held_out import (
     without_gross,
 )
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
+from wheelsim.estimation.large_turns import large_turns
 from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
@@ -80,7 +81,7 @@ class Known:
 
         Dials with a run-out that nipples don't take out, and single tensions probably in kilogram-force. Of several
         visits all tensions that are probably written in another unit, whose change would be taken for an effect of the
-        turns between, and a last gauge that is far off. A first gauge stays: nothing else tells the dish.
+        turns between, and gauges that are far off. The gauge of a single visit stays: nothing else tells the dish.
         """
         log = self.log
         for one in self._points_missing:
@@ -91,9 +92,8 @@ class Known:
         sound = [replace(one, reading=replace(one.reading, tension=(), shown=()))
                  if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
                  else one for one in log]
-        if self.gauge_far_off is not None:
-            sound[-1] = replace(sound[-1], reading=replace(sound[-1].reading, gauge=None))
-        return tuple(sound)
+        return tuple(one if self._far_off(one.reading) is None else
+                     replace(one, reading=replace(one.reading, gauge=None)) for one in sound)
 
     @property
     def dials_far_off(self) -> tuple[DialFarOff, ...]:
@@ -105,9 +105,11 @@ class Known:
 
     @property
     def gauge_far_off(self) -> GaugeFarOff | None:
-        """The last reading's gauge where it shows more than any wheel that is brought in, and was not read twice."""
-        reading = self.log[-1].reading if self.log else None
-        if reading is None or reading.gauge is None or reading.gauge_again:
+        """The latest gauge where it shows more than any wheel that is brought in, and was not read twice."""
+        return next((self._far_off(one.reading) for one in reversed(self.log) if one.reading.gauge is not None), None)
+
+    def _far_off(self, reading: Reading) -> GaugeFarOff | None:
+        if reading.gauge is None or reading.gauge_again:
             return None
         off = float(gap_of(np.array(reading.gauge.dish), self.job.work.target_dish))
         return GaugeFarOff(off) if abs(off) > LARGEST_GAP else None
@@ -141,7 +143,7 @@ class Known:
             found = None
         one = rewritten(self.job, log, found)
         other = None if found is None else on_the_other_face(self.job, log, found)
-        return other if one is None or (other is not None and other.found.cost < one.found.cost) else one
+        return other if one is None or (other is not None and other.price < one.price) else one
 
     @property
     def pass_astray(self) -> PassAstray | None:
@@ -255,7 +257,8 @@ class Known:
         found = suspects(self.job.wheel, self.log[-1].reading, self._believed[1], self.outliers)
         if self.gauge_far_off is not None:
             found = (self.gauge_far_off, *(one for one in found if not isinstance(one, GaugeUnexpected)))
-        found = (*([self.contradicted] if self.contradicted else []), *self.dials_far_off, *found)
+        found = (*([self.contradicted] if self.contradicted else []), *self.dials_far_off, *large_turns(self.job),
+                 *found)
         if self.gauge_before is not None:
             return (self.gauge_before, *found)
         if self.pass_astray is None:

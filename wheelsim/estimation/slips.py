@@ -81,11 +81,15 @@ class PassAstray:
 
 @dataclass(frozen=True, eq=False)
 class Rewritten:
-    """The log with the pass that is astray written as it fits, and the estimate that trusts it so."""
+    """The log with the pass that is astray written as it fits, and the estimate that trusts it so.
+
+    ``price`` is its cost and what must be gained to believe it, so that ways to write the log compare.
+    """
 
     astray: PassAstray
     log: tuple[Visit, ...]
     found: Estimate
+    price: float
 
 
 def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rewritten | None:
@@ -116,7 +120,7 @@ def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rew
             below = found.cost + needed
             logged, fits = (_most(dict(one)) for one in (done.made, turns))
             best = Rewritten(PassAstray(done.number, slip, _side(job.wheel, done), logged, fits if slip else None,
-                                        interval), other, found)
+                                        interval), other, found, below)
     if best is None or (as_logged is not None and _rather_one_reading(job, log, as_logged, best)):
         return None
     return best
@@ -196,9 +200,18 @@ def _other_ways(job: Job, done: Pass) -> Iterator[tuple[PassSlip | None, BySpoke
 
 
 def other_way_fits(job: Job, log: Sequence[Visit], below: float) -> bool:
-    """Whether one pass turned the other way than logged brings the cost below this."""
-    return any(estimated(job, _with(log, k, done, tuple((spoke, -turns) for spoke, turns in done.made)), below)
-               for k, visit in enumerate(log[:-1]) for done in visit.passes)
+    """Whether a pass, or all between two visits, turned the other way than logged bring the cost below this."""
+    tried = 0
+    for k, visit in reversed(list(enumerate(log[:-1]))):
+        some = {(done,) for done in visit.passes} | ({visit.passes} if len(visit.passes) > 1 else set())
+        for passes in sorted(some, key=len):
+            tried += 1
+            other = log
+            for done in passes:
+                other = _with(other, k, done, tuple((spoke, -turns) for spoke, turns in done.made))
+            if tried <= MOST_TRIED and estimated(job, other, below):
+                return True
+    return False
 
 
 def _with(log: Sequence[Visit], interval: int, done: Pass,

@@ -89,10 +89,10 @@ def _bent_body(wheel: Wheel, own_shape: bytes, rim: Rim | None) -> Body:
 
 
 @lru_cache(maxsize=64)
-def _true_body(wheel: Wheel, rim: Rim | None = None) -> Body:
+def _true_body(wheel: Wheel, rim: Rim | None) -> Body:
     """The constants of a wheel whose rim has no out-of-true of its own."""
     if rim is not None:
-        return replace(_true_body(wheel), ring=ring_of(rim))
+        return replace(_true_body(wheel, None), ring=ring_of(rim))
     g = wheel_geometry(wheel)
     n, radius = wheel.n, wheel.rim.section_radius
     frame = station_frames(g.angle)

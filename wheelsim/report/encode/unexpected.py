@@ -4,6 +4,7 @@ from typing import Any
 
 from wheelsim.estimation.doubts import GaugeFarOff, OfAll
 from wheelsim.estimation.expected import Unexpected
+from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.held_out import DialFarOff
 from wheelsim.estimation.large_turns import LargeTurn
 from wheelsim.estimation.slips import PassAstray
@@ -15,7 +16,7 @@ EMPTY: dict[str, Any] = {"name": None, "pass": None, "spoke": None, "read": None
                          "deviations": None, "slip": None}
 
 
-def record(one: Unexpected | OfAll | PassAstray | GaugeFarOff | DialFarOff | LargeTurn) -> dict[str, Any]:
+def record(one: Unexpected | OfAll | PassAstray | GaugeBefore | GaugeFarOff | DialFarOff | LargeTurn) -> dict[str, Any]:
     """One thing that is far from what was expected.
 
     ``read`` and ``expected`` are in ``unit``; ``expected`` is a range, of turns one value. ``said`` is the sentence.
@@ -28,6 +29,10 @@ def record(one: Unexpected | OfAll | PassAstray | GaugeFarOff | DialFarOff | Lar
         found = {"name": "pass", "pass": one.number, "side": one.side, "read": one.logged, "expected": one.fits,
                  "unit": "turn", "slip": None if one.slip is None else one.slip.value}
         return {**EMPTY, **found, "said": _sentence(doubt_words(one))}
+    if isinstance(one, GaugeBefore):
+        return {**EMPTY, "name": "gauge", "pass": one.after_pass, "read": rounded(one.read / MM, 3),
+                "expected": [rounded(-one.read / MM, 3)] * 2, "unit": "mm", "slip": "the other way",
+                "said": _sentence(doubt_words(one))}
     if isinstance(one, GaugeFarOff):
         return {**EMPTY, "name": "gauge", "read": rounded(one.read / MM, 3), "unit": "mm", "slip": "tenfold",
                 "said": _sentence(doubt_words(one))}

@@ -102,6 +102,8 @@ def doubt_words(one: Doubt) -> str:
             return _turned(one)
         case PassAstray():
             return _pass_astray(one)
+        case LargeTurn():
+            return f"{large_turn_words(one)} Nothing was read since"
         case KgfAsNewtons(lowest, highest):
             return (f"all tensions lie between {lowest:.0f} and {highest:.0f} N: is this kgf? (tension_kgf takes "
                     "kilograms)")
@@ -113,7 +115,7 @@ def doubt_words(one: Doubt) -> str:
                     "for other spokes?")
         case SomeKgf(spokes):
             return (f"tension of {spokes_words(spokes)} stands near a tenth of the nominal, the others near it: "
-                    "kilogram-force among newtons, or as loose as that?")
+                    "kilogram-force among newtons, a digit missing, or as loose as that?")
         case SidesSwapped():
             return ("left and right tensions stand the wrong way round for these flanges: sides swapped, or the "
                     "numbering off by one?")
@@ -151,7 +153,8 @@ def _far_off(one: GaugeFarOff | DialFarOff | Contradicted | GaugeUnexpected | Ga
         case GaugeBefore(after_pass, read):
             when = f"after pass {after_pass}" if after_pass else "as received"
             return (f"the gauge {when}, {signed_gap(read)}, contradicts what was turned and read since; set on the "
-                    "other face it fits. It is taken so until set_on is put right there in the job file")
+                    "other face, or hub for feet, it fits. It is taken so until set_on or gap_at is put right there in "
+                    "the job file")
 
 
 def read_again_words(one: Doubt) -> str:
@@ -171,6 +174,12 @@ def read_again_words(one: Doubt) -> str:
             return f"the {READING[dial]} all round"
         case DoubtedReading(outlier):
             return f"the {READING[outlier.kind]} at spoke {outlier.spoke}"
+        case GaugeBefore():
+            return "some tensions of both sides"
+        case SomeKgf(spokes):
+            return f"the tension of {spokes_words(spokes)}"
+        case LargeTurn(number):
+            return f"the gauge (pass {number} may not be as it is logged)"
     return "the tensions"
 
 
@@ -178,7 +187,9 @@ def suspect_lines(suspects: Sequence[Doubt], first: Collection[Doubt]) -> list[s
     """A line for each, and what comes of them: what is read, or looked at, before anything is turned."""
     lines = [f"{SUSPECT}: {words}{'' if words.endswith('?') else '.'}" for words in map(doubt_words, suspects)]
     if first:
-        lines.append("Read that again before you turn anything, and log it: what shows the same twice stands.")
+        again = list(dict.fromkeys(map(read_again_words, first)))
+        lines.append(f"Before you turn anything, read again and log {', '.join(again)}: what shows the same twice "
+                     "stands.")
     elif any(isinstance(one, NewKink | TurnedOtherwise) for one in suspects):
         lines.append("Look at that before you turn anything.")
     elif any(isinstance(one, DoubtedReading) for one in suspects):

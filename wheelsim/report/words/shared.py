@@ -12,8 +12,8 @@ FAILS = {Fails.STIFFNESS: "the wheel's stiffness is not positive", Fails.FOLDS: 
 def no_stable_words(one: NoStableState) -> str:
     """Why a wheel has no stable state."""
     if one.readings:
-        return (f"no stable wheel explains the readings ({FAILS[one.fails]}); look at their units and at the wheel "
-                "file")
+        return (f"no stable wheel explains the readings ({FAILS[one.fails]}); look at their units, at the turns "
+                "logged and at the wheel file")
     return FAILS[one.fails]
 
 
