@@ -51,6 +51,7 @@ class BenchPage:
         with ui.row().classes("wide"):
             press("Plan", self._plan)
             press("Sheet", self._sheet)
+            press("take back what was logged last", self._take_back)
         self.planned = PlanCard(self._keep)
         self.passes = PassCards(lambda number: self._safely(
             lambda: self.table.log(done=(number,)), f"Pass {number} logged. Read again."), self.planned.stop)
@@ -183,7 +184,7 @@ class BenchPage:
         self._show_passes()
 
     def _show_passes(self) -> None:
-        self.passes.show(self.table.to_do())
+        self.passes.show(self.table.to_do(), read_first=bool(self.seen.read_first))
 
     def _log_reading(self, reading: dict[str, Any]) -> None:
         def log() -> None:
@@ -191,6 +192,16 @@ class BenchPage:
             self.reading.forget()
 
         self._safely(log, "Logged.")
+
+    def _take_back(self) -> None:
+        try:
+            gone = self.table.take_back()
+        except FileError as error:
+            ui.notify(str(error), type="negative", multi_line=True)
+            return
+        ui.notify("The last reading is taken back." if gone.made is None else
+                  f"Pass {gone.made['number']} is taken back{', and planned again' if gone.planned_again else ''}.")
+        self._show_all()
 
     def _log_turns(self) -> None:
         if not self.table.turns.any():

@@ -148,8 +148,11 @@ class PassCards:
         self._made, self._begun = made, begun
         self.column = ui.column().classes("wide")
 
-    def show(self, passes: tuple[PlannedPass, ...]) -> None:
-        """A card for each; only the first can be made next, and its nipples be walked one by one."""
+    def show(self, passes: tuple[PlannedPass, ...], *, read_first: bool = False) -> None:
+        """A card for each; only the first can be made next, and its nipples be walked one by one.
+
+        None while something is to be read first: the passes were planned from what is in doubt.
+        """
         self.column.clear()
         with self.column:
             for k, one in enumerate(passes):
@@ -160,7 +163,9 @@ class PassCards:
                              f"on the way {one.peak_tension:.0f} N." + (f" {words}" if words else "")
                              + (f" Then {SQUEEZE}." if one.settles else "")
                              + (f" {GAUGE_AGAIN}" if one.gauge_again else ""))
-                    if k == 0:
+                    if k == 0 and read_first:
+                        ui.label("Not yet: read again first, as said above.").classes("alarm")
+                    elif k == 0:
                         made = partial(self._made, one.number)
                         walk = Walk(one, made)
                         with ui.row():

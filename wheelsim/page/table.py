@@ -10,7 +10,16 @@ import numpy as np
 
 from wheelsim import Stand
 from wheelsim.arrays import Turns
-from wheelsim.files.log import ToLog, Written, add_visit, keep_passes, to_keep, turns_by_name
+from wheelsim.files.log import (
+    TakenBack,
+    ToLog,
+    Written,
+    add_visit,
+    keep_passes,
+    take_back,
+    to_keep,
+    turns_by_name,
+)
 from wheelsim.files.reader import SAMPLE, read_job, sample_path
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.planning.passes import PlannedPass
@@ -145,6 +154,12 @@ class Table:
         written = add_visit(self.path, ToLog(done, made, reading or {}))
         self.read()
         return written
+
+    def take_back(self) -> TakenBack:
+        """Take back what was logged last, as ``files.log.take_back``; the job is read anew."""
+        gone = take_back(self.path)
+        self.read()
+        return gone
 
 
 def _stands(stand: Stand) -> bool:
