@@ -10,13 +10,13 @@ from wheelsim import Stand
 from wheelsim.estimation.doubts import GaugeUnexpected
 from wheelsim.estimation.expected import unexpected
 from wheelsim.estimation.known import Known
-from wheelsim.estimation.large_turns import large_turns, more_than_a_hand
+from wheelsim.estimation.large_turns import LargeTurn, large_turns, more_than_a_hand
 from wheelsim.estimation.outliers import GaugeAstray
 from wheelsim.estimation.slips import PassAstray, PassSlip
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.simulated import Hand, Tools
-from wheelsim.report.words.estimation import doubt_words, large_turn_words
+from wheelsim.report.words.estimation import doubt_words, large_turn_words, read_again_words
 
 WHEEL = dished()
 FEW = {1, 2, 9, 10, 17, 18, 25, 26}
@@ -118,3 +118,16 @@ def test_what_was_planned_so_or_read_since_is_not_told():
     assert large_turns(job) == ()  # what was read after it tells
     assert large_turns(job, [1]) == (one,)
     assert large_turns(replace(alone, passes=(Pass(1, turns, turns),))) == ()
+
+
+@pytest.mark.parametrize(("side", "turns"), [("left", -3.0), ("right", 1.0)])
+def test_turns_too_large_are_read_after_first(side, turns):
+    """Nothing read since a side was turned more than a hand gives: the gauge before any further turn."""
+    job, _ = worked(side, turns / 4, turns)
+    told = Known(replace(job, readings=job.readings[:1]))
+    one, = told.read_first
+    assert (one.side, one.turns) == (side, turns)
+    assert read_again_words(one) == "the gauge (pass 1 may not be as it is logged)"
+    plan = Stand(told.job).plan(effort=0.2, seconds=60)
+    assert (plan.verdict.action, plan.passes) == ("read", ())
+    assert Known(job).read_first == () or not isinstance(Known(job).read_first[0], LargeTurn)

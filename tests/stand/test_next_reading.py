@@ -7,10 +7,12 @@ import pytest
 
 from tests.wheels import dished, side_turns
 from wheelsim import Stand
-from wheelsim.job.job import Job
+from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.verdict import GaugeUnread, RimUnread
+from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Tools
+from wheelsim.report.words.verdict import verdict_words
 from wheelsim.stand.advice import ReadDial, ReadGauge, ReadTensions
 
 WHEEL = dished()
@@ -60,3 +62,28 @@ def test_where_all_else_is_right_a_rim_out_of_true_at_few_places_is_not_left():
     assert few.assess().verdict == "outside"
     verdict = few.plan(effort=0.5, seconds=60).verdict
     assert (verdict.action, type(verdict.why)) == ("read", RimUnread)
+
+
+def test_what_was_read_before_the_last_pass_only():
+    """A wheel that is right by gauge and prediction: dial and tensions again before it is signed off."""
+    state = equilibrium(WHEEL, side_turns(WHEEL, left=0.5))
+    tools = Tools.with_errors(np.random.default_rng(5))
+    first = tools.everything(state, after_pass=0)
+    after = equilibrium(WHEEL, np.zeros(WHEEL.n))
+    made = Pass(1, tuple((i + 1, -0.5) for i in WHEEL.on_side("left")))
+    seen = tools.everything(after, after_pass=1)
+
+    def told(**read):
+        stand = Stand(Job(WHEEL, (first, Reading(after_pass=1, gauge=seen.gauge, **read)), passes=(made,)))
+        nexts = [type(one) for one in stand.assess().advice if isinstance(one, ReadDial | ReadGauge | ReadTensions)]
+        return nexts, verdict_words(stand.plan(effort=0.5, seconds=60).verdict)
+
+    nexts, said = told()
+    assert nexts == [ReadDial]
+    assert "(true, round, spread, highest tension, lowest tension not read since the last pass)" in said
+    nexts, said = told(lateral=seen.lateral, radial=seen.radial)
+    assert nexts == [ReadTensions]
+    assert "(spread, highest tension, lowest tension not read since the last pass)" in said
+    nexts, said = told(lateral=seen.lateral, radial=seen.radial, tension=seen.tension)
+    assert nexts == []
+    assert "not read" not in said

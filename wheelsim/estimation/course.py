@@ -175,16 +175,13 @@ class Course:
                        radial_bending=rim.radial_bending * radial)
 
     def states(self, unknowns: Floats, starts: States | None, push: bool) -> States:
-        """Equilibrium of the wheel at each visit; raises Unstable.
-
-        With ``starts`` as soon as Newton's method fails from one of them: a shorter step is tried then anyway.
-        """
+        """Equilibrium of the wheel at each visit; raises Unstable."""
         wheel = self.softened(unknowns)
         out = []
         for k, one in enumerate(self.problems):
             mine = self.own(k, unknowns)
             out.append(equilibrium(wheel, one.turns(mine), one.shape(mine), push=push,
-                                   start=None if starts is None else starts[k], in_parts=starts is None))
+                                   start=None if starts is None else starts[k]))
         return tuple(out)
 
     def weigh(self, states: States, unknowns: Floats) -> None:

@@ -240,7 +240,7 @@ def _solve(problem: Course, push: bool, limit: float) -> tuple[Estimate | None, 
         change, gained = _step(problem, states, unknowns)
         if cost - HOPELESS * gained > limit:
             return None, False
-        for share in (1.0, 0.5, 0.25, 0.1, 0.03):
+        for share in (1.0, 0.5, 0.25, 0.1):
             # Too long a step: it makes the gain nearly zero, the rim's stiffness inadmissible, or has no equilibrium.
             if problem.gain(unknowns + share * change) < LEAST_GAIN:
                 continue

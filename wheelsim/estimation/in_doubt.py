@@ -119,8 +119,10 @@ def _decides(told: "Known") -> Iterator[Doubt]:
             case GaugeBefore():
                 decides = not tensions  # turns that were otherwise show in those
             case (Contradicted() | GaugeFarOff() | DialFarOff() | KgfAsNewtons() | NewtonsAsKgf() | ManyTimes()
-                  | SidesSwapped() | LargeTurn()):
+                  | SidesSwapped()):
                 decides = True
+            case LargeTurn():
+                decides = doubt.side is not None  # a new spoke is drawn up by several turns
             case Unbalanced():
                 decides = told.other_face
             case GaugeUnexpected():

@@ -238,6 +238,15 @@ class Known:
         """The limited quantities of which not enough was read."""
         return tuple(name for name in Quantity if not self.read.get(name, True))
 
+    @property
+    def read_before(self) -> tuple[Quantity, ...]:
+        """The limited quantities that were read, but with none of their tools since the last pass."""
+        if len(self.log) < 2 or self.unread_since:
+            return ()
+        last = self.log[-1].reading
+        tools = {Quantity.GAP: last.gauge, Quantity.TRUE: last.lateral, Quantity.ROUND: last.radial}
+        return tuple(name for name in Quantity if self.read.get(name) and not tools.get(name, last.tension))
+
     @cached_property
     def gauge(self) -> Gauge | None:
         """The latest reading of the gauge, or None."""

@@ -263,7 +263,7 @@ def _newton(body: Body, pose: Pose, turns: Turns,
 
 
 def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLike | None = None,
-                start: State | None = None, *, push: bool = False, in_parts: bool = True) -> State:
+                start: State | None = None, *, push: bool = False) -> State:
     """Equilibrium of the wheel after turns from its true, centred, nominal state.
 
     Parameters
@@ -278,8 +278,6 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     push : bool
         Let spokes push. That is no real wheel, but it equals the real one wherever all spokes pull, and without
         the kink at zero tension the iteration converges more easily.
-    in_parts : bool
-        If Newton's method fails, apply the turns in eighths before giving up (continuation).
 
     Returns
     -------
@@ -305,8 +303,7 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     try:
         pose, spokes, _, factor = _newton(body, begin, turns, push)
     except Unstable:
-        if not in_parts:
-            raise
+        # Newton failed: apply the turns in eighths (continuation) before giving up.
         pose = begin
         for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
             pose, spokes, _, _ = _newton(body, pose, done + part * (turns - done), push)

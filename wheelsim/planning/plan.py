@@ -91,7 +91,7 @@ def _explained(told: Known, found: Plan) -> Plan:
     before = found.before
     odd = () if before is None else odd_spokes(told, before.state, about(found.aims))
     verdict = explained(found.verdict, found.aims, told.read, odd, [one.turns for one in found.passes],
-                        sorted(told.job.wheel.spokes.missing), told.unread_since)
+                        sorted(told.job.wheel.spokes.missing), told.unread_since, told.read_before)
     return replace(found, verdict=verdict, unread=unread)
 
 

@@ -83,7 +83,7 @@ def settle(task: Task, fewest: str, watch: Watch, relaxed: Turns | None, known: 
     if best is None:
         # Branch and bound takes ten times as long to a first answer as the search does, where that has one (measured).
         # With little effort left branch and bound finds nothing better either.
-        share = MOST_PART if watch.left() < LITTLE else QUICK_PART
+        share = MOST_PART if fewest != "hand" and watch.left() < LITTLE else QUICK_PART
         best, task = _quick(task, fewest, relaxed if searched else None, watch,
                             watch.part(min(AT_LENGTH, share * watch.left())), None, seed=1, dive=searched)
     return _improved(task, fewest, watch, best)

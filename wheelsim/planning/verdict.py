@@ -52,11 +52,13 @@ class NothingRead:
 class LeaveIt:
     """The wheel is within its limits and is left.
 
-    ``unmet`` are aims that turns in these steps bring no nearer, ``unread`` limits of which not enough was read.
+    ``unmet`` are aims that turns in these steps bring no nearer, ``unread`` limits of which not enough was read,
+    ``read_before`` those that weren't read since the last pass.
     """
 
     unmet: tuple[Quantity, ...] = ()
     unread: tuple[Quantity, ...] = ()
+    read_before: tuple[Quantity, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -203,7 +205,8 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
 
 
 def explained(told: Verdict, aims: Bounds, read: Mapping[str, bool], odd: Sequence[OddSpoke],
-              passes: Sequence[Turns], new: Collection[int] = (), since: tuple[int, ...] = ()) -> Verdict:
+              passes: Sequence[Turns], new: Collection[int] = (), since: tuple[int, ...] = (),
+              read_before: tuple[Quantity, ...] = ()) -> Verdict:
     """The verdict with what is known beside its turns: the order of the passes, odd spokes, what was read.
 
     Parameters
@@ -220,12 +223,15 @@ def explained(told: Verdict, aims: Bounds, read: Mapping[str, bool], odd: Sequen
         Spokes that are missing, from 1.
     since : tuple of int
         Numbers of the passes made after the last reading.
+    read_before : tuple of Quantity
+        Limits that were read, but not since the last pass.
     """
     why = told.why
     if isinstance(why, LeaveIt):
         if since:
             return Verdict(None, "read", SinceUnread(since))
-        return replace(told, why=replace(why, unread=tuple(name for name in Quantity if not read.get(name, True))))
+        return replace(told, why=replace(why, unread=tuple(name for name in Quantity if not read.get(name, True)),
+                                         read_before=read_before))
     if not isinstance(why, Move):
         return told
     why = replace(why, tensions_read=bool(read.get(Quantity.HIGHEST)))

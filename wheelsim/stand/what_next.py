@@ -200,7 +200,12 @@ def _next_reading(told: Known, found: Estimate, seen: View) -> ReadGauge | ReadD
         return ReadGauge()
     if not read[Quantity.TRUE] or rim_unread(told, seen, saddle_error(wheel.rim.hole_angles, seen.state.edge)[0]):
         return ReadDial("lateral")
-    done = {spoke for one in told.log for spoke, _ in one.reading.tension}
+    # A wheel that is right by the prediction is read again before it is signed off.
+    stale = () if broken(seen.values, resolved(wheel)) else told.read_before
+    if Quantity.TRUE in stale:
+        return ReadDial("lateral")
+    done = {spoke for one in (told.log[-1:] if Quantity.HIGHEST in stale else told.log)
+            for spoke, _ in one.reading.tension}
     unread = [i for side in SIDES for i in wheel.pulling(side) if i + 1 not in done]
     if not unread:
         return None if read[Quantity.ROUND] else ReadDial("radial")

@@ -48,8 +48,10 @@ def verdict_words(told: Verdict) -> str:
         case SinceUnread(passes):
             return ("By the prediction nothing is left to turn, but the wheel was not read since pass "
                     f"{number_list(passes)}: read the gauge, the dial and a few tensions before it is signed off.")
-        case LeaveIt(unmet, unread):
-            so_far = f" so far as it was read ({', '.join(map(limit_words, unread))} not read)" if unread else ""
+        case LeaveIt(unmet, unread, read_before):
+            gaps = [f"{', '.join(map(limit_words, some))} not read{since}"
+                    for some, since in ((unread, ""), (read_before, " since the last pass")) if some]
+            so_far = f" so far as it was read ({'; '.join(gaps)})" if gaps else ""
             if not unmet:
                 return f"The wheel is where it should be{so_far}; leave it."
             what = ", ".join(one.trade for one in unmet)
