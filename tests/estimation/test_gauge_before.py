@@ -21,12 +21,11 @@ from wheelsim.readings.reading import Reading
 from wheelsim.readings.simulated import Hand, Tools
 from wheelsim.report.encode.unexpected import record
 from wheelsim.report.words.estimation import doubt_words, read_again_words
-from wheelsim.wheel.sides import OTHER
 
 
 def flipped(reading):
     """The same with its gauge written as set on the other face."""
-    return replace(reading, gauge=replace(reading.gauge, set_on=OTHER[reading.gauge.set_on]))
+    return replace(reading, gauge=reading.gauge.on_the_other_face)
 
 
 def again(job):

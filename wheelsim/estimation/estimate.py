@@ -191,7 +191,7 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
     """
     if reading is None:
         return Estimate.certain(equilibrium(wheel), (AsNominal(),))
-    found = _of(Course(wheel, (*earlier, Visit(reading)), errors, freed, moved), np.inf)
+    found = _minimum(Course(wheel, (*earlier, Visit(reading)), errors, freed, moved), np.inf)
     assert found is not None  # no cost is above infinity
     return found
 
@@ -200,10 +200,10 @@ def estimate(wheel: Wheel, reading: Reading | None, errors: ToolErrors | None = 
 def estimate_below(cost: float, wheel: Wheel, reading: Reading, errors: ToolErrors | None, earlier: Sequence[Visit],
                    moved: Collection[int] = ()) -> Estimate | None:
     """``estimate``, or None as soon as its cost looks like staying above ``cost``; raises Unstable as that."""
-    return _of(Course(wheel, (*earlier, Visit(reading)), errors, (), moved), cost)
+    return _minimum(Course(wheel, (*earlier, Visit(reading)), errors, (), moved), cost)
 
 
-def _of(problem: Course, limit: float) -> Estimate | None:
+def _minimum(problem: Course, limit: float) -> Estimate | None:
     """The estimate, None if its cost looks like staying above the limit; raises Unstable.
 
     A minimum above the limit may be one of several: it is then tried again too.

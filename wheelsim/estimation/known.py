@@ -2,7 +2,6 @@
 
 from dataclasses import replace
 from functools import cached_property
-from typing import cast
 
 import numpy as np
 
@@ -18,7 +17,7 @@ from wheelsim.estimation.doubts import (
     Unbalanced,
 )
 from wheelsim.estimation.estimate import Estimate, estimate
-from wheelsim.estimation.gauge_before import GaugeBefore, OtherFace, on_the_other_face
+from wheelsim.estimation.gauge_before import GaugeBefore, on_the_other_face
 from wheelsim.estimation.held_out import (
     DialFarOff,
     Without,
@@ -41,7 +40,6 @@ from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.wheel.parts import Wheel
-from wheelsim.wheel.sides import OTHER, Side
 
 # From the target, beyond which no wheel that stands is brought in: a point missing, or centimetres. Own choice. [m]
 LARGEST_GAP = 12e-3
@@ -132,7 +130,7 @@ class Known:
         return Contradicted(one.by, one.gauge.gap if one.gauge else None, now.gauge.gap if now.gauge else None, lost)
 
     @cached_property
-    def _rewritten(self) -> Rewritten | OtherFace | None:
+    def _rewritten(self) -> Rewritten[PassAstray] | Rewritten[GaugeBefore] | None:
         """The log with a pass, or an earlier gauge, written as it fits, where that is far likelier."""
         if self.gauge_far_off is not None:
             return None  # turns are not doubted by what no gauge shows
@@ -149,13 +147,13 @@ class Known:
     def pass_astray(self) -> PassAstray | None:
         """The pass that what was read after it contradicts grossly; the estimate takes it as it would fit."""
         other = self._rewritten
-        return other.astray if isinstance(other, Rewritten) else None
+        return other.astray if other is not None and isinstance(other.astray, PassAstray) else None
 
     @property
     def gauge_before(self) -> GaugeBefore | None:
         """The earlier gauge that was probably set on the other face; the estimate takes it so."""
         other = self._rewritten
-        return other.astray if isinstance(other, OtherFace) else None
+        return other.astray if other is not None and isinstance(other.astray, GaugeBefore) else None
 
     @cached_property
     def _believed(self) -> tuple[tuple[Visit, ...], Estimate]:
@@ -286,10 +284,10 @@ class Known:
         reading = self.log[-1].reading
         if reading.gauge is None or reading.gauge_again:
             return False
-        other = replace(reading.gauge, set_on=OTHER[cast(Side, reading.gauge.set_on)])
         log, found = self._believed
+        other = replace(log[-1].reading, gauge=reading.gauge.on_the_other_face)
         try:
-            then = estimate(self.job.wheel, replace(log[-1].reading, gauge=other), self.job.errors)
+            then = estimate(self.job.wheel, other, self.job.errors)
         except Unstable:
             return False
         return found.cost - then.cost > OTHER_FACE

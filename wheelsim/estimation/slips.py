@@ -8,6 +8,7 @@ on the estimate that trusts the log.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
+from typing import Generic, TypeVar
 
 import numpy as np
 
@@ -79,20 +80,23 @@ class PassAstray:
     interval: int
 
 
+Astray = TypeVar("Astray")
+
+
 @dataclass(frozen=True, eq=False)
-class Rewritten:
-    """The log with the pass that is astray written as it fits, and the estimate that trusts it so.
+class Rewritten(Generic[Astray]):
+    """The log with what is astray in it written as it fits, and the estimate that trusts it so.
 
     ``price`` is its cost and what must be gained to believe it, so that ways to write the log compare.
     """
 
-    astray: PassAstray
+    astray: Astray
     log: tuple[Visit, ...]
     found: Estimate
     price: float
 
 
-def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rewritten | None:
+def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rewritten[PassAstray] | None:
     """The log with the pass that was probably written otherwise than turned; None if every pass may be as logged.
 
     Parameters
@@ -103,7 +107,7 @@ def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rew
     as_logged : Estimate or None
         None: no stable wheel explains the readings with every pass as it is logged.
     """
-    best: Rewritten | None = None
+    best: Rewritten[PassAstray] | None = None
     below = np.inf if as_logged is None else as_logged.cost  # of the cost, with what must be gained by a slip
     tried = 0
     for interval, done, large in _contradicted(job.wheel, log, as_logged) if len(log) > 1 else ():
@@ -126,7 +130,8 @@ def rewritten(job: Job, log: Sequence[Visit], as_logged: Estimate | None) -> Rew
     return best
 
 
-def _rather_one_reading(job: Job, log: Sequence[Visit], as_logged: Estimate, other: Rewritten) -> bool:
+def _rather_one_reading(job: Job, log: Sequence[Visit], as_logged: Estimate,
+                        other: Rewritten[PassAstray]) -> bool:
     """Whether a single reading alone contradicts the log: then that is named.
 
     Not the gauge where the turns are more than a hand gives.

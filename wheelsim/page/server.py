@@ -92,6 +92,7 @@ def serve(target: str | None, port: int, host: str, show: bool) -> None:
 
     reached = "127.0.0.1" if host in ("0.0.0.0", "::") else host
     print(f"The bench page: http://{reached}:{port}/{f'?token={token}' if token else ''}", flush=True)
+    # Without the library's utility classes, compiled in the browser at each load: the page has a style of its own.
     ui.run(host=host, port=port, show=show, reload=False, title="wheelsim bench", show_welcome_message=False,
            favicon="\N{WHEEL OF DHARMA}", tailwind=False)
 

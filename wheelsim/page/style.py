@@ -10,6 +10,7 @@ STYLE = """
 :root, body { --q-primary: #004488 !important }
 body { background: var(--paper); color: var(--ink); font-family: system-ui, sans-serif }
 .nicegui-content { padding: .25rem; gap: .5rem }
+/* What the library takes from its utility classes, which are left out. */
 *, ::before, ::after { box-sizing: border-box } svg, img { display: block }
 .items-center { align-items: center !important } .items-end { align-items: end !important }
 .flat { overflow-x: auto; width: 100%; max-width: 100% }

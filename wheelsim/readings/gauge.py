@@ -5,7 +5,7 @@ Common practice, no source: the gauge is set on one contact face and read on the
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 import numpy as np
@@ -58,6 +58,11 @@ class Gauge(Part):
             return cls("left" if gap > 0 else "right", "hub", abs(gap), abs(gap))
         toward_read_face = (math.copysign(1.0, gap) < 0) == (set_on == "right")
         return cls(set_on, "hub" if toward_read_face else "feet", abs(gap), abs(gap))
+
+    @property
+    def on_the_other_face(self) -> Self:
+        """The same reading, had the gauge been set on the other face: the sign of the gap changes."""
+        return replace(self, set_on="left" if self.set_on == "right" else "right")
 
     @property
     def gap(self) -> float:
