@@ -9,7 +9,7 @@ Found
     The rim is 2.73 mm out of true and 0.64 mm out of round; the gap opens to 0.57 mm.
     On its own flange the next spokes, 15 and 19, gain 432 and 399 N, to 1,432 N. On the left flange the two beside it,
     16 and 18, gain 146 and 247 N, and those after them, 14 and 20, lose 333 and 457 N.
-    The load from below at which the next spoke goes slack falls from 2,288 to 1,215 N, the push to the left from 585 to
+    The load from below at which the next spoke goes slack falls from 2,288 to 1,216 N, the push to the left from 585 to
     254 N (both linear).
     Slack, after 2.97 turns of that nipple, is as bad as broken. A near-side spoke of the dished rear, broken, leaves
     4.88 mm out of true.

@@ -47,7 +47,7 @@ THINGS = (
           "tighter_is_not_stiffer"),
     Thing("A slack spoke is a broken spoke.",
           "Either bends a front wheel's rim 2.73 mm out of true, takes the next spoke of its flange to 1,432 N, and "
-          "brings the load on the wheel at which the next one goes slack from 2,288 to 1,215 N.",
+          "brings the load on the wheel at which the next one goes slack from 2,288 to 1,216 N.",
           "broken_spoke"),
     Thing("No nipple mends a bent rim.",
           "Of a bend of 5.0 mm the best turns leave 2.84 mm at a spread of 20 %, and still 2.60 mm at 60 %. A straight "

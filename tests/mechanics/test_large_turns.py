@@ -212,8 +212,11 @@ def test_near_rest_the_tangent_is_kept(monkeypatch):
         counted(name, getattr(equilibrium_module, name))
     wheel = dished()
     state = equilibrium_module.equilibrium(wheel, side_turns(wheel, right=0.5))
-    # A residual more than steps; without keeping, as many tangents.
-    assert 2 <= count["factor_of"] <= count["residual_of"] - 2
+    # Without keeping, as many tangents as residuals.
+    assert 2 <= count["factor_of"] < count["residual_of"]
+    count.update(factor_of=0)
+    equilibrium_module.equilibrium(wheel, side_turns(wheel, right=0.51), start=state)
+    assert count["factor_of"] == 1  # the start's own does for all steps
     at_rest, *_ = state.factored
     fresh = equilibrium_module.equilibrium(wheel, state.turns, start=state).factored[0]
     load = np.random.default_rng(0).standard_normal((wheel.n, 6))

@@ -1,11 +1,12 @@
 """A wheel pushed aside at one spoke, further and further, spokes letting go: the shift is set, the load found.
 
-The product has no load path of its own; this follows one on its exact equilibrium (``mechanics.pose``).
+The product has no load path of its own; this follows one on its exact equilibrium (``mechanics.forces``).
 """
 
 import numpy as np
 
 from wheelsim.mechanics import pose as poses
+from wheelsim.mechanics.forces import hoop_compression, residual_of
 from wheelsim.mechanics.stability import ring_matrix
 from wheelsim.mechanics.structure import spoke_stiffness
 from wheelsim.wheel.geometry import wheel_geometry
@@ -33,14 +34,14 @@ class Pushed:
         along = np.zeros_like(pose.shift)
         along[at, :3] = body.frame[at] @ pose.turn.T[:, 0]
         place = pose.turn @ (body.frame[at].T @ (body.place[at] + pose.shift[at, :3])) + pose.move
-        force = poses.residual_of(body, pose, spokes) + self.load * along
+        force = residual_of(body, pose, spokes) + self.load * along
         return spokes, along.ravel(), np.append(force.ravel(), FIRM * (target - place[0]))
 
     def _start(self, spokes, along):
         """Inverse of a near enough tangent, bordered by the load."""
         body, ring = self.body, self.body.ring
         stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
-        pressed = poses.hoop_compression(body, self.pose)
+        pressed = hoop_compression(body, self.pose)
         own = (ring.own - pressed * ring.own_geometric
                + spoke_stiffness(spokes.axis, spokes.lever, spokes.length, stiffness, spokes.tension))
         own[:, 1, 1] += 1e-9 * np.abs(ring.own).max()  # turning about the axle

@@ -36,6 +36,7 @@ ENOUGH = 1e-2  # or if a step lowers the cost by less; own choice: the posterior
 # A cost asked for is given up if so many times the gain of the next step wouldn't reach it. Own choice: with half of it
 # wheels with odd spokes, far from linear, were given up that got there.
 HOPELESS = 4.0
+POOR = 2.0  # cost for each reading from which on a fit is poor; about 1 is expected. Own choice
 DRAWS = 400  # wheels drawn if no number is given; own choice: shares to some two per cent, for plans and spreads
 
 Residual: TypeAlias = tuple[str, int | None, float]  # kind, spoke, misfit over its standard deviation
@@ -206,7 +207,8 @@ def estimate_below(cost: float, wheel: Wheel, reading: Reading, errors: ToolErro
 def _minimum(problem: Course, limit: float) -> Estimate | None:
     """The estimate, None if its cost looks like staying above the limit; raises Unstable.
 
-    A minimum above the limit may be one of several: it is then tried again too.
+    A minimum above the limit, or one that fits poorly, may be one of several: it is then tried again too, and the
+    lowest taken.
     """
     found: Estimate | None = None
     failed: Unstable | None = None
@@ -218,9 +220,12 @@ def _minimum(problem: Course, limit: float) -> Estimate | None:
         except Unstable as error:
             failed = error
             continue
-        if one is not None and settled and one.cost < limit:
+        if one is None:
+            continue
+        if settled and one.cost < min(limit, POOR * len(one.residual)):
             return one
-        found = found or one
+        if found is None or one.cost < found.cost:
+            found = one
     if found is None and failed is not None:
         raise Unstable(failed.because.fails, readings=True)
     return found

@@ -13,35 +13,23 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelsim.arrays import Bools, Floats, Turns
-from wheelsim.mechanics.pose import (
-    Body,
-    Pose,
-    PosedSpokes,
-    body_of,
-    energy_of,
-    factor_of,
-    hoop_compression,
-    moved,
-    residual_of,
-    shape_load,
-    to_global,
-    to_station,
-)
+from wheelsim.mechanics.forces import energy_of, hoop_compression, residual_of, shape_load
+from wheelsim.mechanics.pose import Body, Pose, PosedSpokes, body_of, moved, to_global, to_station
 from wheelsim.mechanics.response import Influence, influence_of
 from wheelsim.mechanics.rotation import rotation_vector
-from wheelsim.mechanics.secant import secant_step
 from wheelsim.mechanics.structure import Factored, Fails, Unstable, pull_direction
+from wheelsim.mechanics.tangent import factor_of
 from wheelsim.wheel.geometry import LAT, RAD
 from wheelsim.wheel.parts import Rim, Wheel
 
 # Largest force out of balance at a station or on the whole rim, over the largest nominal spoke force. Own choice: some
 # 1e-6 N, far below anything measured, and still above the rounding of double precision.
 TOLERANCE = 1e-9
-# Residual, over that force, below which the factored tangent of the step before is kept (modified Newton method): the
-# secant correction makes up for its age. Own choice: some newton, the fastest of several.
+# The factored tangent of the step before is kept (modified Newton method) once the residual, over that force, is below
+# ``KEPT``, as long as each step leaves less than ``SLOW`` of it. Own choice: some newton, the fastest of several.
 KEPT = 1e-3
+SLOW = 0.1
 MOST_ITERATIONS = 40  # of Newton; own choice: usually fewer than ten, more when spokes go slack
-MEMORY = 6  # earlier steps used to correct the tangent; common practice for limited-memory methods is 3 to 20
 LARGEST_STEP = 2e-3  # [m]; own choice: Newton steps are cut to this, so that few spokes turn slack or taut in one step
 FURTHEST = 0.08  # [m]; own choice: a rim displaced further has folded and the model no longer holds
 
@@ -122,6 +110,12 @@ class State:
         body = body_of(self.wheel, self.own_shape)
         spokes = PosedSpokes(body, self.pose, self.turns, push=self.push)
         return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, _stiffness(body, spokes)
+
+    @property
+    def factor_at_hand(self) -> Factored | None:
+        """The factored tangent stiffness, if it is worked out already."""
+        factored: tuple[Factored, Floats, Floats, Floats] | None = self.__dict__.get("factored")
+        return factored[0] if factored else None
 
     def shape_influence(self, waves: ArrayLike) -> tuple[Floats, Floats, Floats]:
         """Linear effect of small changes of the rim's own shape.
@@ -214,8 +208,8 @@ def _size(body: Body, residual: Floats) -> float:
 
 
 def _newton(body: Body, pose: Pose, turns: Turns,
-            push: bool = False) -> tuple[Pose, PosedSpokes, list[float], Factored]:
-    """Equilibrium after these turns, from a nearby pose.
+            push: bool = False, factor: Factored | None = None) -> tuple[Pose, PosedSpokes, list[float], Factored]:
+    """Equilibrium after these turns, from a nearby pose; ``factor`` is a tangent stiffness near it, factored.
 
     Returns the pose, its spokes, the energy after each step [N m] and the tangent stiffness, factored.
     """
@@ -226,9 +220,6 @@ def _newton(body: Body, pose: Pose, turns: Turns,
     sizes = []
     spokes = PosedSpokes(body, pose, turns, push=push)
     energies = [energy_of(body, pose, spokes)]
-    memory: list[tuple[Floats, Floats, float]] = []  # (step, decrease of the residual by it, their product)
-    last: tuple[Floats, Floats] | None = None  # (last step, residual before it)
-    factor: Factored | None = None
     for _ in range(MOST_ITERATIONS):
         residual = residual_of(body, pose, spokes)
         sizes.append(_size(body, residual))
@@ -237,14 +228,11 @@ def _newton(body: Body, pose: Pose, turns: Turns,
         if sizes[-1] < tolerance or stalled:
             factor = factor_of(body, pose, spokes)  # raises Unstable if this equilibrium is not stable
             return pose, spokes, energies, factor
-        if last is not None:
-            less = last[1] - residual
-            memory = [*memory[-MEMORY:], (last[0], less, float((last[0] * less).sum()))]
-        if factor is None or sizes[-1] > KEPT * scale:
+        if factor is None or (len(sizes) > 1 and sizes[-1] > min(KEPT * scale, SLOW * sizes[-2])):
             factor = factor_of(body, pose, spokes, at_rest=False)
-        change = secant_step(factor, memory, residual)
+        change = factor.solve(residual)
         change *= min(1.0, LARGEST_STEP / np.abs(change[:, :3]).max())
-        gain = float((change * residual).sum())
+        gain = float(np.vdot(change, residual))
         step = 1.0
         while True:
             tried = moved(body, pose, step * change)
@@ -255,7 +243,7 @@ def _newton(body: Body, pose: Pose, turns: Turns,
             if energy <= energies[-1] - 1e-4 * step * gain or gain < 1e-9 * abs(energy) or step < 1e-3:
                 break
             step /= 2
-        pose, spokes, last = tried, now, (step * change, residual)
+        pose, spokes = tried, now
         energies.append(energy)
         if np.abs(pose.shift[:, :3]).max() > FURTHEST:
             raise Unstable(Fails.FOLDS)
@@ -297,16 +285,16 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
     turns = np.zeros(n) if turns is None else np.asarray(turns, dtype=float)
     shape = np.zeros((2, n)) if own_shape is None else np.asarray(own_shape, dtype=float)
     body = body_of(wheel, shape)
+    factor: Factored | None = None
     begin, done = (start.pose, start.turns) if start is not None else (
         Pose(np.eye(3), np.zeros(3), np.zeros((n, 6))), np.zeros(n))
-    factor: Factored | None = None
     try:
-        pose, spokes, _, factor = _newton(body, begin, turns, push)
+        pose, spokes, _, factor = _newton(body, begin, turns, push, None if start is None else start.factor_at_hand)
     except Unstable:
         # Newton failed: apply the turns in eighths (continuation) before giving up.
         pose = begin
         for part in np.linspace(0, 1, 9)[0 if start is None else 1:]:
-            pose, spokes, _, _ = _newton(body, pose, done + part * (turns - done), push)
+            pose, spokes, _, factor = _newton(body, pose, done + part * (turns - done), push, factor)
     where = to_global(body.frame, body.place + pose.shift[:, :3]) @ pose.turn.T + pose.move
     at = to_station(body.frame, where)
     tension = np.where(np.abs(spokes.tension) < 1e-6, 0.0, spokes.tension)

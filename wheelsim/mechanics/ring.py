@@ -61,15 +61,25 @@ class Ring:
     circumference: float
 
     @cached_property
-    def both(self) -> tuple[Floats, Floats, Floats]:
-        """Elastic and geometric blocks beside each other, for both products with a displacement at once.
-
-        Own and next blocks (n, 12, 6), and those of the station before, from it to here, (n, 6, 12).
-        """
+    def rows(self) -> Floats:
+        """Elastic blocks above geometric ones, from the station before, the own and the next station: (n, 12, 18)."""
+        before = np.roll(np.concatenate([self.next, self.next_geometric], axis=2), 1, axis=0).transpose(0, 2, 1)
         own = np.concatenate([self.own, self.own_geometric], axis=1)
         after = np.concatenate([self.next, self.next_geometric], axis=1)
-        before = np.concatenate([self.next, self.next_geometric], axis=2)
-        return own, after, np.roll(before, 1, axis=0)
+        return np.concatenate([before, own, after], axis=2)
+
+    def forces(self, shift: Floats) -> tuple[Floats, Floats]:
+        """Elastic forces on the stations, and geometric ones per newton of compression, for displacements of them.
+
+        Displacements (n, 6) or (n, 6, m); forces of the same shape. [N, N m; 1, m per m or rad]
+        """
+        columns = shift.reshape(len(shift), 6, -1)
+        n, _, m = columns.shape
+        round_it = np.concatenate([columns[-1:], columns, columns[:1]])
+        # Those of three neighbouring stations lie one after the other in memory: one view of 18 rows for each station.
+        three: Floats = np.ndarray((n, 18, m), buffer=round_it, strides=(48 * m, 8 * m, 8))
+        both = (self.rows @ three).reshape(n, 12, *shift.shape[2:])
+        return both[:, :6], both[:, 6:]
 
 
 @lru_cache(maxsize=64)

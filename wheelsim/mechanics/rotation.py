@@ -10,6 +10,8 @@ import numpy as np
 from wheelsim.arrays import Floats
 from wheelsim.mechanics.structure import CROSSES, FLAT_UNIT
 
+TINY = 1e-300  # added to a square, so that sin t / t comes out as 1 where t is 0
+
 
 class Rotations:
     """Rotations given by vectors (n, 3); what their matrices have in common is worked out once."""
@@ -67,6 +69,24 @@ class Rotations:
         out: Floats = first.reshape(-1, 3, 3)
         out += second.reshape(-1, 3, 3) @ self._spin
         return out
+
+
+def quaternions(vector: Floats) -> Floats:
+    """Unit quaternions (n, 4), scalar first, of rotation vectors (n, 3)."""
+    angle = np.sqrt(np.einsum("ij,ij->i", vector, vector) + TINY)
+    half = angle / 2
+    out = np.empty((len(vector), 4))
+    np.cos(half, out=out[:, 0])
+    np.multiply(vector, (np.sin(half) / angle)[:, None], out=out[:, 1:])
+    return out
+
+
+def vectors_of(quaternion: Floats) -> Floats:
+    """Rotation vectors (n, 3) of unit quaternions (n, 4) with a positive scalar."""
+    part = quaternion[:, 1:]
+    sine = np.sqrt(np.einsum("ij,ij->i", part, part) + TINY)
+    vectors: Floats = part * (2 * np.arctan2(sine, quaternion[:, 0]) / sine)[:, None]
+    return vectors
 
 
 def rotation_vector(matrix: Floats) -> Floats:

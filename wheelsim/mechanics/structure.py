@@ -4,11 +4,9 @@ A station is coupled only to its neighbours round the ring. Numbered in the orde
 closed ring is banded (two blocks above the diagonal), so a solution costs in proportion to the number of spokes.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import lru_cache
-from math import prod
 from typing import TypeAlias
 
 import numpy as np
@@ -95,15 +93,18 @@ class Factor:
 
 
 class Updated:
-    """A factored stiffness with m rank-one terms added, ``K + sum_k weight_k u_k u_k'``, by the Woodbury formula.
+    """A factored stiffness with a low-rank matrix added, ``K + U W U'``, by the Woodbury formula.
 
     Parameters
     ----------
     factor : Factor
+        Of K.
     vectors : (n, 6, m) ndarray
-        The u_k.
-    weights : sequence of m floats
-        Of any sign, at most one of them negative.
+        The columns of U.
+    inverse : (m, m) ndarray
+        The inverse of W, symmetric.
+    negative : int
+        How many eigenvalues of W are negative.
 
     Raises
     ------
@@ -113,28 +114,25 @@ class Updated:
     References
     ----------
     G. H. Golub, C. F. Van Loan, Matrix Computations, 4th ed., 2013, sec. 2.1.4 (Sherman, Morrison, Woodbury).
+    E. V. Haynsworth, Determination of the inertia of a partitioned Hermitian matrix, Linear Algebra Appl. 1, 73-81,
+    1968 (from memory).
     """
 
-    def __init__(self, factor: Factor, vectors: Floats, weights: Sequence[float]) -> None:
-        self._factor, self._flat = factor, vectors.reshape(-1, len(weights))
+    def __init__(self, factor: Factor, vectors: Floats, inverse: Floats, negative: int) -> None:
+        self._factor, self._flat = factor, vectors.reshape(-1, len(inverse))
         self._answers = factor.solve(vectors).reshape(self._flat.shape)
-        self._small = _inverse_diagonal(tuple(weights)) + self._flat.T @ self._answers
-        # Determinant lemma: det(K + U W U') = det(K) det(W) det(W^-1 + U' K^-1 U). With at most one negative weight at
-        # most one eigenvalue can be negative, so the sign of the determinant decides.
-        if np.linalg.det(self._small) * prod(weights) <= 0:
+        small = inverse + self._flat.T @ self._answers
+        # By inertia, K positive definite: K + U W U' has as many negative eigenvalues as W has more of them than
+        # W^-1 + U' K^-1 U.
+        if np.count_nonzero(np.linalg.eigvalsh(small) < 0) < negative:
             raise Unstable(Fails.STIFFNESS)
+        self._inverse = np.linalg.inv(small)
 
     def solve(self, load: Floats) -> Floats:
         """As ``Factor.solve``."""
         first = self._factor.solve(load)
         flat = first.reshape(len(self._flat), -1)
-        return (flat - self._answers @ np.linalg.solve(self._small, self._flat.T @ flat)).reshape(load.shape)
-
-
-@lru_cache(maxsize=32)
-def _inverse_diagonal(weights: tuple[float, ...]) -> Floats:
-    """The diagonal matrix of one over each; shared, so don't write to it."""
-    return np.diag(1 / np.asarray(weights))
+        return (flat - self._answers @ (self._inverse @ (self._flat.T @ flat))).reshape(load.shape)
 
 
 Factored: TypeAlias = Factor | Updated
