@@ -142,7 +142,7 @@ def test_two_halves_hold_every_cheap_answer(fewest):
     assert min(answer.cost for answer in answers if answer.feasible) == pytest.approx(least, abs=1e-6)
 
 
-@pytest.mark.parametrize(("seed", "found_there"), [(1, True), (13, False)])
+@pytest.mark.parametrize(("seed", "found_there"), [(29, True), (26, False)])
 def test_threads_find_and_prove_the_same_twice(seed, found_there, monkeypatch):
     """All branch and bound in two threads: the plan found in one, or only proven there, and the same from run to run.
 

@@ -21,6 +21,7 @@ from wheelsim.measures.on_the_way import tension_on_the_way
 from wheelsim.measures.quantities import Measures, Quantity, measure
 from wheelsim.mechanics.equilibrium import State, equilibrium
 from wheelsim.mechanics.structure import Unstable
+from wheelsim.threads import one_thread
 from wheelsim.wheel.parts import Wheel
 
 DRAWS = 10_000  # own choice: standard error of a share at most half a per cent
@@ -94,6 +95,7 @@ class Outlook(Encoded):
         return next(k + 1 for k, chance in enumerate(self.with_check) if chance > max(self.with_check) - WORTH / 2)
 
 
+@one_thread
 def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], limits: Bounds,
             target_dish: float = 0.0, draws: int = DRAWS) -> Outlook:
     """Draw wheels from the posterior and follow them through the passes.

@@ -1,6 +1,7 @@
 """What a plan says: turns, passes, what they leave, what stands beside or in the way."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -8,7 +9,8 @@ from wheelsim.arrays import Turns
 from wheelsim.encoded import Encoded
 from wheelsim.estimation.assumed import Assumed, NewSpokes
 from wheelsim.estimation.doubts import Doubt
-from wheelsim.estimation.outlook import Outlook
+from wheelsim.estimation.estimate import Estimate
+from wheelsim.estimation.outlook import Outlook, outlook
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
@@ -53,6 +55,8 @@ class Plan(Encoded):
         What to do or to know before the first pass.
     unread : tuple of Quantity
         Limited quantities of which not enough was read.
+    found : Estimate
+        The wheel that it starts from, with its uncertainty.
     """
 
     wheel: str
@@ -79,7 +83,15 @@ class Plan(Encoded):
     label: str
     first: tuple[First, ...] = ()
     unread: tuple[Quantity, ...] = ()
-    outlook: Outlook | None = None
+    found: Estimate | None = None
+
+    @cached_property
+    def outlook(self) -> Outlook | None:
+        """What may happen rather than what should; None where there is no plan."""
+        if self.before is None or self.after is None or self.found is None:
+            return None
+        states = [self.before.state, *(one.after.state for one in self.passes)]
+        return outlook(self.found, states, [one.turns for one in self.passes], self.limits, self.target_dish)
 
     @property
     def foreseen(self) -> Outlook | None:

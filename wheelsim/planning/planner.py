@@ -10,7 +10,6 @@ import numpy as np
 from wheelsim.arrays import Turns
 from wheelsim.estimation.assumed import NewSpokes
 from wheelsim.estimation.known import Known
-from wheelsim.estimation.outlook import outlook
 from wheelsim.job.job import STEPS
 from wheelsim.measures.bounds import broken, from_load
 from wheelsim.measures.quantities import Quantity
@@ -44,7 +43,7 @@ NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the dr
 QUICKLY = 1.0  # a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
 LEAST_TO_IMPROVE = 1.0  # left, below which branch and bound would not get past its root: then search goes on instead
-KEPT_BACK = 0.2  # for the order of passes and the outlook, so that a plan is there when a short time is up
+KEPT_BACK = 0.2  # for the order of passes, so that a plan is there when a short time is up
 LEAST_TO_SEARCH = KEPT_BACK + 0.05  # left, below which the search by chance doesn't go on
 AGAIN_EFFORT = 0.4  # for it, before branch and bound
 AIM_EFFORT = 1.0  # the same where an aim is missed: branch and bound seldom finds what the search doesn't there
@@ -335,15 +334,11 @@ class Planner:
                              first=passes[0].side if passes else "right")
         if self.alone:
             advice = (ReadAgain(self.odd), *advice)
-        ahead = None
-        if after is not None:
-            states = [self.before.state, *(one.after.state for one in passes)]
-            ahead = outlook(self.told.found, states, [one.turns for one in passes], self.limits, self.work.target_dish)
         if "from load" in (self.wheel.limits.min_tension, self.wheel.striving.min_tension):
             advice = (*advice, from_load(self.wheel))
         return Plan(wheel=self.wheel.name, status=status, verdict=verdict, ways=self.ways, turns=turns,
                     bound_turns=bound, proven=proven, passes=passes, before=self.before, after=after, literal=literal,
                     blocking=blocking, unmet=tuple(unmet), assumed=self.assumed, suspects=self.told.doubts,
                     advice=advice, step=self.work.step, target_dish=self.work.target_dish, limits=self.limits,
-                    aims=self.aims, label=self.label, outlook=ahead, read_first=self.told.read_first,
+                    aims=self.aims, label=self.label, found=self.told.found, read_first=self.told.read_first,
                     first=firsts(self.first, passes, gaugeless=self.gaugeless))
