@@ -20,6 +20,7 @@ class DoubtedReading:
     value: float  # what was read [N, m]
     likely: float  # what all else says, by the same zero or scale [N, m]
     shown: Shown | None = None  # what the tool showed, where that is in another unit or on a meter's scale
+    after_pass: int | None = None  # number of the pass, 0 for none, after which it was read, where that isn't the last
 
 
 @dataclass(frozen=True)

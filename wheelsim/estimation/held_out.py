@@ -50,7 +50,7 @@ class Without:
 
 
 def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Collection[tuple[str, int]]) -> Without:
-    """The log and the estimate without those single readings of the last visit that are grossly off.
+    """The log and the estimate without those single readings that are grossly off.
 
     Parameters
     ----------
@@ -60,14 +60,14 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
     found : Estimate
         From that log.
     stands : collection of (str, int)
-        Kind and spoke of what was read again; it stays.
+        Kind and spoke of what was read again, as for ``outliers``; it stays.
     """
     out = Without((), tuple(log), found)
-    gross = [one for one in outliers(found, stands) if isinstance(one, OneReading) and one.deviations >= GROSS]
+    gross = [one for one in outliers(found, stands, log) if isinstance(one, OneReading) and one.deviations >= GROSS]
     if len(gross) >= MOST_NAMED:
         return out
     while len(out.held) < MOST:
-        worst = next(iter(outliers(out.found, stands)), None)
+        worst = next(iter(outliers(out.found, stands, out.log)), None)
         if not isinstance(worst, OneReading) or worst.deviations < GROSS:
             break
         other = left_out(out.log, worst)
@@ -153,9 +153,11 @@ def without_far_dials(log: Sequence[Visit], wheel: Wheel) -> tuple[Visit, ...]:
 
 
 def left_out(log: Sequence[Visit], one: OneReading) -> tuple[Visit, ...]:
-    """The log without a reading of its last visit."""
-    reading = log[-1].reading
+    """The log without that reading."""
+    k = len(log) - 1 if one.visit is None else one.visit
+    reading = log[k].reading
     lateral, radial, tension = (
         tuple(pair for pair in getattr(reading, kind) if kind != one.kind or pair[0] != one.spoke)
         for kind in ("lateral", "radial", "tension"))
-    return (*log[:-1], replace(log[-1], reading=replace(reading, lateral=lateral, radial=radial, tension=tension)))
+    without = replace(log[k], reading=replace(reading, lateral=lateral, radial=radial, tension=tension))
+    return (*log[:k], without, *log[k + 1:])

@@ -76,13 +76,13 @@ def if_true(told: "Known") -> tuple[IfTrue, ...]:
     """The wheel if each reading in doubt were true, those that were read again and stand included."""
     if not told.log:
         return ()
-    some = [(one, False) for one in told.outliers if isinstance(one, OneReading)]
+    some = [(one, False) for one in told.doubted]
     some += [(one, True) for one in told.stand_alone]
     return tuple(_if_true(told, one, stands) for one, stands in some if one.kind in READ_KINDS)
 
 
 def _if_true(told: "Known", one: OneReading, stands: bool) -> IfTrue:
-    state, reading = told.found.state, told.log[-1].reading
+    state, reading = told.found.state, told.reading_of(one)
     shape = {"tension": state.tension, "lateral": state.edge, "radial": state.radial}
     now, value = shape[one.kind].copy(), dict(getattr(reading, one.kind))[one.spoke]
     likely, scale, zero = likely_reading(reading, one.kind, one.spoke, state)

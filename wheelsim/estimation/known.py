@@ -1,5 +1,6 @@
 """Everything inferred from one job: estimate, outliers and doubts, each computed once when first used."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cached_property
 
@@ -9,6 +10,7 @@ from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.doubts import (
     Contradicted,
     Doubt,
+    DoubtedReading,
     GaugeFarOff,
     GaugeUnexpected,
     KgfAsNewtons,
@@ -29,10 +31,10 @@ from wheelsim.estimation.held_out import (
 )
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
 from wheelsim.estimation.large_turns import large_turns
-from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
+from wheelsim.estimation.outliers import EARLIER, GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
-from wheelsim.estimation.suspects import of_the_whole, suspects, without_some_kgf
+from wheelsim.estimation.suspects import doubted, of_the_whole, suspects, without_some_kgf
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
 from wheelsim.measures.quantities import Quantity, gap_of
@@ -168,7 +170,7 @@ class Known:
         log, found = (log, self.as_logged) if other is None else (other.log, other.found)
         if not log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return Without((), log, found)
-        one = without_gross(self.job, log, found, log[-1].reading.stands)
+        one = without_gross(self.job, log, found, self._stands)
         return replace(one, held=(*self._points_missing, *one.held))
 
     @cached_property
@@ -176,7 +178,28 @@ class Known:
         """Results of the outlier test, worst first; empty while the last reading as a whole is in doubt."""
         if not self.log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return ()
-        return (*self._without.held, *outliers(self._believed[1], self.log[-1].reading.stands))
+        log, found = self._believed
+        return (*self._without.held, *outliers(found, self._stands, log))
+
+    @property
+    def _stands(self) -> frozenset[tuple[str, int]]:
+        """Kind and spoke of what was read again, as ``outliers`` takes them."""
+        before = ((EARLIER + kind, spoke) for one in self.log[:-1] for kind, spoke in one.reading.stands)
+        return frozenset((*self.log[-1].reading.stands, *before)) if self.log else frozenset()
+
+    def _since(self, one: OneReading) -> bool:
+        """Whether a reading of an earlier visit was made anew since."""
+        return one.visit is not None and any(one.spoke in dict(getattr(later.reading, one.kind))
+                                             for later in self.log[one.visit + 1:])
+
+    @cached_property
+    def doubted(self) -> tuple[OneReading, ...]:
+        """Single readings that all else contradicts, the worst first, unless they were made anew since."""
+        return tuple(one for one in self.outliers if isinstance(one, OneReading) and not self._since(one))
+
+    def reading_of(self, one: OneReading) -> Reading:
+        """All that was read at the visit at which it was read."""
+        return self.log[-1 if one.visit is None else one.visit].reading
 
     @cached_property
     def stand_alone(self) -> tuple[OneReading, ...]:
@@ -203,11 +226,14 @@ class Known:
         log, trusted = self._believed
         if len(log) < 2:
             return trusted
+        before = [one for one in self.outliers if isinstance(one, OneReading) and one.visit is not None]
+        for one in before:
+            log = left_out(log, one)
         freed = [(one.interval, one.spoke) for one in self.outliers if isinstance(one, TurnedOtherwise)]
         moved = [one.interval for one in self.outliers if isinstance(one, GaugeAstray)]
         if self.pass_astray is not None and self.pass_astray.slip is None:
             moved.append(self.pass_astray.interval)
-        if not freed and not moved:
+        if not freed and not moved and not before:
             return trusted
         return estimate(self.job.wheel, log[-1].reading, self.job.errors, log[:-1], freed, moved)
 
@@ -261,7 +287,8 @@ class Known:
         """Readings and turns that are probably wrong, the worst first."""
         if not self.log:
             return ()
-        found = suspects(self.job.wheel, self.log[-1].reading, self._believed[1], self.outliers)
+        now = [one for one in self.outliers if not isinstance(one, OneReading) or one.visit is None]
+        found = (*suspects(self.job.wheel, self.log[-1].reading, self._believed[1], now), *self._doubted_before)
         if self.gauge_far_off is not None:
             found = (self.gauge_far_off, *(one for one in found if not isinstance(one, GaugeUnexpected)))
         found = (*([self.contradicted] if self.contradicted else []), *self.dials_far_off, *large_turns(self.job),
@@ -272,6 +299,13 @@ class Known:
             return found
         # What was expected of the gauge follows from the pass: first that is put right.
         return (self.pass_astray, *(one for one in found if not isinstance(one, GaugeUnexpected)))
+
+    @property
+    def _doubted_before(self) -> Iterator[DoubtedReading]:
+        """The doubts of readings before the last visit, which the estimate leaves out."""
+        for one in self.doubted:
+            if one.visit is not None:
+                yield doubted(self.log[one.visit].reading, one, self.found, self.log[one.visit].after_pass)
 
     @cached_property
     def other_face(self) -> bool:

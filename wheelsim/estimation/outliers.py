@@ -10,7 +10,7 @@ References
 D. M. Hawkins, Identification of Outliers, 1980, ch. 5 (from memory).
 """
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
 from statistics import NormalDist
 from typing import TypeAlias
@@ -19,10 +19,12 @@ import numpy as np
 
 from wheelsim.arrays import Floats
 from wheelsim.estimation.estimate import Estimate
+from wheelsim.job.visits import Visit
 
 ALARM = 0.01  # level of the test: chance that correct readings of a wheel raise any doubt; own choice
 MOST = 6  # outliers reported at most; own choice: with more the whole reading is to be checked anyway
 READ = ("tension", "lateral", "radial")  # kinds of readings at single spokes
+EARLIER = "earlier "  # before the kind of a reading made before the last visit
 # A false turn or a kink must reduce chi-squared by this much more than a false reading to be taken as the worst. Own
 # choice: reading errors are more common and quicker to check.
 BEYOND = 4.0
@@ -46,12 +48,15 @@ class OneReading:
         Whether it is higher than the other readings predict.
     deviations : float
         By how many standard deviations.
+    visit : int or None
+        Index of the visit at which it was read, where that isn't the last.
     """
 
     kind: str
     spoke: int
     higher: bool
     deviations: float = field(default=0.0, compare=False)
+    visit: int | None = None
 
 
 @dataclass(frozen=True)
@@ -112,17 +117,20 @@ class GaugeAstray:
 
 
 Outlier: TypeAlias = OneReading | TurnedOtherwise | NewKink | GaugeAstray
-_Place: TypeAlias = tuple[str, int | None, int]  # a candidate: kind, spoke, interval between visits (-1: a reading)
+# A candidate: kind, spoke, interval between visits; of a reading the number of readings of its kind there before it.
+_Place: TypeAlias = tuple[str, int | None, int]
 
 
-def outliers(found: Estimate, stands: Collection[tuple[str, int]] = ()) -> Iterator[Outlier]:
+def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Sequence[Visit] = ()) -> Iterator[Outlier]:
     """Significant errors of readings, turns and rim, the most significant first: the gauge and at most ``MOST`` others.
 
     Parameters
     ----------
     found : Estimate
+    log : sequence of Visit
+        The log that it was estimated from. Without it single readings before the last visit aren't told.
     stands : collection of (str, int)
-        Kind and spoke of what was read again; it is not tested.
+        Kind and spoke of what was read again; it is not tested. Of earlier visits the kind begins with ``EARLIER``.
     """
     explains, residual = found.explains, found.residual
     misfit = np.array([one[2] for one in residual])
@@ -149,7 +157,7 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = ()) -> Itera
         if not apart.any():
             return
         score = np.where(apart, (errors.T @ misfit) ** 2 / np.where(apart, size_of, 1.0), 0.0)
-        weighed = score - BEYOND * np.array([place[0] not in READ for place in places])
+        weighed = score - BEYOND * np.array([place[0].removeprefix(EARLIER) not in READ for place in places])
         worst = int(weighed.argmax())
         if np.sqrt(score[worst]) < NormalDist().inv_cdf(1 - ALARM / 2 / np.count_nonzero(apart)):
             return
@@ -157,9 +165,11 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = ()) -> Itera
         free = float(error @ misfit) / float(size_of[worst])
         kind, spoke, interval = places[worst]
         told.add(places[worst])
-        if kind in READ and spoke is not None:
-            named += 1
-            yield OneReading(kind, spoke, free > 0, float(np.sqrt(score[worst])))
+        if spoke is not None and (what := kind.removeprefix(EARLIER)) in READ:
+            visit = None if kind == what else _visit(log, what, spoke, interval)
+            if kind == what or visit is not None:
+                named += 1
+                yield OneReading(what, spoke, free > 0, float(np.sqrt(score[worst])), visit)
         elif kind == "turned" and spoke is not None:
             moves = found.moves[interval]
             logged = float(moves.logged[spoke - 1])
@@ -174,6 +184,12 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = ()) -> Itera
         certain = certain - np.outer(bent, bent) / size_of[worst]
 
 
+def _visit(log: Sequence[Visit], kind: str, spoke: int, before: int) -> int | None:
+    """Index of the earlier visit that read this kind there, after so many that did; None without a log."""
+    there = [k for k, one in enumerate(log[:-1]) if spoke in dict(getattr(one.reading, kind))]
+    return there[before] if log else None
+
+
 def _candidates(found: Estimate, stands: Collection[tuple[str, int]]) -> tuple[list[_Place], Floats]:
     """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c).
 
@@ -185,10 +201,13 @@ def _candidates(found: Estimate, stands: Collection[tuple[str, int]]) -> tuple[l
     size = len(found.residual)
     extremes = {kind.replace("between ", "") for kind, _, _ in found.residual if "between " in kind}
     each = np.eye(size)
+    before: dict[tuple[str, int], int] = {}
     for k, (kind, spoke, _) in enumerate(found.residual):
-        if (kind.removeprefix("earlier ") in READ and kind not in extremes and spoke is not None
-                and (kind, spoke) not in stands):
-            places.append((kind, spoke, -1))
+        if spoke is None or kind.removeprefix(EARLIER) not in READ:
+            continue
+        nth = before[kind, spoke] = before.get((kind, spoke), -1) + 1
+        if kind not in extremes and (kind, spoke) not in stands:
+            places.append((kind, spoke, nth))
             columns.append(each[k])
     for interval, moves in enumerate(found.moves):
         for i, column in enumerate(moves.felt.T):

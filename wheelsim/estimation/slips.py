@@ -141,7 +141,7 @@ def _rather_one_reading(job: Job, log: Sequence[Visit], as_logged: Estimate,
     alone = []
     if reading.gauge is not None and not more_than_a_hand(job.wheel, dict(done.made)):
         alone.append((*log[:-1], replace(log[-1], reading=replace(reading, gauge=None))))
-    worst = next((one for one in outliers(as_logged) if isinstance(one, OneReading)), None)
+    worst = next((one for one in outliers(as_logged, log=log) if isinstance(one, OneReading)), None)
     if worst is not None:
         alone.append(left_out(log, worst))
     enough = other.found.cost + NAMED_FROM / 2
