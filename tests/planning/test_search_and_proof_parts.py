@@ -6,7 +6,7 @@ from itertools import product
 import numpy as np
 import pytest
 
-from tests.benchmarks.jobs import random_job
+from tests.benchmarks.jobs import CAREFUL, random_job
 from tests.planning.test_plan import uneven_job
 from tests.planning.test_plan_proof import planner, small_job
 from wheelsim.estimation.known import known
@@ -23,7 +23,7 @@ from wheelsim.planning.programme import EXCESS_PRICE, NAMED_PRICE, Programme
 from wheelsim.planning.refused import bounded, cuts_of
 from wheelsim.planning.score import BROKEN_PRICE, FEW, FOREMOST, SOFT_PRICE, TIES, Scorer
 from wheelsim.planning.search import Neighbours, side_grid
-from wheelsim.planning.solve import exactly_after
+from wheelsim.planning.solve import exactly_after, keeps, quick
 
 
 @pytest.mark.parametrize("over", [0.5, 1.0])
@@ -153,6 +153,7 @@ def test_threads_find_and_prove_the_same_twice(seed, found_there, monkeypatch):
     job = replace(random_job(seed), work=Work(margin=0.0))
     alone = plan(job, fewest="turns", to="limits", effort=20, seconds=100)
     monkeypatch.setattr(solve_module, "ALONE_EFFORT", 0.0)
+    monkeypatch.setattr(solve_module, "ELSEWHERE", 0.0)
     threads, found = solve_module.solve_both, []
     monkeypatch.setattr(solve_module, "solve_both", lambda *told: found.append(threads(*told)) or found[-1])
     both = [plan(job, fewest="turns", to="limits", effort=20, seconds=100) for _ in range(2)]
@@ -162,6 +163,18 @@ def test_threads_find_and_prove_the_same_twice(seed, found_there, monkeypatch):
     assert both[0].proven
     assert np.array_equal(both[0].turns, both[1].turns)
     assert np.abs(both[0].turns).sum() == np.abs(alone.turns).sum()
+
+
+def test_other_starts_find_what_one_search_misses():
+    """A careful job whose first search ends in a poor valley: from other roundings a plan that keeps the aims too."""
+    job = random_job(10)
+    task = planner(replace(job, wheel=replace(job.wheel, limits=CAREFUL), work=Work(margin=0.0))).task
+    relaxed = Programme(task, "turns").solve(Watch(60.0), relax=True).turns
+    first = quick(task, "turns", relaxed, Watch(600.0, effort=0.3))
+    best = first.turns, first.after.state, first.price
+    other = solve_module._from_elsewhere(task, "turns", Watch(600.0, effort=20.0), best)
+    assert np.abs(other).sum() <= np.abs(first.turns).sum() - 0.5
+    assert keeps(exactly_after(task.start, other), task.aims, task.target_dish)
 
 
 def test_the_likeliest_of_plans_that_cost_the_same(monkeypatch):

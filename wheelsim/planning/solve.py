@@ -30,6 +30,7 @@ AT_LENGTH = 1.5  # of that search where it found nothing
 LITTLE, MOST_PART = 1.0, 0.9  # effort left below which that search has this part of it
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 ALONE_EFFORT = 1.5  # of branch and bound before it is halved for two threads: most jobs are done by then
+ELSEWHERE = 0.1  # of the effort then left goes into starts from elsewhere first; own choice
 NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely to be short; own choice
 DIVES = 4  # into the relaxation, for starts of that search; own choice
 DIVE_EFFORT = 0.1  # at most, of all of them: they take half of it
@@ -244,6 +245,9 @@ def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut,
     parts: tuple[Programme, ...] = (narrow,)
     answers = [narrow.solve(watch.part(ALONE_EFFORT), ceiling=ceiling, best=best[2], first=True)]
     if answers[0].feasible and answers[0].turns is None and watch.left():
+        other = _from_elsewhere(task, fewest, watch, best)
+        if other is not None:
+            return other, 0.0, False
         both = halves(narrow, ceiling, watch)
         if both is not None:
             parts, answers = both, solve_both(both, ceiling, watch, best[2])
@@ -252,6 +256,23 @@ def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut,
     bounds = [_bound(answer, part, watch) for answer, part in zip(answers, parts, strict=True) if answer.feasible]
     # Of two halves at most one has an answer.
     return next((one.turns for one in answers if one.turns is not None), None), min(*bounds, best[2]), False
+
+
+def _from_elsewhere(task: Task, fewest: str, watch: Watch, best: Best) -> Turns | None:
+    """A cheaper plan by the quick search from other roundings of the relaxation (multi-start), or None.
+
+    Where branch and bound doesn't come to an end the best plan is often far from the one that the search has led to.
+    """
+    whole = watch.part(ELSEWHERE * watch.left())
+    relaxed = Programme(task, fewest).solve(whole, relax=True).turns
+    cheapest, seed = best, 1
+    while relaxed is not None and whole.left() > LEAST_EFFORT:
+        seed += 1
+        part = whole.part(2 * QUICK_EFFORT)
+        found, _ = _quick(task, fewest, relaxed, part, part, None, seed=seed)
+        if found is not None and found[2] < cheapest[2] - SAME and keeps(found[1], task.aims, task.target_dish):
+            cheapest = found
+    return None if cheapest is best else cheapest[0]
 
 
 def _without_cuts(answer: Cheapest, task: Task, fewest: str, watch: Watch) -> Cheapest:
