@@ -70,7 +70,8 @@ def face_of(before: View, after: View, turns: Turns, limits: Bounds, doubted: Co
         "tried": {i + 1: turns_text(float(turns[i]), signed=True) for i in np.flatnonzero(turns).tolist()},
         "lines": face["lines"] + [_line(f"usual {side}", after.usual[side]) for side in SIDES],
         "names": [_name(after, wrong, i, float(turns[i])) for i in range(after.wheel.n)],
-        "says": (f"The rim laid out flat from valve to valve. Gap {before.gap / MM:+.2f} to {after.gap / MM:+.2f} mm, "
+        "says": ("The rim laid out flat from valve to valve. "
+                 f"Gap {before.gap / MM:+z.2f} to {after.gap / MM:+z.2f} mm, "
                  f"highest spoke {before.highest:.0f} to {after.highest:.0f} newtons. {wrong.sentence}").rstrip()}
 
 

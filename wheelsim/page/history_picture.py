@@ -31,7 +31,7 @@ def _said(readings: Sequence[VisitView]) -> str:
     seen = [one.view for one in readings if one.view is not None]
     if not seen:
         return "history: no stable wheel explains the readings"
-    return (f"history of {len(readings)} readings: gap {seen[0].gap / MM:+.2f} to {seen[-1].gap / MM:+.2f} mm, "
+    return (f"history of {len(readings)} readings: gap {seen[0].gap / MM:+z.2f} to {seen[-1].gap / MM:+z.2f} mm, "
             f"true {seen[0].true / MM:.2f} to {seen[-1].true / MM:.2f} mm, "
             f"highest spoke {seen[0].highest:.0f} to {seen[-1].highest:.0f} N")
 

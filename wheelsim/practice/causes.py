@@ -226,7 +226,7 @@ def _by(bench: Bench, move: Tried, where: str) -> str:
     moved = then.dish - bench.seen.dish
     near = bench.seen.tighter_side
     return (f"{_capital(_off(turns))} {where}, once round, moves it {abs(moved) / MM:.1f} mm, so the gap by "
-            f"{2 * abs(moved) / MM:.1f} mm, and the {near} side by {then.mean[near] - bench.seen.mean[near]:+.0f} N.")
+            f"{2 * abs(moved) / MM:.1f} mm, and the {near} side by {then.mean[near] - bench.seen.mean[near]:+z.0f} N.")
 
 
 def _true(bench: Bench, wrong: Wrong) -> Cause | None:

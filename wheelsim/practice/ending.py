@@ -296,7 +296,7 @@ def _quarter(state: State, side: Side, verb: str) -> str:
     near = before.tighter_side
     rise = after.mean[near] - before.mean[near]
     return (f"A quarter turn, {verb}ing the {side} side, moves the rim {abs(moved) / MM:.2f} mm "
-            f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+.0f} N.")
+            f"{'right' if moved > 0 else 'left'} and the {near} side's tension by {rise:+z.0f} N.")
 
 
 def _who(wheel: Wheel, spokes: list[int]) -> str:

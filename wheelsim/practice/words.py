@@ -100,9 +100,9 @@ def dial_lines(values: Floats, which: str, limit: float) -> Iterator[str]:
     """The dial at every spoke in four rows, then the extremes."""
     way = "plus to the right" if which == "true" else "plus outward"
     yield f"Dial, {which}, {way}, zero at the mean, in mm:"
-    yield from _rows([f"{v / MM:+.2f}" for v in values])
+    yield from _rows([f"{v / MM:+z.2f}" for v in values])
     high, low = int(np.argmax(values)), int(np.argmin(values))
-    yield (f"  highest {values[high] / MM:+.2f} at spoke {high + 1}, lowest {values[low] / MM:+.2f} at spoke "
+    yield (f"  highest {values[high] / MM:+z.2f} at spoke {high + 1}, lowest {values[low] / MM:+z.2f} at spoke "
            f"{low + 1}: run-out {np.ptp(values) / MM:.2f} (limit {limit / MM:.2f})")
 
 
@@ -127,7 +127,7 @@ def tension_lines(read: Mapping[int, float], wheel: Wheel, limits: Bounds) -> It
             mean = sum(own.values()) / len(own)
             worst = max(own, key=lambda spoke: abs(own[spoke] - mean))
             yield (f"  mean {mean:.0f}; furthest from it spoke {worst}, "
-                   f"{100 * (own[worst] / mean - 1) if mean else 0:+.0f} %")
+                   f"{100 * (own[worst] / mean - 1) if mean else 0:+z.0f} %")
     over = [spoke for spoke, value in read.items()
             if not within(Quantity.HIGHEST, value, limits.max_tension)]
     if over:

@@ -34,7 +34,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
         table.add_row(*_check_cells(check, found.view.target_dish))
     tensions = any(check.some for check in found.checks if check.unit == "N")
     for side in found.usual:
-        mean, off = (f"{side.mean:.0f}", f"{100 * side.off:+.0f} %") if tensions else ("-", "-")
+        mean, off = (f"{side.mean:.0f}", f"{100 * side.off:+z.0f} %") if tensions else ("-", "-")
         table.add_row(f"{side.side} mean against usual", "", mean, "", f"{side.usual:.0f}", "N", off, "",
                       "" if side.read else NOT_ENOUGH if tensions else NOT_READ)
     console.print(table)
@@ -55,7 +55,7 @@ def tell_assessment(found: Assessment, console: Console) -> None:
     table = columns_table("a quarter turn of a side", "rim moves, mm", "right, N", "left, N")
     for one in found.quarter_turns:
         table.add_row(f"{one.verb} {one.side}", f"{abs(one.dish) / MM:.2f} {'right' if one.dish > 0 else 'left'}",
-                      f"{one.right:+.0f}", f"{one.left:+.0f}")
+                      f"{one.right:+z.0f}", f"{one.left:+z.0f}")
     console.print(table)
     for line in map(advice_words, found.advice):
         console.print(f"Advice: {line}.")
@@ -71,8 +71,8 @@ def _check_cells(check: Check, target_dish: float) -> list[str]:
         return [name, "", "-", "-", limit, check.unit, "-", STATUS_WORDS[check.status], NOT_READ]
     known = check.read or check.status == "outside"
     spoke = "" if check.spoke is None else f"{check.spoke}{WORKED_OUT if check.spoke_metered is False else ''}"
-    return [name, spoke, f"{check.value:.{digits}f}",
-            f"{check.likely:.{digits}f} +- {check.sd:.{digits}f}", limit, check.unit, f"{check.margin:+.{digits}f}",
+    return [name, spoke, f"{check.value:z.{digits}f}",
+            f"{check.likely:z.{digits}f} +- {check.sd:.{digits}f}", limit, check.unit, f"{check.margin:+z.{digits}f}",
             STATUS_WORDS[check.status], _doubt(check) or (_sure(check.sure) if known else NOT_ENOUGH)]
 
 

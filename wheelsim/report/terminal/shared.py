@@ -59,7 +59,7 @@ def comparison(before: View, after: View) -> Table:
     for words, unit, was, now, digits in _lines(before, after):
         change = round(now, digits) - round(was, digits) + 0.0
         was, now = round(was, digits) + 0.0, round(now, digits) + 0.0
-        table.add_row(words, unit, f"{was:.{digits}f}", f"{now:.{digits}f}", f"{change:+.{digits}f}")
+        table.add_row(words, unit, f"{was:z.{digits}f}", f"{now:z.{digits}f}", f"{change:+z.{digits}f}")
     return table
 
 
@@ -93,7 +93,7 @@ def print_suspects(suspects: Sequence[Doubt], first: Sequence[Doubt], console: C
 
 def print_outlook(ahead: Outlook, console: Console, unread: Collection[Quantity], numbers: Sequence[int] = ()) -> None:
     """Print the outlook in one sentence; ``numbers`` are the passes' numbers, for the advised check between them."""
-    gap = " to ".join(f"{one / MM:+.1f}" for one in ahead.gap)
+    gap = " to ".join(f"{one / MM:+z.1f}" for one in ahead.gap)
     highest = " to ".join(f"{one:.0f}" for one in ahead.highest)
     way = f", on the way no higher than {ahead.highest_on_the_way[1]:.0f} N" \
         if ahead.highest_on_the_way[1] > ahead.highest[1] + 1 else ""

@@ -139,7 +139,7 @@ def _read_again(one: ReadSpokeAgain) -> str:
 
 def _rim_lies(one: RimLies) -> str:
     lies, move = ("right", "left") if one.off > 0 else ("left", "right")
-    of_target = f" of where it should be (target dish {one.target / MM:+.2f} mm, plus right)" if one.target else ""
+    of_target = f" of where it should be (target dish {one.target / MM:+z.2f} mm, plus right)" if one.target else ""
     where = f"the rim lies {abs(one.off) / MM:.2f} mm {lies}{of_target}"
     match one.then:
         case WithinAim(aim):
