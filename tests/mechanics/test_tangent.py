@@ -98,3 +98,24 @@ def test_what_is_added_to_a_factored_matrix(weight, stands):
     expected = np.linalg.solve(whole, load.ravel())
     assert Updated(factor, vectors, np.diag(1 / weights), 1).solve(load).ravel() == pytest.approx(
         expected, rel=1e-6, abs=1e-9 * np.abs(expected).max())
+
+
+@pytest.mark.parametrize("size", [0.3, 30.0])
+def test_pairs_added_to_a_factored_matrix(size):
+    """``-(u v' + v u')``, as the moving frame adds it: refused exactly where numpy finds a negative eigenvalue."""
+    ring, rng = ring_of(front().rim), np.random.default_rng(0)
+    own = ring.own + 1e5 * np.eye(6)
+    vectors = size * rng.standard_normal((len(own), 6, 6)) * np.sqrt(1e3)
+    flat, swapped = vectors.reshape(-1, 6), np.zeros((6, 6))
+    swapped[:3, 3:] = swapped[3:, :3] = -np.eye(3)
+    whole = dense(own, ring.next) + flat @ swapped @ flat.T
+    if np.linalg.eigvalsh(whole)[0] < 0:
+        with pytest.raises(Unstable):
+            Updated(Factor(own, ring.next), vectors, swapped, 3)
+        assert size > 1
+        return
+    assert size < 1
+    load = rng.standard_normal((len(own), 6))
+    expected = np.linalg.solve(whole, load.ravel())
+    assert Updated(Factor(own, ring.next), vectors, swapped, 3).solve(load).ravel() == pytest.approx(
+        expected, rel=1e-6, abs=1e-9 * np.abs(expected).max())

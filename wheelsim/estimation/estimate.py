@@ -74,6 +74,8 @@ class Estimate:
         The intervals between visits.
     cost : float
         Minus twice the logarithm of the posterior there, up to a constant of the same readings.
+    before : tuple of State
+        The states at the visits before, in their order.
     """
 
     state: State
@@ -90,6 +92,7 @@ class Estimate:
     gain: float = 1.0
     moves: tuple[Moves, ...] = ()
     cost: float = 0.0
+    before: tuple[State, ...] = ()
 
     @classmethod
     def certain(cls, state: State, assumed: tuple[Assumed, ...] = ()) -> Self:
@@ -283,7 +286,7 @@ def _solve(problem: Course, push: bool, limit: float) -> tuple[Estimate | None, 
                     radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
                     explains=explains, residual=residual, spread=spread, feet=feet,
                     learnt=problem.learnt(unknowns, errors), gain=problem.gain(unknowns),
-                    moves=problem.moves(states, unknowns, explains, prior), cost=cost), settled
+                    moves=problem.moves(states, unknowns, explains, prior), cost=cost, before=states[:-1]), settled
 
 
 def _as_turned(state: State, gain: float) -> State:

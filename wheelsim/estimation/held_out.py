@@ -60,7 +60,7 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
     found : Estimate
         From that log.
     stands : collection of (str, int)
-        Kind and spoke of what was read again, as for ``outliers``; it stays.
+        Kind and spoke of what was read again in the last visit; it stays.
     """
     out = Without((), tuple(log), found)
     gross = [one for one in outliers(found, stands, log) if isinstance(one, OneReading) and one.deviations >= GROSS]
@@ -159,5 +159,7 @@ def left_out(log: Sequence[Visit], one: OneReading) -> tuple[Visit, ...]:
     lateral, radial, tension = (
         tuple(pair for pair in getattr(reading, kind) if kind != one.kind or pair[0] != one.spoke)
         for kind in ("lateral", "radial", "tension"))
-    without = replace(log[k], reading=replace(reading, lateral=lateral, radial=radial, tension=tension))
+    # What a meter showed there would else be worked out anew.
+    shown = tuple(tool for tool in reading.shown if one.kind != "tension" or tool.spoke != one.spoke)
+    without = replace(log[k], reading=replace(reading, lateral=lateral, radial=radial, tension=tension, shown=shown))
     return (*log[:k], without, *log[k + 1:])

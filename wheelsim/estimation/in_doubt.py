@@ -54,6 +54,8 @@ class IfTrue:
     stands : bool
         Whether it was read again.
     wheel : Measures
+    after_pass : int or None
+        Number of the pass, 0 for none, after which it was read, where that isn't the last reading.
     """
 
     kind: str
@@ -62,6 +64,7 @@ class IfTrue:
     likely: float
     stands: bool
     wheel: Measures
+    after_pass: int | None = None
 
     def breaks(self, state: State, limits: Bounds, target_dish: float) -> tuple[Quantity, ...]:
         """The quantities that it would take past their limit, or much farther past it than the best estimate is."""
@@ -82,14 +85,14 @@ def if_true(told: "Known") -> tuple[IfTrue, ...]:
 
 
 def _if_true(told: "Known", one: OneReading, stands: bool) -> IfTrue:
-    state, reading = told.found.state, told.reading_of(one)
+    state, (reading, then, after_pass) = told.found.state, told.visit_of(one)
     shape = {"tension": state.tension, "lateral": state.edge, "radial": state.radial}
     now, value = shape[one.kind].copy(), dict(getattr(reading, one.kind))[one.spoke]
-    likely, scale, zero = likely_reading(reading, one.kind, one.spoke, state)
-    now[one.spoke - 1] = (value - zero) / max(scale, LEAST_SCALE)
+    likely, scale, _ = likely_reading(reading, one.kind, one.spoke, then)
+    now[one.spoke - 1] += (value - likely) / max(scale, LEAST_SCALE)
     shape[one.kind] = now
     wheel = measure(state.wheel, shape["lateral"], shape["radial"], shape["tension"], told.job.work.target_dish)
-    return IfTrue(one.kind, one.spoke, value, likely, stands, wheel)
+    return IfTrue(one.kind, one.spoke, value, likely, stands, wheel, after_pass)
 
 
 def read_first(told: "Known") -> tuple[Doubt, ...]:

@@ -31,13 +31,14 @@ from wheelsim.estimation.held_out import (
 )
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
 from wheelsim.estimation.large_turns import large_turns
-from wheelsim.estimation.outliers import EARLIER, GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
+from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
 from wheelsim.estimation.suspects import doubted, of_the_whole, suspects, without_some_kgf
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
 from wheelsim.measures.quantities import Quantity, gap_of
+from wheelsim.mechanics.equilibrium import State
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
@@ -170,7 +171,7 @@ class Known:
         log, found = (log, self.as_logged) if other is None else (other.log, other.found)
         if not log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return Without((), log, found)
-        one = without_gross(self.job, log, found, self._stands)
+        one = without_gross(self.job, log, found, log[-1].reading.stands)
         return replace(one, held=(*self._points_missing, *one.held))
 
     @cached_property
@@ -179,27 +180,24 @@ class Known:
         if not self.log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return ()
         log, found = self._believed
-        return (*self._without.held, *outliers(found, self._stands, log))
+        return (*self._without.held, *outliers(found, self.log[-1].reading.stands, log))
 
-    @property
-    def _stands(self) -> frozenset[tuple[str, int]]:
-        """Kind and spoke of what was read again, as ``outliers`` takes them."""
-        before = ((EARLIER + kind, spoke) for one in self.log[:-1] for kind, spoke in one.reading.stands)
-        return frozenset((*self.log[-1].reading.stands, *before)) if self.log else frozenset()
-
-    def _since(self, one: OneReading) -> bool:
-        """Whether a reading of an earlier visit was made anew since."""
-        return one.visit is not None and any(one.spoke in dict(getattr(later.reading, one.kind))
-                                             for later in self.log[one.visit + 1:])
+    def read_anew(self, one: Outlier) -> bool:
+        """Whether it is a reading of an earlier visit that was made anew since."""
+        return isinstance(one, OneReading) and one.visit is not None and any(
+            one.spoke in dict(getattr(later.reading, one.kind)) for later in self.log[one.visit + 1:])
 
     @cached_property
     def doubted(self) -> tuple[OneReading, ...]:
         """Single readings that all else contradicts, the worst first, unless they were made anew since."""
-        return tuple(one for one in self.outliers if isinstance(one, OneReading) and not self._since(one))
+        return tuple(one for one in self.outliers if isinstance(one, OneReading) and not self.read_anew(one))
 
-    def reading_of(self, one: OneReading) -> Reading:
-        """All that was read at the visit at which it was read."""
-        return self.log[-1 if one.visit is None else one.visit].reading
+    def visit_of(self, one: OneReading) -> tuple[Reading, State, int | None]:
+        """All that was read with it, the state then by the estimate of now, and after which pass if not the last."""
+        if one.visit is None:
+            return self.log[-1].reading, self.found.state, None
+        visit = self.log[one.visit]
+        return visit.reading, self.found.before[one.visit], visit.after_pass
 
     @cached_property
     def stand_alone(self) -> tuple[OneReading, ...]:
@@ -221,19 +219,25 @@ class Known:
         return read_first(self)
 
     @cached_property
+    def _used(self) -> tuple[Visit, ...]:
+        """The log that ``found`` is estimated from: also without readings before the last that all else contradicts."""
+        log = self._believed[0]
+        for one in self.outliers:
+            if isinstance(one, OneReading) and one.visit is not None:
+                log = left_out(log, one)
+        return log
+
+    @cached_property
     def found(self) -> Estimate:
         """Estimate of the wheel now; turns that the readings contradict are unknowns in it. Raises Unstable."""
-        log, trusted = self._believed
+        trusted, log = self._believed[1], self._used
         if len(log) < 2:
             return trusted
-        before = [one for one in self.outliers if isinstance(one, OneReading) and one.visit is not None]
-        for one in before:
-            log = left_out(log, one)
         freed = [(one.interval, one.spoke) for one in self.outliers if isinstance(one, TurnedOtherwise)]
         moved = [one.interval for one in self.outliers if isinstance(one, GaugeAstray)]
         if self.pass_astray is not None and self.pass_astray.slip is None:
             moved.append(self.pass_astray.interval)
-        if not freed and not moved and not before:
+        if not freed and not moved and log is self._believed[0]:
             return trusted
         return estimate(self.job.wheel, log[-1].reading, self.job.errors, log[:-1], freed, moved)
 
@@ -250,7 +254,7 @@ class Known:
     @property
     def metered(self) -> frozenset[int]:
         """Spokes whose tension was read, and is used in the estimate; raises Unstable."""
-        return frozenset(spoke for one in self._believed[0] for spoke in one.reading.spokes("tension"))
+        return frozenset(spoke for one in self._used for spoke in one.reading.spokes("tension"))
 
     @cached_property
     def read(self) -> dict[str, bool]:
@@ -305,7 +309,8 @@ class Known:
         """The doubts of readings before the last visit, which the estimate leaves out."""
         for one in self.doubted:
             if one.visit is not None:
-                yield doubted(self.log[one.visit].reading, one, self.found, self.log[one.visit].after_pass)
+                reading, state, after_pass = self.visit_of(one)
+                yield doubted(reading, one, state, after_pass)
 
     @cached_property
     def other_face(self) -> bool:
@@ -329,8 +334,8 @@ class Known:
     def with_work(self, work: Work) -> "Known":
         """The same wheel and readings with other work to do; results already computed are kept."""
         other = Known(replace(self.job, work=work))
-        kept = ("as_logged", "_rewritten", "_without", "_believed", "outliers", "stand_alone", "in_doubt", "read_first",
-                "found", "doubts", "log", "read", "gauge")
+        kept = ("as_logged", "_rewritten", "_without", "_believed", "_used", "outliers", "doubted", "stand_alone",
+                "in_doubt", "read_first", "found", "doubts", "log", "read", "gauge")
         other.__dict__.update({name: self.__dict__[name] for name in kept if name in self.__dict__})
         return other
 

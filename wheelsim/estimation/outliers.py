@@ -117,7 +117,7 @@ class GaugeAstray:
 
 
 Outlier: TypeAlias = OneReading | TurnedOtherwise | NewKink | GaugeAstray
-# A candidate: kind, spoke, interval between visits; of a reading the number of readings of its kind there before it.
+# A candidate: kind, spoke, interval between visits; of an earlier reading the index of its visit.
 _Place: TypeAlias = tuple[str, int | None, int]
 
 
@@ -130,14 +130,14 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Seq
     log : sequence of Visit
         The log that it was estimated from. Without it single readings before the last visit aren't told.
     stands : collection of (str, int)
-        Kind and spoke of what was read again; it is not tested. Of earlier visits the kind begins with ``EARLIER``.
+        Kind and spoke of what was read again in the last visit; it is not tested, as isn't what was in an earlier one.
     """
     explains, residual = found.explains, found.residual
     misfit = np.array([one[2] for one in residual])
     size = len(misfit)
     # Covariance of the standardised misfits if there is no error: the part that the unknowns can't absorb.
     certain = np.eye(size) - explains @ np.linalg.solve(explains.T @ explains + np.eye(explains.shape[1]), explains.T)
-    places, errors = _candidates(found, stands)
+    places, errors = _candidates(found, stands, log)
     gauge = next((k for k, one in enumerate(residual) if one[0] == "gauge"), None)
     if gauge is not None and found.moves:
         seen, size_of = certain[:, gauge], float(certain[gauge, gauge])
@@ -161,14 +161,13 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Seq
         worst = int(weighed.argmax())
         if np.sqrt(score[worst]) < NormalDist().inv_cdf(1 - ALARM / 2 / np.count_nonzero(apart)):
             return
-        error, bent = errors[:, worst], seen[:, worst]
-        free = float(error @ misfit) / float(size_of[worst])
+        bent, free = seen[:, worst], float(errors[:, worst] @ misfit) / float(size_of[worst])
         kind, spoke, interval = places[worst]
         told.add(places[worst])
         if spoke is not None and (what := kind.removeprefix(EARLIER)) in READ:
-            visit = None if kind == what else _visit(log, what, spoke, interval)
-            if kind == what or visit is not None:
+            if kind == what or log:
                 named += 1
+                visit = None if kind == what else interval
                 yield OneReading(what, spoke, free > 0, float(np.sqrt(score[worst])), visit)
         elif kind == "turned" and spoke is not None:
             moves = found.moves[interval]
@@ -184,13 +183,14 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Seq
         certain = certain - np.outer(bent, bent) / size_of[worst]
 
 
-def _visit(log: Sequence[Visit], kind: str, spoke: int, before: int) -> int | None:
-    """Index of the earlier visit that read this kind there, after so many that did; None without a log."""
+def _visit(log: Sequence[Visit], kind: str, spoke: int, before: int) -> int:
+    """Index of the earlier visit that read this kind there, after so many that did; without a log that number."""
     there = [k for k, one in enumerate(log[:-1]) if spoke in dict(getattr(one.reading, kind))]
-    return there[before] if log else None
+    return there[before] if log else before
 
 
-def _candidates(found: Estimate, stands: Collection[tuple[str, int]]) -> tuple[list[_Place], Floats]:
+def _candidates(found: Estimate, stands: Collection[tuple[str, int]],
+                log: Sequence[Visit]) -> tuple[list[_Place], Floats]:
     """The c candidates, and the change of the m standardised misfits per unit of each error, (m, c).
 
     A dial of which only the two extremes were read is no candidate: an extreme is higher or lower than all else by
@@ -206,7 +206,12 @@ def _candidates(found: Estimate, stands: Collection[tuple[str, int]]) -> tuple[l
         if spoke is None or kind.removeprefix(EARLIER) not in READ:
             continue
         nth = before[kind, spoke] = before.get((kind, spoke), -1) + 1
-        if kind not in extremes and (kind, spoke) not in stands:
+        what, stand = kind, stands
+        if kind.startswith(EARLIER):
+            what = kind.removeprefix(EARLIER)
+            nth = _visit(log, what, spoke, nth)
+            stand = log[nth].reading.stands if log else ()
+        if kind not in extremes and (what, spoke) not in stand:
             places.append((kind, spoke, nth))
             columns.append(each[k])
     for interval, moves in enumerate(found.moves):

@@ -102,13 +102,16 @@ def _doubted(reading: Reading, one: Outlier,
         assert reading.gauge is not None, "only a gauge that was read is astray"
         read = reading.gauge.gap
         return GaugeUnexpected(read, read - one.excess, reading.gauge_again)
-    return doubted(reading, one, found) if isinstance(one, OneReading) else one
+    return doubted(reading, one, found.state) if isinstance(one, OneReading) else one
 
 
-def doubted(reading: Reading, one: OneReading, found: Estimate, after_pass: int | None = None) -> DoubtedReading:
-    """The doubt of a single reading, with the value that was read; ``after_pass`` where it isn't of the last visit."""
+def doubted(reading: Reading, one: OneReading, state: State, after_pass: int | None = None) -> DoubtedReading:
+    """The doubt of a single reading, with the value that was read and the state then estimated.
+
+    ``after_pass`` where it isn't of the last visit.
+    """
     shown = next((tool for tool in reading.shown if one.kind == "tension" and tool.spoke == one.spoke), None)
-    likely = likely_reading(reading, one.kind, one.spoke, found.state)[0]
+    likely = likely_reading(reading, one.kind, one.spoke, state)[0]
     return DoubtedReading(one, dict(getattr(reading, one.kind))[one.spoke], likely, shown, after_pass)
 
 

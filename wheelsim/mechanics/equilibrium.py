@@ -26,7 +26,8 @@ from wheelsim.wheel.parts import Rim, Wheel
 # 1e-6 N, far below anything measured, and still above the rounding of double precision.
 TOLERANCE = 1e-9
 # The factored tangent of the step before is kept (modified Newton method) once the residual, over that force, is below
-# ``KEPT``, as long as each step leaves less than ``SLOW`` of it. Own choice: some newton, the fastest of several.
+# ``KEPT``, as long as each step leaves less than ``SLOW`` of it. That of the start always does for the first step. Own
+# choice: some newton, the fastest of several.
 KEPT = 1e-3
 SLOW = 0.1
 MOST_ITERATIONS = 40  # of Newton; own choice: usually fewer than ten, more when spokes go slack

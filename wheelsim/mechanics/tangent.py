@@ -22,7 +22,8 @@ HOOP = np.diag([1.0, -1.0])
 HOOP_AND_FRAME = np.zeros((8, 8))
 HOOP_AND_FRAME[:2, :2] = HOOP
 HOOP_AND_FRAME[2:5, 5:] = HOOP_AND_FRAME[5:, 2:5] = -np.eye(3)
-# Fewer spokes can't hold the rim's six rigid-body motions; whether a factor then shows it is a matter of rounding.
+# By their stiffness along themselves fewer spokes can't hold the rim's six rigid-body motions. Their string stiffness
+# alone is taken as no hold, and whether a factor shows that is a matter of rounding. Own choice.
 FEWEST = 6
 
 
@@ -36,12 +37,13 @@ def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = Tr
     Raises
     ------
     Unstable
-        If the stiffness is not positive definite.
+        If the stiffness without the low-rank terms, or with them, is not positive definite; fewer than ``FEWEST``
+        spokes pull.
 
     Notes
     -----
     A spoke's stiffness is taken for small rotations of its station, while ``shift`` holds rotation vectors. That counts
-    where seats lie off the section's centre and the rim is bent by some degrees.
+    where seats lie off the section's centre: some per cent at a lever of some millimetres.
     """
     if at_rest and np.count_nonzero(spokes.pulling) < FEWEST:
         raise Unstable(Fails.STIFFNESS)

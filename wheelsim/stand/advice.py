@@ -155,6 +155,8 @@ class ReadSpokeAgain:
         Whether it was read again already.
     past : tuple of Quantity
         What it would take past its limit.
+    after_pass : int or None
+        Number of the pass, 0 for none, after which it was read, where that isn't the last reading.
     """
 
     kind: str
@@ -163,6 +165,7 @@ class ReadSpokeAgain:
     likely: float
     stands: bool
     past: tuple[Quantity, ...]
+    after_pass: int | None = None
 
 
 @dataclass(frozen=True)

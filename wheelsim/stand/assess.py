@@ -71,7 +71,8 @@ def assess(subject: Wheel | Job | Known) -> Assessment:
                       stands=seen.stands(about(resolved(job.wheel, aims=True))) if read else None,
                       gauge=_gauge_fit(told, seen), learnt=found.learnt, nipple_moves=_nipple_moves(told, found),
                       read_first=told.read_first,
-                      doubted=frozenset(one.spoke for one in told.outliers if not isinstance(one, GaugeAstray)))
+                      doubted=frozenset(one.spoke for one in told.outliers
+                                        if not isinstance(one, GaugeAstray) and not told.read_anew(one)))
 
 
 def _nipple_moves(told: Known, found: Estimate) -> tuple[float, float] | None:

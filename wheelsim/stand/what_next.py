@@ -82,8 +82,8 @@ def advice_on(told: Known, found: Estimate, seen: View) -> tuple[Advice, ...]:
 def _again(told: Known, found: Estimate) -> list[Advice]:
     """Readings to take again because of what they would mean if they were true."""
     limits, target = resolved(told.job.wheel), told.job.work.target_dish
-    return [ReadSpokeAgain(one.kind, one.spoke, one.value, one.likely, one.stands, past) for one in told.in_doubt
-            if (past := one.breaks(found.state, limits, target))]
+    return [ReadSpokeAgain(one.kind, one.spoke, one.value, one.likely, one.stands, past, one.after_pass)
+            for one in told.in_doubt if (past := one.breaks(found.state, limits, target))]
 
 
 def _of_spokes_and_sides(told: Known, found: Estimate, seen: View) -> list[Advice]:

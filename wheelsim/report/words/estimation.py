@@ -35,7 +35,7 @@ from wheelsim.estimation.outlook import Outlook
 from wheelsim.estimation.slips import PassAstray, PassSlip
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.words.measures import limit_words
-from wheelsim.report.words.shared import signed_gap, spokes_words
+from wheelsim.report.words.shared import signed_gap, spokes_words, when_words
 from wheelsim.units import MM, number_list, turns_text
 from wheelsim.wheel.sides import OTHER
 
@@ -88,12 +88,11 @@ def doubt_words(one: Doubt) -> str:
             return _far_off(one)
         case DoubtedReading(outlier, value, likely, shown, after_pass):
             typed = "" if shown is None else f" ({shown.value:g} {SHOWN[shown.unit]})"
-            when = "" if after_pass is None else f" after pass {after_pass}" if after_pass else " as received"
             said, else_says = (f"{one:.0f} N" if outlier.kind == "tension" else f"{one / MM:.2f} mm"
                                for one in (value, likely))
             point = f"; all else says {else_says}: is there a point missing?" if abs(likely) < abs(value) / POINT_FROM \
                 else ""
-            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}{when}, {said}{typed}, is "
+            return (f"{READING[outlier.kind]} at spoke {outlier.spoke}{when_words(after_pass)}, {said}{typed}, is "
                     f"{'higher' if outlier.higher else 'lower'} than all else says: read it again{point}")
         case NewKink(spoke, direction, height):
             return (f"the rim has a bend at spoke {spoke} that was not there before, {abs(height) / MM:.1f} mm "

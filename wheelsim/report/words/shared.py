@@ -29,6 +29,11 @@ def new_spokes_words(numbers: Collection[int]) -> str:
     return f"new spokes at {number_list(numbers)}, each of the right length"
 
 
+def when_words(after_pass: int | None) -> str:
+    """When it was read: after which pass, 0 for none; nothing for the last reading."""
+    return "" if after_pass is None else f" after pass {after_pass}" if after_pass else " as received"
+
+
 def signed_gap(gap: float) -> str:
     """A gap (twice the rim's offset, plus right [m]) in words: ``3.00 mm (rim left)``."""
     lies = "" if abs(gap) < MM / 200 else f" (rim {'right' if gap > 0 else 'left'})"

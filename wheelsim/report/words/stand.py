@@ -10,7 +10,7 @@ from wheelsim.planning.stands_out import OddSpoke
 from wheelsim.report.words.estimation import READING
 from wheelsim.report.words.held import holds_words
 from wheelsim.report.words.measures import limit_words, lower_limit_words
-from wheelsim.report.words.shared import new_spokes_words, no_stable_words, spokes_words
+from wheelsim.report.words.shared import new_spokes_words, no_stable_words, spokes_words, when_words
 from wheelsim.report.words.what_first import wobble_words
 from wheelsim.stand.advice import (
     Advice,
@@ -133,8 +133,8 @@ def _read_again(one: ReadSpokeAgain) -> str:
     if one.stands:
         return (f"{what} was read again and stands at {value}, where all else says {likely}: that would be past the "
                 f"limit in {past}; see why before the wheel is signed off")
-    return (f"read {what} again before anything else: if {value} is true it is past the limit in {past} (all else says "
-            f"{likely}); log it, and what shows the same twice stands")
+    return (f"read {what} again before anything else: if {value}{when_words(one.after_pass)} is true it is past the "
+            f"limit in {past} (all else says {likely}); log it, and what shows the same twice stands")
 
 
 def _rim_lies(one: RimLies) -> str:
