@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.benchmarks.loop import Hand, Tools
 from tests.estimation.test_slips import WHEEL
 from tests.wheels import side_turns
 from wheelsim.estimation.doubts import DoubtedReading
@@ -14,11 +13,19 @@ from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.planning.plan import plan
 from wheelsim.readings.reading import Shown
+from wheelsim.readings.simulated import Hand, Tools
 from wheelsim.report.words.estimation import doubt_words
 from wheelsim.stand.stand import Stand
 from wheelsim.units import KGF
 
 FIRST, SECOND = 7, 11  # two spokes of one side, the first of them tight
+
+
+def reading_of(reading, tension, unit):
+    """The reading with these tensions [N], written in newtons or in kilogram-force."""
+    if unit == "N":
+        return replace(reading, tension=tuple(tension.items()))
+    return replace(reading, tension=(), shown=tuple(Shown(one, value / KGF, unit) for one, value in tension.items()))
 
 
 def worked(*, exchanged=True, again=(), gauge=True, unit="N"):
@@ -36,9 +43,7 @@ def worked(*, exchanged=True, again=(), gauge=True, unit="N"):
     then = replace(then, lateral=(), radial=(), tension=tuple(one for one in then.tension if one[0] in again),
                    gauge=then.gauge if gauge else None)
     made = Pass(1, tuple((i + 1, 0.25) for i in WHEEL.on_side("left")))
-    first = replace(first, tension=tuple(read.items())) if unit == "N" else replace(
-        first, tension=(), shown=tuple(Shown(spoke, value / KGF, unit) for spoke, value in read.items()))
-    readings = (first, *([then] if gauge or again else []))
+    readings = (reading_of(first, read, unit), *([then] if gauge or again else []))
     return Job(WHEEL, readings, passes=(made,)), after
 
 
@@ -57,6 +62,7 @@ def test_two_exchanged_before_a_pass(gauge, unit):
     assert "at spoke 7 as received" in doubt_words(found[FIRST])
     # Left out of the estimate: by the dial, which was read beside them, 7 is the tight one.
     there = told.found.state.tension
+    # Some 100 N is what the dial tells of one spoke's tension.
     assert there[FIRST - 1] == pytest.approx(truth.tension[FIRST - 1], abs=150)
     assert there[FIRST - 1] > there[SECOND - 1] + 100
     assert not {FIRST, SECOND} & told.metered
@@ -74,6 +80,7 @@ def test_read_again_since_it_is_no_doubt():
     told = Known(job)
     assert not doubted(told)
     assert not Stand(job).assess().doubted
+    # The meter's scale and its error at one spoke, twice their deviations.
     assert told.found.state.tension[FIRST - 1] == pytest.approx(truth.tension[FIRST - 1], rel=0.12)
 
 
@@ -88,21 +95,20 @@ def test_sound_readings_are_not_doubted_later():
     assert not Known(worked(exchanged=False)[0]).doubts
 
 
-def three_visits(*, times=1.6, turned=0.0, again=(), stand=(), unit="N"):
-    """Read all over, spoke 7 turned, again all over with ``times`` the tension there, a side turned, then the gauge."""
+def three_visits(*, times=1.6, again=(), stand=(), unit="N"):
+    """Read all over; spoke 7 turned, read again with ``times`` the tension there; a side turned, the gauge read."""
     rng = np.random.default_rng(5)
     tools, hand = Tools.with_errors(rng), Hand.of(rng, WHEEL.n)
     alone, side = np.zeros(WHEEL.n), side_turns(WHEEL, left=0.25)
-    alone[FIRST - 1] = turned
+    alone[FIRST - 1] = 0.25
     states = [equilibrium(WHEEL, rng.normal(0, 0.05, WHEEL.n) - 0.3)]
     for turns in (alone, side):
         states.append(hand.turn(states[-1], turns))
     first, second, third = (tools.everything(one, after_pass=k) for k, one in enumerate(states))
     read = {spoke: value * (times if spoke == FIRST else 1.0) for spoke, value in second.tension}
-    second = replace(second, tension=tuple(read.items())) if unit == "N" else replace(
-        second, tension=(), shown=tuple(Shown(spoke, value / KGF, unit) for spoke, value in read.items()))
+    second = reading_of(second, read, unit)
     third = replace(third, lateral=(), radial=(), tension=tuple(one for one in third.tension if one[0] in again))
-    made = (Pass(1, ((FIRST, turned),)), Pass(2, tuple((i + 1, 0.25) for i in WHEEL.on_side("left"))))
+    made = (Pass(1, ((FIRST, 0.25),)), Pass(2, tuple((i + 1, 0.25) for i in WHEEL.on_side("left"))))
     return Job(WHEEL, (replace(first, read_again=frozenset(stand)), second, third), passes=made), states
 
 
@@ -116,14 +122,16 @@ def test_of_the_visit_between(stand, unit):
     assert set(found) == {FIRST}
     assert found[FIRST].after_pass == 1
     assert "at spoke 7 after pass 1" in doubt_words(found[FIRST])
+    # As above.
     assert told.found.state.tension[FIRST - 1] == pytest.approx(states[-1].tension[FIRST - 1], rel=0.12)
     assert not doubted(Known(three_visits(stand=stand, unit=unit, again=(FIRST,))[0]))
 
 
 def test_likely_is_what_it_was_then():
     """The spoke was turned after it was misread: what all else says is its tension before that."""
-    job, states = three_visits(times=0.6, turned=0.0)
+    job, states = three_visits(times=0.6)
     more = Pass(2, (*((i + 1, 0.25) for i in WHEEL.on_side("left") if i + 1 != FIRST), (FIRST, 0.75)))
     one = doubted(Known(replace(job, readings=job.readings[:2], passes=(job.passes[0], more))))[FIRST]
     scale = np.median([value / states[1].tension[spoke - 1] for spoke, value in job.readings[1].tension])
+    # Some 100 N as above; after the 3/4 turn it would be 300 N higher.
     assert one.likely == pytest.approx(scale * states[1].tension[FIRST - 1], rel=0.1)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-from wheelsim.mechanics.rotation import Rotations, rotation_vector
+from wheelsim.mechanics.rotation import Rotations, of_one, quaternions, rotation_vector, vectors_of
 
 # Of no angle, of one where the series stand for sine and cosine, beside where they end, and of large ones. [rad]
 ANGLES = (0.0, 1e-3, 9e-3, 1.1e-2, 0.3, 2.0)
@@ -27,6 +27,24 @@ def test_matrices(vectors, largest):
 
 def test_the_vector_comes_back(vectors):
     assert rotation_vector(Rotations(vectors).matrices()) == pytest.approx(vectors, abs=1e-12)
+
+
+def test_quaternions_there_and_back(vectors):
+    scalar_last = Rotation.from_rotvec(vectors).as_quat()
+    # A sine, a cosine and a root: rounding.
+    assert quaternions(vectors) == pytest.approx(np.roll(scalar_last, 1, axis=1), abs=1e-15)
+    assert vectors_of(quaternions(vectors)) == pytest.approx(vectors, abs=1e-14)
+
+
+@pytest.mark.parametrize("size", [0.0, 1e-9, 0.3])
+def test_one_rotation_taken_off(vectors, size):
+    one = size * np.array([0.6, -0.48, 0.64])
+    matrix, back = of_one(*one)
+    there = Rotation.from_rotvec(one)
+    assert matrix == pytest.approx(there.as_matrix(), abs=1e-15)
+    left = there.inv() * Rotation.from_rotvec(vectors)
+    # Products of two quaternions: rounding.
+    assert vectors_of(quaternions(vectors) @ back) == pytest.approx(left.as_rotvec(), abs=1e-14)
 
 
 def test_tangent_maps(vectors):

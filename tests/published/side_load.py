@@ -40,10 +40,9 @@ class Pushed:
     def _start(self, spokes, along):
         """Inverse of a near enough tangent, bordered by the load."""
         body, ring = self.body, self.body.ring
-        stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
         pressed = hoop_compression(body, self.pose)
         own = (ring.own - pressed * ring.own_geometric
-               + spoke_stiffness(spokes.axis, spokes.lever, spokes.length, stiffness, spokes.tension))
+               + spoke_stiffness(spokes.axis, spokes.lever, spokes.length, spokes.stiffness, spokes.tension))
         own[:, 1, 1] += 1e-9 * np.abs(ring.own).max()  # turning about the axle
         tangent = ring_matrix(own, ring.next - pressed * ring.next_geometric)
         return np.linalg.inv(np.block([[tangent, -along[:, None]], [FIRM * along[None], np.zeros((1, 1))]]))

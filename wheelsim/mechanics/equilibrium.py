@@ -110,7 +110,7 @@ class State:
         """
         body = body_of(self.wheel, self.own_shape)
         spokes = PosedSpokes(body, self.pose, self.turns, push=self.push)
-        return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, _stiffness(body, spokes)
+        return factor_of(body, self.pose, spokes), spokes.axis, spokes.lever, spokes.stiffness
 
     @property
     def factor_at_hand(self) -> Factored | None:
@@ -305,10 +305,5 @@ def equilibrium(wheel: Wheel, turns: ArrayLike | None = None, own_shape: ArrayLi
         twist=pose.shift[:, 4] + (body.frame @ rotation_vector(pose.turn[None])[0])[:, 1], tension=tension,
         slack=body.geometry.present & (tension <= 0), compression=hoop_compression(body, pose), pose=pose, push=push)
     if factor is not None:
-        state.__dict__["factored"] = factor, spokes.axis, spokes.lever, _stiffness(body, spokes)
+        state.__dict__["factored"] = factor, spokes.axis, spokes.lever, spokes.stiffness
     return state
-
-
-def _stiffness(body: Body, spokes: PosedSpokes) -> Floats:
-    """Axial stiffness of each spoke, 0 where it doesn't pull, (n,). [N/m]"""
-    return np.where(spokes.pulling, body.geometry.stiffness, 0.0)

@@ -37,7 +37,7 @@ def energy_of(body: Body, pose: Pose, spokes: PosedSpokes) -> float:
     return (float(np.vdot(pose.shift, elastic)) / 2 + float(np.vdot(pose.shift, body.held))
             - body.compression * second * length
             + ring.rigidity * length * (first + second / 2) * second
-            + spokes.work(body.geometry.stiffness))
+            + spokes.work())
 
 
 def residual_of(body: Body, pose: Pose, spokes: PosedSpokes) -> Floats:
@@ -82,7 +82,7 @@ def shape_load(body: Body, pose: Pose, spokes: PosedSpokes, shape: Floats) -> tu
         pull: Floats = -(tension / length)[:, None, None] * across
         return pull
 
-    tension = np.where(spokes.pulling, g.stiffness, 0.0)[:, None] * np.einsum("ni,nim->nm", g.axis - spokes.axis, shape)
+    tension = spokes.stiffness[:, None] * np.einsum("ni,nim->nm", g.axis - spokes.axis, shape)
     pull = (turned(spokes.tension, spokes.axis, spokes.length) - turned(g.tension, g.axis, body.rest)
             + spokes.axis[:, :, None] * tension[:, None])
     moment = np.cross(g.lever[:, None], pull.transpose(0, 2, 1)).transpose(0, 2, 1)

@@ -6,7 +6,6 @@ frame are small, and the ring is linear in them except for the work of its hoop 
 
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from math import cos, sin, sqrt
 
 import numpy as np
 
@@ -14,7 +13,7 @@ from wheelsim.arrays import Floats, Turns
 from wheelsim.mechanics.bent import bent_to
 from wheelsim.mechanics.response import compression
 from wheelsim.mechanics.ring import Ring, ring_of
-from wheelsim.mechanics.rotation import Rotations, quaternions, vectors_of
+from wheelsim.mechanics.rotation import Rotations, of_one, quaternions, vectors_of
 from wheelsim.mechanics.structure import CROSSES, with_moment
 from wheelsim.wheel.geometry import LAT, RAD, Geometry, wheel_geometry
 from wheelsim.wheel.parts import Rim, Wheel
@@ -175,6 +174,7 @@ class PosedSpokes:
 
     def __init__(self, body: Body, pose: Pose, turns: Turns, *, push: bool = False) -> None:
         g = body.geometry
+        self._firm = g.stiffness
         hub = to_station(body.frame, (body.hub - pose.move) @ pose.turn)
         self.lever = np.einsum("nij,nj->ni", pose.rotations.matrices(), g.lever)
         run = hub - body.place - pose.shift[:, :3] - self.lever
@@ -189,9 +189,14 @@ class PosedSpokes:
         self.pulling = g.present & (raw >= -1e-9 * g.stiffness * body.pitch)
         self.tension = np.where(self.pulling, np.maximum(raw, 0.0), 0.0)
 
-    def work(self, stiffness: Floats) -> float:
-        """Elastic energy of the spokes, from their stiffnesses (n,) [N/m]. [N m]"""
-        return float((self.tension[self.pulling] ** 2 / stiffness[self.pulling]).sum() / 2)
+    @property
+    def stiffness(self) -> Floats:
+        """Axial stiffness of each, 0 where it doesn't pull, (n,). [N/m]"""
+        return np.where(self.pulling, self._firm, 0.0)
+
+    def work(self) -> float:
+        """Elastic energy of the spokes. [N m]"""
+        return float((self.tension[self.pulling] ** 2 / self._firm[self.pulling]).sum() / 2)
 
     def force(self) -> Floats:
         """Force on each station and its moment about the section's centre, (n, 6). [N, N m]"""
@@ -213,7 +218,7 @@ def moved(body: Body, pose: Pose, change: Floats) -> Pose:
         whole = body.fit @ (where - body.where).ravel()
         if max(whole.max(), -whole.min()) < RIGID:
             break
-        rotate, back = _rotation(*whole[3:].tolist())
+        rotate, back = of_one(*whole[3:].tolist())
         where = (where - whole[:3]) @ rotate
         turned = turned @ back
         turn, move = turn @ rotate, move + turn @ whole[:3]
@@ -221,19 +226,3 @@ def moved(body: Body, pose: Pose, change: Floats) -> Pose:
     local = both @ body.frame.transpose(0, 2, 1)
     turned[:, 1:] = local[:, 1]
     return Pose(turn, move, np.concatenate([local[:, 0] - body.place, vectors_of(turned)], axis=1))
-
-
-def _rotation(x: float, y: float, z: float) -> tuple[Floats, Floats]:
-    """Of a rotation vector: its matrix (3, 3); the matrix (4, 4) that takes it off quaternions, one a row, on the left.
-
-    A quaternion q of a rotation that comes first and this rotation after it give r q; what is left of a rotation when
-    this one is taken off is conj(r) q.
-    """
-    angle = sqrt(x * x + y * y + z * z)
-    part = sin(angle / 2) / angle if angle else 0.5
-    w, x, y, z = cos(angle / 2), part * x, part * y, part * z
-    matrix = np.array([[1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)],
-                       [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)],
-                       [2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)]])
-    back = np.array([[w, -x, -y, -z], [x, w, -z, y], [y, z, w, -x], [z, -y, x, w]])
-    return matrix, back

@@ -5,12 +5,14 @@ References
 M. Geradin, A. Cardona, Flexible Multibody Dynamics, 2001, ch. 4 (rotation vector and its tangent map).
 """
 
+from math import cos, sin, sqrt
+
 import numpy as np
 
 from wheelsim.arrays import Floats
 from wheelsim.mechanics.structure import CROSSES, FLAT_UNIT
 
-TINY = 1e-300  # added to a square, so that sin t / t comes out as 1 where t is 0
+TINY = 1e-300  # added to a square, so that sin t / t is sound where t is 0 [rad^2]
 
 
 class Rotations:
@@ -87,6 +89,22 @@ def vectors_of(quaternion: Floats) -> Floats:
     sine = np.sqrt(np.einsum("ij,ij->i", part, part) + TINY)
     vectors: Floats = part * (2 * np.arctan2(sine, quaternion[:, 0]) / sine)[:, None]
     return vectors
+
+
+def of_one(x: float, y: float, z: float) -> tuple[Floats, Floats]:
+    """Of one rotation vector: its matrix (3, 3), and the matrix (4, 4) that takes it off quaternions (n, 4).
+
+    Taken off quaternions q, one a row, it leaves ``q @ matrix``: conj(r) q, r being its own quaternion. What is left
+    comes first, then this rotation.
+    """
+    angle = sqrt(x * x + y * y + z * z)
+    part = sin(angle / 2) / angle if angle else 0.5
+    w, x, y, z = cos(angle / 2), part * x, part * y, part * z
+    matrix = np.array([[1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)],
+                       [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)],
+                       [2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)]])
+    back = np.array([[w, -x, -y, -z], [x, w, -z, y], [y, z, w, -x], [z, -y, x, w]])
+    return matrix, back
 
 
 def rotation_vector(matrix: Floats) -> Floats:

@@ -122,8 +122,8 @@ class Updated:
         self._factor, self._flat = factor, vectors.reshape(-1, len(inverse))
         self._answers = factor.solve(vectors).reshape(self._flat.shape)
         small = inverse + self._flat.T @ self._answers
-        # By inertia, K positive definite: K + U W U' has as many negative eigenvalues as W has more of them than
-        # W^-1 + U' K^-1 U.
+        # With K positive definite, the number of negative eigenvalues of K + U W U' is that of W less that of
+        # W^-1 + U' K^-1 U (additivity of inertia).
         if np.count_nonzero(np.linalg.eigvalsh(small) < 0) < negative:
             raise Unstable(Fails.STIFFNESS)
         self._inverse = np.linalg.inv(small)

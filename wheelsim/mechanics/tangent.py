@@ -52,8 +52,7 @@ def factor_of(body: Body, pose: Pose, spokes: PosedSpokes, *, at_rest: bool = Tr
     pressed = body.compression - ring.rigidity * (first + second)
     if not at_rest:
         pressed = min(pressed, compression(spokes.tension, spokes.axis))
-    stiffness = np.where(spokes.pulling, body.geometry.stiffness, 0.0)
-    blocks = spoke_stiffness(spokes.axis, spokes.lever, spokes.length, stiffness, spokes.tension)
+    blocks = spoke_stiffness(spokes.axis, spokes.lever, spokes.length, spokes.stiffness, spokes.tension)
     factor = factor_wheel(ring, blocks, pressed)
     bent = geometric / ring.circumference
     if not np.any(bent):
@@ -78,7 +77,8 @@ def _frame_terms(body: Body, pose: Pose, spokes: PosedSpokes, pressed: float, ho
 
     A displacement of the stations turns the frame by ``second'`` times it. The deformation left within the frame is
     less by that turn, so the ring's forces are less by what its matrix makes of a turn; and all forces are seen from
-    turned axes. Both vanish for a wheel in its nominal pose.
+    turned axes (of moments half counts: so much of a turn across it a rotation vector follows). ``first`` vanishes for
+    a wheel in its nominal pose.
 
     References
     ----------
@@ -99,6 +99,6 @@ def _frame_terms(body: Body, pose: Pose, spokes: PosedSpokes, pressed: float, ho
     first = stiff + seen
     both = (stiff.reshape(-1, 3) + seen.reshape(-1, 3)).T @ of_turn
     first -= second @ ((both + both.T) / 4)
-    # Of one size, for the sake of rounding.
+    # Both of one size, so that rounding in the small matrix of the update stays small.
     even = np.sqrt(np.linalg.norm(second) / max(np.linalg.norm(first), np.finfo(float).tiny))
     return first * even, second / even
