@@ -4,8 +4,6 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import cached_property
 
-import numpy as np
-
 from wheelsim.estimation.certainty import was_read
 from wheelsim.estimation.doubts import (
     Contradicted,
@@ -13,9 +11,6 @@ from wheelsim.estimation.doubts import (
     DoubtedReading,
     GaugeFarOff,
     GaugeUnexpected,
-    KgfAsNewtons,
-    ManyTimes,
-    NewtonsAsKgf,
     Unbalanced,
 )
 from wheelsim.estimation.estimate import Estimate, estimate
@@ -26,7 +21,6 @@ from wheelsim.estimation.held_out import (
     dials_far_off,
     left_out,
     points_missing,
-    without_far_dials,
     without_gross,
 )
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
@@ -34,21 +28,19 @@ from wheelsim.estimation.large_turns import large_turns
 from wheelsim.estimation.outliers import GaugeAstray, OneReading, Outlier, TurnedOtherwise, outliers
 from wheelsim.estimation.problem import FEW
 from wheelsim.estimation.slips import PassAstray, Rewritten, rewritten
-from wheelsim.estimation.suspects import doubted, of_the_whole, suspects, without_some_kgf
+from wheelsim.estimation.suspects import doubted, of_the_whole, suspects
+from wheelsim.estimation.to_trust import gauge_far_off, to_trust
 from wheelsim.job.job import Job, Work, as_job
 from wheelsim.job.visits import Visit, visits
-from wheelsim.measures.quantities import Quantity, gap_of
+from wheelsim.measures.quantities import Quantity
 from wheelsim.mechanics.equilibrium import State
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.readings.gauge import Gauge
 from wheelsim.readings.reading import Reading
 from wheelsim.wheel.parts import Wheel
 
-# From the target, beyond which no wheel that stands is brought in: a point missing, or centimetres. Own choice. [m]
-LARGEST_GAP = 12e-3
 SPOKE_TOOLS = ("lateral", "radial", "tension")
 OTHER_FACE = 9.0  # by how much the cost must fall for a gauge set on the other face: own choice, three deviations
-IN_ANOTHER_UNIT = (KgfAsNewtons, NewtonsAsKgf, ManyTimes)
 
 
 class Known:
@@ -78,23 +70,8 @@ class Known:
 
     @cached_property
     def _to_trust(self) -> tuple[Visit, ...]:
-        """The log without what is left out before any estimate.
-
-        Dials with a run-out that nipples don't take out, and single tensions probably in kilogram-force. Of several
-        visits all tensions that are probably written in another unit, whose change would be taken for an effect of the
-        turns between, and gauges that are far off. The gauge of a single visit stays: nothing else tells the dish.
-        """
-        log = self.log
-        for one in self._points_missing:
-            log = left_out(log, one)
-        log = tuple(without_some_kgf(one, self.job.wheel) for one in without_far_dials(log, self.job.wheel))
-        if len(log) < 2:
-            return log
-        sound = [replace(one, reading=replace(one.reading, tension=(), shown=()))
-                 if any(isinstance(doubt, IN_ANOTHER_UNIT) for doubt in of_the_whole(self.job.wheel, one.reading))
-                 else one for one in log]
-        return tuple(one if self._far_off(one.reading) is None else
-                     replace(one, reading=replace(one.reading, gauge=None)) for one in sound)
+        """The log without what is left out before any estimate."""
+        return to_trust(self.log, self._points_missing, self.job.wheel, self.job.work.target_dish)
 
     @property
     def dials_far_off(self) -> tuple[DialFarOff, ...]:
@@ -107,13 +84,9 @@ class Known:
     @property
     def gauge_far_off(self) -> GaugeFarOff | None:
         """The latest gauge where it shows more than any wheel that is brought in, and was not read twice."""
-        return next((self._far_off(one.reading) for one in reversed(self.log) if one.reading.gauge is not None), None)
-
-    def _far_off(self, reading: Reading) -> GaugeFarOff | None:
-        if reading.gauge is None or reading.gauge_again:
-            return None
-        off = float(gap_of(np.array(reading.gauge.dish), self.job.work.target_dish))
-        return GaugeFarOff(off) if abs(off) > LARGEST_GAP else None
+        target = self.job.work.target_dish
+        return next((gauge_far_off(one.reading, target) for one in reversed(self.log) if one.reading.gauge is not None),
+                    None)
 
     @property
     def contradicted(self) -> Contradicted | None:
