@@ -95,14 +95,15 @@ def test_share_of_the_loaded_spoke():
 @pytest.mark.parametrize("name", ["front", "dished", "2:1"])
 @pytest.mark.parametrize("kind", ["radial", "right", "left"])
 def test_first_slack_followed(name, kind):
-    """Under the load it names, followed exactly, the spoke it names has nothing left and no other is slack."""
+    """Under the load it names, followed exactly, the spoke it names has nothing left and no other has less."""
     wheel = WHEELS[name]
     load, spoke, station = first_slack(wheel, kind)
     exact = ExactWheel(wheel, 4)
     tension = exact.rest(np.zeros(wheel.n), load=pushes(wheel, kind, station, load))[2]
     # Linear, and 250 to 2300 N bend a wheel by a few per cent of what makes it nonlinear.
     assert abs(tension[spoke - 1]) < 0.05 * exact.g.tension[spoke - 1]
-    assert tension.argmin() == spoke - 1
+    # In newtons: a spoke that mirrors it in the lacing has as much, to the equilibrium's tolerance.
+    assert tension[spoke - 1] == pytest.approx(tension.min(), abs=1e-3)
     less = exact.rest(np.zeros(wheel.n), load=pushes(wheel, kind, station, 0.9 * load))[2]
     assert less.min() > 0.05 * exact.g.tension[spoke - 1]
 

@@ -108,7 +108,7 @@ def first_slack(wheel: Wheel, kind: Kind, tension: ArrayLike | None = None, *, l
     load : float
         Infinite if no spoke loses tension; 0 if the radial load alone makes one slack. [N]
     spoke, station : int
-        The spoke that goes slack and the station loaded, numbers from 1.
+        The spoke that goes slack and the station loaded, numbers from 1; of several pairs alike, the first.
 
     Notes
     -----
@@ -121,7 +121,8 @@ def first_slack(wheel: Wheel, kind: Kind, tension: ArrayLike | None = None, *, l
         there = there + radial * loading(wheel, "radial").tension
     losing = (found.tension < -1e-12) & rest.present[:, None]
     ratio = np.where(losing, np.maximum(there, 0.0) / np.where(losing, -found.tension, 1.0), np.inf)
-    spoke, station = np.unravel_index(int(ratio.argmin()), ratio.shape)
+    # Spokes that the lacing's symmetry makes equal differ by rounding alone: the first of them, on every machine.
+    spoke, station = np.unravel_index(int((ratio <= ratio.min() * (1 + 1e-9)).argmax()), ratio.shape)
     return float(ratio[spoke, station]), int(spoke) + 1, int(station) + 1
 
 
