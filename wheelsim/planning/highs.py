@@ -34,9 +34,9 @@ ENTRIES_A_UNIT = 3.0e7  # numbers (nipples times candidates) that the heuristic 
 CHECKS_A_UNIT = 700
 COEFFICIENTS = 17_800
 ITERATIONS_A_UNIT = 2.4e4  # of the simplex method on a relaxation kept in the solver
-# Of the time allowed. On the machine of the rates a unit takes 0.6 to 0.85 s, so that most machines end by the
-# effort, and the same job has the same plan on them; on one much slower or busier the clock ends the search first.
-EFFORT_A_SECOND = 1.15
+# Of the time allowed. On the machines where it was measured a unit takes 0.35 to 0.85 s: where it takes two thirds of
+# a second or less the search ends by the effort, and the same job has the same plan; elsewhere the clock ends it.
+EFFORT_A_SECOND = 1.5
 
 
 _one_at_a_time = threading.Lock()

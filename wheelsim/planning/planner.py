@@ -42,7 +42,7 @@ NEARLY = 2.0  # an excess below this counts as kept: it is a hundredth of the dr
 # Efforts, in units of about a second: own choice, by the benchmark of jobs.
 QUICKLY = 1.0  # a plan made anew, without proof, where no order of passes keeps the way
 HEADROOM = (15.0, 40.0, 90.0)  # below the highest tension, until an order of passes keeps it on the way [N]
-LEAST_TO_IMPROVE = 1.2  # left, below which branch and bound would not get past its root: then search goes on instead
+LEAST_TO_IMPROVE = 1.6  # left, below which branch and bound would not get past its root: then search goes on instead
 KEPT_BACK = 0.2  # for the order of passes, so that a plan is there when a short time is up
 LEAST_TO_SEARCH = KEPT_BACK + 0.05  # left, below which the search by chance doesn't go on
 AGAIN_EFFORT = 0.4  # for it, before branch and bound
