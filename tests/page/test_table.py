@@ -13,8 +13,10 @@ from wheelsim.files.reader import read_job, sample_path
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.mechanics.structure import Fails, Unstable
 from wheelsim.page.face import face_of, marks, read_face, with_outlook
+from wheelsim.page.headline import headline
 from wheelsim.page.server import NotServed, chosen
 from wheelsim.page.table import Table, jobs_of, sample_copy, within
+from wheelsim.stand.stand import Stand
 
 
 @pytest.fixture
@@ -161,3 +163,15 @@ def test_a_wheel_that_can_not_stand_is_shown_as_its_file_has_it(table, monkeypat
     assert table.stand.assess().view is None
     assert table.shown is not table.stand
     assert abs(table.predicted().before.gap) < 1e-6
+
+
+def test_headline_gives_no_value_to_what_was_not_read(table):
+    """With the gauge alone: no true, no highest tension, and the mean tensions are said to be taken."""
+    table.tap_side("left", -0.25)
+    assert headline(table.predicted()) == \
+        "Gap 1.85 mm (rim left), true 0.21 mm, right 1095 N, left 625 N, highest 1109 N; 4 turns tried."
+    job = table.stand.job
+    by_gauge = Stand(replace(job, readings=(replace(job.last, lateral=(), tension=()),))).predict()
+    assert headline(by_gauge) == ("Gap 2.98 mm (rim left), true can't be told, tension taken as right 1169 N, "
+                                  "left 697 N; nothing turned.")
+    assert headline(Stand(replace(job, readings=())).predict()).startswith("Gap 0.00 mm, true 0.00 mm, right ")

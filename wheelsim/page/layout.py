@@ -12,6 +12,7 @@ from wheelsim.files.errors import FileError
 from wheelsim.mechanics.structure import Unstable
 from wheelsim.page.around import Choice, dressed, press
 from wheelsim.page.face import face_of, marks, with_outlook
+from wheelsim.page.headline import headline
 from wheelsim.page.history_picture import history_picture
 from wheelsim.page.pass_cards import PassCards, PlanCard
 from wheelsim.page.reading_card import ReadingCard
@@ -20,11 +21,10 @@ from wheelsim.page.table import Table, jobs_of, within
 from wheelsim.planning.plan_result import Plan
 from wheelsim.report.terminal.assess import learnt_lines
 from wheelsim.report.words.estimation import suspect_lines
-from wheelsim.report.words.measures import gap_words
 from wheelsim.report.words.planning import CAUTIONS
 from wheelsim.report.words.shared import no_stable_words
 from wheelsim.report.words.stand import advice_words, judged_words
-from wheelsim.units import MM, QUARTER, turns_text
+from wheelsim.units import QUARTER, turns_text
 from wheelsim.wheel.sides import SIDES, Side
 
 STEPS = {step: turns_text(step) for step in (QUARTER, 0.125, 0.5, 0.0625)}
@@ -103,11 +103,7 @@ class BenchPage:
         self.marks.text = marks(after, found.limits, self._doubted()).sentence
         if self.table.shown is not self.table.stand:
             self.marks.text = "No stable wheel explains the readings. Shown is the wheel as its file describes it."
-        turned = "nothing turned" if not self.table.turns.any() else \
-            f"{turns_text(float(abs(self.table.turns).sum()))} turns tried"
-        self.answer.text = (f"Gap {gap_words(after)}, true {after.true / MM:.2f} mm, "
-                            f"right {after.mean['right']:.0f} N, left {after.mean['left']:.0f} N, "
-                            f"highest {after.highest:.0f} N; {turned}.")
+        self.answer.text = headline(found)
 
     async def _draw_outlook(self) -> None:
         """Draw the outlook once no tap came for ``IDLE``: computing it takes too long to do at every tap."""
