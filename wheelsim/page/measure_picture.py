@@ -52,20 +52,21 @@ def _rim(key: str) -> list[str]:
     parts = [f'<circle cx="{MID}" cy="88" r="66" class="tool"/>', f'<circle cx="{MID}" cy="88" r="56" class="middle"/>']
     if key == "rim.nipple_seat_diameter_mm":
         return parts + _across(MID - 61, MID + 61, 88, "nipple heads")
-    words = "count the spokes" if key == "rim.holes" else "low and square, flat, or tall?"
-    return [*parts, f'<text x="{MID}" y="92" text-anchor="middle">{words}</text>']
+    lines = ("count", "the spokes") if key == "rim.holes" else ("low and", "square, flat,", "or tall?")
+    return parts + [f'<text x="{MID}" y="{102 - 9 * len(lines) + 18 * k}" text-anchor="middle">{line}</text>'
+                    for k, line in enumerate(lines)]
 
 
 def _lacing(key: str) -> list[str]:
     parts = [f'<circle cx="{MID}" cy="150" r="34" class="part"/>',
              f'<path d="M{MID - 120} 26 Q{MID} 6 {MID + 120} 26" class="tool"/>',
-             f'<circle cx="{MID}" cy="17" r="6" class="part"/>', f'<text x="{MID + 10}" y="40">valve</text>']
+             f'<circle cx="{MID}" cy="17" r="6" class="part"/>', f'<text x="{MID + 6}" y="38">valve</text>']
     if key == "spokes.first":
-        return [*parts, f'<path d="M{MID + 46} 19 L{MID + 26} 128" class="gap"/>',
+        return [*parts, f'<path d="M{MID + 56} 19 L{MID + 26} 128" class="gap"/>',
                 '<text x="8" y="90">the first clockwise,</text><text x="8" y="108">seen from the right</text>']
     if key.endswith("cross"):
         crosses = "".join(f'<path d="M{MID - 20 - 26 * k} 22 L{MID + 30} 140" class="middle"/>' for k in range(3))
-        return [*parts, crosses, f'<path d="M{MID + 60} 21 L{MID - 30} 140" class="gap"/>',
+        return [*parts, crosses, f'<path d="M{MID + 66} 21 L{MID - 30} 140" class="gap"/>',
                 f'<text x="{MID + 58}" y="92">count where</text><text x="{MID + 58}" y="110">it crosses</text>']
-    return [*parts, f'<path d="M{MID + 46} 19 L{MID + 26} 128" class="gap"/>',
+    return [*parts, f'<path d="M{MID + 56} 19 L{MID + 26} 128" class="gap"/>',
             '<text x="8" y="90">calliper, at its middle too</text>']

@@ -15,6 +15,8 @@ body { background: var(--paper); color: var(--ink); font-family: system-ui, sans
 .items-center { align-items: center !important } .items-end { align-items: end !important }
 .flat { overflow-x: auto; width: 100%; max-width: 100% }
 .card { background: var(--panel); border: 1px solid var(--edge); border-radius: 6px; padding: .7rem; width: 100% }
+/* Still there for a screen reader to announce what comes into it. */
+.card:empty { padding: 0; border: 0; background: none }
 .alarm { color: var(--alarm); font-weight: 600 }
 .big { font-size: 1.35rem; font-weight: 600 } .why { font-size: 1.05rem }
 .press { max-width: 100%; min-width: 48px; min-height: 48px; font-size: 1.05rem }
