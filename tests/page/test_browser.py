@@ -91,6 +91,12 @@ def test_tools_are_read_with_the_thumb(page, job):
 def test_a_pass_nipple_by_nipple(page, job):
     page.tap('button:has-text("Plan")')
     shows(page, "Pass 1. Left flange, loosen 1/4")
+    whole = page.get_by_role("button", name="pass 1 made as planned")
+    page.get_by_role("button", name="one nipple at a time").tap()
+    shows(page, "Spoke 2: loosen 1/4")
+    assert not whole.is_visible()  # half-way it was not made
+    page.get_by_role("button", name="one back").tap()
+    whole.wait_for()
     page.get_by_role("button", name="one nipple at a time").tap()
     shows(page, "Spoke 2: loosen 1/4")
     page.get_by_role("button", name="turned: next").tap()

@@ -167,8 +167,8 @@ class PassCards:
                         ui.label("Not yet: read again first, as said above.").classes("alarm")
                     elif k == 0:
                         made = partial(self._made, one.number)
-                        walk = Walk(one, made)
-                        with ui.row():
+                        with ui.row() as whole:
+                            walk = Walk(one, made, whole)
                             press("made", made, f"pass {one.number} made as planned")
                             press("one nipple at a time", partial(self._walk, walk))
                         walk.place()
@@ -179,10 +179,13 @@ class PassCards:
 
 
 class Walk:
-    """A pass nipple by nipple: the next one large, and what the spokes stand as it goes."""
+    """A pass nipple by nipple: the next one large, and what the spokes stand as it goes.
 
-    def __init__(self, one: PlannedPass, made: Callable[[], None]) -> None:
-        self.one, self._made, self.at = one, made, 0
+    The buttons for the pass as a whole, ``whole``, are hidden meanwhile: half-way through it was not made yet.
+    """
+
+    def __init__(self, one: PlannedPass, made: Callable[[], None], whole: ui.row) -> None:
+        self.one, self._made, self._whole, self.at = one, made, whole, 0
         self.spokes = np.flatnonzero(one.turns)
         self.way = tension_on_the_way(one.before.state, one.after.state, one.turns)
 
@@ -199,11 +202,18 @@ class Walk:
     def begin(self) -> None:
         """From the valve on."""
         self.at = 0
-        self.column.set_visibility(True)
+        self._open(True)
         self._show()
 
+    def _open(self, walking: bool) -> None:
+        self.column.set_visibility(walking)
+        self._whole.set_visibility(not walking)
+
     def _go(self, by: int) -> None:
-        self.at = max(self.at + by, 0)
+        self.at += by
+        if self.at < 0:
+            self._open(False)
+            return
         if self.at >= len(self.spokes):
             self._made()
             return
