@@ -60,16 +60,19 @@ class PlannedPass(Encoded):
 
 
 def rounds(turns: Turns, wheel: Wheel, alike_most: float = QUARTER) -> Parts:
-    """Turns (n,) as passes by (side, verb), each nipple with its own amount; a side turned alike by quarters."""
+    """Turns (n,) as passes by (side, verb), each nipple with its own amount; what a whole side takes by quarters.
+
+    With ``alike_most`` as large as a pass may be, in as few as can be.
+    """
     out: Parts = {}
     for side in SIDES:
         mine = np.isin(np.arange(len(turns)), wheel.on_side(side))
         for verb, sign in SIGNS:
             left = np.where(mine, np.maximum(sign * turns, 0.0), 0.0)
-            alike = np.ptp(left[wheel.pulling(side)]) < 1e-9
-            passes = []
+            pulling, passes = wheel.pulling(side), []
             while left.max() > 1e-9:
-                now = np.minimum(left, alike_most if alike else MOST_AT_ONCE)
+                every = left[pulling].min() if len(pulling) and alike_most < MOST_AT_ONCE else 0.0
+                now = np.minimum(left, min(alike_most, every) if every > 1e-9 else MOST_AT_ONCE)
                 passes.append(sign * now)
                 left = left - now
             if passes:

@@ -138,11 +138,11 @@ class Planner:
         # Tension far off is mended first, by whole sides; true, round and spread after it, if within their limits.
         far_off = set(wrong) & {Quantity.OFF_USUAL, Quantity.HIGHEST, Quantity.LOWEST}
         waits = sides_only or (far_off and not set(broken(self.now, self.limits)) & set(ROUGH))
-        later = self.unseen | set(ROUGH) if waits else self.unseen
+        later = frozenset(ROUGH) if waits else frozenset()
         if self.fewest == "hand" and (waits or set(wrong) <= SIDES_MEND
                                       or (self.may is not None and Quantity.TRUE in self.unseen)):
             sides = self._promised(lambda task, watch: by_sides(
-                task, self.aims, self.before, relaxed.turns, watch, later,
+                task, self.aims, self.before, relaxed.turns, watch, self.unseen, later,
                 tensions_read=self.told.read[Quantity.HIGHEST]))
             if sides is not None:
                 self.by_sides = True

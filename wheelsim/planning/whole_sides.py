@@ -9,6 +9,7 @@ from wheelsim.arrays import Floats, Turns
 from wheelsim.measures.bounds import Bounds, broken
 from wheelsim.measures.quantities import Quantity, usual_tension
 from wheelsim.measures.view import View, view
+from wheelsim.planning.goal import ROUGH
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.score import Scorer
 from wheelsim.planning.search import side_grid
@@ -24,12 +25,16 @@ EVEN_SPREAD = 0.05  # careful work: common practice, no source
 # meter's own error would hide. Own choice: half of each side, which leaves tension where it was, is then better than a
 # whole turn of one.
 CHANGE_UNREAD, CHANGE_HIDDEN = 40.0, 0.05
+LESS_TRUE = 0.5  # of true, round and spread, that whole sides may spoil before single nipples mend it: own choice
 BESIDE_EFFORT = 0.5  # for a plan of single nipples to compare with: own choice
 
 
 def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watch: Watch,
-             unseen: frozenset[Quantity], *, tensions_read: bool = True) -> Settled | None:
+             unseen: frozenset[Quantity], later: frozenset[Quantity] = frozenset(), *,
+             tensions_read: bool = True) -> Settled | None:
     """Whole-side passes for a dish, or None where they miss the aims and single nipples meet them for less.
+
+    What whole sides leave of a tension far from the usual counts with their turns.
 
     Parameters
     ----------
@@ -43,22 +48,54 @@ def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watc
     watch : Watch
     unseen : set of Quantity
         What nobody measured: single nipples are not named for it.
+    later : set of Quantity
+        What is mended in another plan, once tension is right.
     tensions_read : bool
         Whether any tension was read.
     """
     sides = whole_sides(task, aims, tensions_read=tensions_read)
     if sides is None:
         return None
-    missed = set(broken(sides.after.values, aims)) - unseen
+    missed = set(broken(sides.after.values, aims)) - unseen - later
+    if Quantity.OFF_USUAL in missed and Quantity.TRUE not in unseen:
+        both = _sides_then_singles(task, aims, watch, unseen)
+        if both is not None:
+            return both
     # A wheel whose spokes are all like their side's is turned by whole sides, to the step's last part.
     even = before.values[Quantity.SPREAD] < EVEN_SPREAD and Quantity.TRUE not in broken(before.values, aims)
-    if not missed or (missed <= SIDES_MEND and even) or Quantity.TRUE in unseen:
+    if not missed or later or (missed <= SIDES_MEND and even) or Quantity.TRUE in unseen:
         return sides
     single = quick(task, "hand", relaxed, watch.part(BESIDE_EFFORT))
     if single is not None and single.price < sides.price and not names_others(single.turns, task) and not (
             set(broken(single.after.values, aims)) - unseen):
         return None
     return replace(sides, proven=False)  # a short search for single nipples proves nothing
+
+
+def _sides_then_singles(task: Task, aims: Bounds, watch: Watch, unseen: frozenset[Quantity]) -> Settled | None:
+    """Whole sides to the usual tension, then the fewest nipples that make the rim as true as it was; or None.
+
+    More tension makes a rim less true: by whole sides alone, one that came in out of true would be left slack.
+    """
+    room = {name: (1 + LESS_TRUE) * task.hard.of(name) for name in ROUGH}
+    sides = whole_sides(replace(task, hard=replace(task.hard, **room)), aims)
+    if sides is None or Quantity.OFF_USUAL in broken(sides.after.values, aims):
+        return None
+    state = sides.after.state
+    there = replace(task, start=state, state=state, turned=np.zeros_like(sides.turns), lowest=task.lowest - sides.turns,
+                    highest=task.highest - sides.turns,
+                    aims=replace(task.aims, **{name: task.hard.of(name) for name in ROUGH}))
+    singles = quick(there, "hand", None, watch.part(BESIDE_EFFORT))
+    if singles is None or names_others(singles.turns, there) or (
+            set(broken(singles.after.values, task.hard)) | {Quantity.OFF_USUAL} & set(broken(
+                singles.after.values, aims))) - unseen:
+        return None
+    return Settled(sides.turns + singles.turns, singles.after, sides.price + singles.price)
+
+
+def _side_step(task: Task) -> float:
+    """What a step of a whole side costs. [turn]"""
+    return task.step * len(task.free) / 2
 
 
 def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Settled | None:
@@ -73,7 +110,7 @@ def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Sett
     felt = scorer.felt(grid)
     measure = scorer.measure(felt)
     price = scorer.price_of_sides(pairs)
-    side_step = task.step * len(task.free) / 2
+    side_step = _side_step(task)
 
     usual = sum(usual_tension(start.wheel).values())
     change = (sum(felt[2][start.wheel.pulling(side)].mean(axis=0) for side in SIDES)
