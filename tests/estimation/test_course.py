@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from tests.wheels import dished
 from wheelsim import Stand
@@ -189,3 +190,35 @@ def test_a_gauge_far_off_says_nothing_of_the_thread(tmp_path, run):
     assert "Suspect: the gauge" in out
     assert run("predict", job)[0] == 0
     assert GAINS[0] <= known(read_job(job)).found.gain <= GAINS[1]
+
+
+@pytest.mark.parametrize("gain", [1.0, 0.9])
+def test_no_drawn_wheel_gets_more_than_the_pitch_of_a_turn(gain):
+    """Truncated normal (Johnson, Kotz and Balakrishnan 1994, sec. 13.10.1, from memory): its mean; the rest follows it.
+
+    Tensions hang on the gain linearly, so their mean moves by the regression on it.
+    """
+    found = Known(bench(1.0, gain)[0]).found
+    at = [one.name for one in found.learnt].index("gain_per_turn")
+    of_gain = found.learnt_root[at]
+    sd = float(np.linalg.norm(of_gain))
+    _, _, tension, learnt = found.deviations(20_000)
+    # Rounding of the normal distribution and its inverse.
+    assert learnt[at].max() <= -np.log(found.gain) + 1e-6
+    top = -np.log(found.gain) / sd
+    mean = -sd * norm.pdf(top) / norm.cdf(top)
+    # Half of twenty thousand draws are independent; five standard errors.
+    assert learnt[at].mean() == pytest.approx(mean, abs=5 * sd / 100)
+    assert tension.mean(axis=1) == pytest.approx(
+        found.tension_root @ of_gain / sd**2 * mean, abs=5 * found.tension_sd.max() / 100)
+    assert (abs(mean) > 0.5 * sd) == (gain == 1.0)  # else the bound is too far off to tell
+
+
+def test_meter_and_gain_err_together():
+    """A meter that shows too little makes both tensions and what a turn gives look too small."""
+    found = Known(replace(bench(1.0, 0.9)[0], errors=None)).found
+    *_, tension, learnt = found.deviations(2000)
+    gain, right = learnt[[[one.name for one in found.learnt].index(name) for name in ("gain_per_turn", "meter_right")]]
+    # A thousand independent draws know a correlation to 0.03.
+    assert np.corrcoef(tension.mean(axis=0), gain)[0, 1] > 0.1
+    assert np.corrcoef(tension.mean(axis=0), right)[0, 1] < -0.9

@@ -322,20 +322,20 @@ class Course:
 
         return frozenset(told(self.visits[:k + 1]) & told(self.visits[k + 1:]))
 
-    def learnt(self, unknowns: Floats, root: Floats) -> tuple[Learnt, ...]:
-        """Properties learnt from passes; ``root`` (p, k) times its transpose is the covariance of the unknowns."""
+    def learnt(self, unknowns: Floats, root: Floats) -> tuple[tuple[Learnt, ...], Floats]:
+        """Properties learnt from passes, and a root (j, k) of the covariance of their logarithms, row by row.
+
+        ``root`` (p, k) times its transpose is the covariance of the unknowns.
+        """
         if not len(unknowns[self.of_soft]):
-            return ()
-        lateral, radial = (float(np.exp(one)) for one in unknowns[self.of_soft])
-        sds = np.linalg.norm(root, axis=1)
-        lateral_sd, radial_sd = sds[self.of_soft]
+            return (), root[:0]
         # Scale of the meter on a side: common part plus the side's own; their errors are correlated.
         common, *own = unknowns[self.now.of_scale]
-        scale = [float(np.exp(common + one)) for one in own]
-        of_scale = root[self.now.of_scale]
-        scale_sd = np.linalg.norm(of_scale[0] + of_scale[1:], axis=1) * scale
-        return (Learnt("lateral_stiffness", 1.0, lateral, float(lateral * lateral_sd)),
-                Learnt("radial_stiffness", 1.0, radial, float(radial * radial_sd)),
-                Learnt("gain_per_turn", 1.0, self.gain(unknowns), float(sds[self.of_gain][0])),
-                *(Learnt(f"meter_{side}", 1.0, value, float(sd))
-                  for side, value, sd in zip(SIDES, scale, scale_sd, strict=True)))
+        of_scale, gain = root[self.now.of_scale], self.gain(unknowns)
+        told = [(name, float(np.exp(one)), row) for name, one, row in zip(
+            ("lateral_stiffness", "radial_stiffness"), unknowns[self.of_soft], root[self.of_soft], strict=True)]
+        told += [("gain_per_turn", gain, root[self.of_gain][0] / gain)]
+        told += [(f"meter_{side}", float(np.exp(common + one)), of_scale[0] + row)
+                 for side, one, row in zip(SIDES, own, of_scale[1:], strict=True)]
+        return (tuple(Learnt(name, 1.0, value, value * float(np.linalg.norm(row))) for name, value, row in told),
+                np.array([row for _, _, row in told]))

@@ -16,6 +16,7 @@ from dataclasses import dataclass, field, replace
 from typing import Self, TypeAlias
 
 import numpy as np
+from scipy.special import ndtr, ndtri
 
 from wheelsim.arrays import Floats
 from wheelsim.estimation.assumed import AsNominal, Assumed
@@ -68,6 +69,8 @@ class Estimate:
         add to it, as shares of its standard deviation. That part is bounded; all other errors are normal.
     learnt : tuple of Learnt
         What readings before and after passes taught of rim, thread and meter.
+    learnt_root : (j, k) ndarray
+        As ``tension_root``, of the logarithms of what was learnt, in its order.
     gain : float
         Movement of a nipple per turn, as a share of the thread's pitch.
     moves : tuple of Moves
@@ -89,6 +92,7 @@ class Estimate:
     spread: Floats = field(default_factory=lambda: np.zeros(0))
     feet: tuple[int, Floats] | None = None
     learnt: tuple[Learnt, ...] = ()
+    learnt_root: Floats = field(default_factory=lambda: np.zeros((0, 1)))
     gain: float = 1.0
     moves: tuple[Moves, ...] = ()
     cost: float = 0.0
@@ -134,12 +138,27 @@ class Estimate:
         Returns
         -------
         lateral, radial, tension : (n, count) ndarray
-            Lateral at the rim's edge. [m, m, N]
+            Lateral at the rim's edge. Negative tensions are set to zero. [m, m, N]
+        """
+        state, (lateral, radial, tension, _) = self.state, self.deviations(count, seed)
+        return (state.edge[:, None] + lateral, state.radial[:, None] + radial,
+                np.maximum(state.tension[:, None] + tension, 0.0))
+
+    def deviations(self, count: int = DRAWS, seed: int = 0) -> tuple[Floats, Floats, Floats, Floats]:
+        """How far wheels drawn from the posterior lie from the estimate; parameters as of ``draw``.
+
+        Returns
+        -------
+        lateral, radial, tension : (n, count) ndarray
+            [m, m, N]
+        learnt : (j, count) ndarray
+            Of the logarithms of what was learnt, in its order.
 
         Notes
         -----
-        Antithetic: each deviation is used with both signs, so that the mean is the estimate. Negative tensions are set
-        to zero.
+        Antithetic: each deviation is used with both signs, so that the mean is the estimate. Where what a turn gives
+        was learnt, the deviations are then those on condition that it gives no more than the pitch: the component
+        along its root is taken from the truncated normal distribution, at the same quantile.
         """
         rng = np.random.default_rng(seed)
         half = rng.standard_normal((self.lateral_root.shape[1], count // 2))
@@ -147,14 +166,23 @@ class Estimate:
             error, shares = self.feet
             normal = np.sqrt(max(1 - float(np.mean(shares**2)), 0.0))
             half[error] = half[error] * normal + rng.choice(shares, count // 2)
-        state = self.state
-        return (_either_way(state.edge, self.lateral_root @ half), _either_way(state.radial, self.radial_root @ half),
-                np.maximum(_either_way(state.tension, self.tension_root @ half), 0.0))
+        roots = (self.lateral_root, self.radial_root, self.tension_root, self.learnt_root)
+        parts = [_either_way(root @ half) for root in roots]
+        along = next((k for k, one in enumerate(self.learnt) if one.name == "gain_per_turn"), None)
+        if along is not None:
+            of_gain = self.learnt_root[along]
+            sd = max(float(np.linalg.norm(of_gain)), 1e-12)
+            drawn = parts[3][along] / sd
+            below_pitch = ndtri(ndtr(drawn) * ndtr(max(-np.log(self.gain), 0.0) / sd))
+            parts = [part + np.outer(root @ of_gain / sd, below_pitch - drawn)
+                     for part, root in zip(parts, roots, strict=True)]
+        lateral, radial, tension, learnt = parts
+        return lateral, radial, tension, learnt
 
 
-def _either_way(mean: Floats, deviation: Floats) -> Floats:
-    """The mean (n,) plus each deviation (n, k), then minus each: (n, 2 k)."""
-    return np.hstack([mean[:, None] + deviation, mean[:, None] - deviation])
+def _either_way(deviation: Floats) -> Floats:
+    """Each deviation (n, k), then each with the other sign: (n, 2 k)."""
+    return np.hstack([deviation, -deviation])
 
 
 def row_norms(root: Floats) -> Floats:
@@ -281,11 +309,12 @@ def _solve(problem: Course, push: bool, limit: float) -> tuple[Estimate | None, 
     lateral, radial, tension = problem.slopes(states, unknowns)
     shown = problem.shown_slopes(states, unknowns) @ errors
     state = _as_turned(states[-1], problem.gain(unknowns))
+    learnt, learnt_root = problem.learnt(unknowns, errors)
     residual = tuple((*kind, float(short)) for kind, short in zip(what, misfit, strict=True))
     return Estimate(state=state, assumed=tuple(problem.assumed), lateral_root=lateral @ errors,
                     radial_root=radial @ errors, tension_root=tension @ errors, shown_root=shown,
                     explains=explains, residual=residual, spread=spread, feet=feet,
-                    learnt=problem.learnt(unknowns, errors), gain=problem.gain(unknowns),
+                    learnt=learnt, learnt_root=learnt_root, gain=problem.gain(unknowns),
                     moves=problem.moves(states, unknowns, explains, prior), cost=cost, before=states[:-1]), settled
 
 

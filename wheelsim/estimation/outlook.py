@@ -32,6 +32,8 @@ FEWER = 4
 WORTH = 0.03  # a check between passes is advised if it adds this share of wheels within all limits: own choice
 HIDDEN = 0.1  # of the wheels, that limits of what nobody read may cost before the chance is no longer told: own choice
 
+_SEED = 1  # of the drawn wheels
+
 _Three: TypeAlias = list[Floats]  # of lateral, radial and tension
 
 
@@ -120,14 +122,14 @@ def outlook(found: Estimate, states: Sequence[State], passes: Sequence[Turns], l
     not learnt yet has a one-sided prior: a turn never gives more than the pitch.
     """
     after, here = states[-1], _of(states[-1])
-    drawn = _drawn(found, draws)
+    *drawn, learnt = found.deviations(draws, _SEED)
 
     def chance(errors: _Three) -> float:
         return _share(_kept(after, errors, limits, target_dish)[1])
 
     # Deviations from the best estimate: at last, and of fewer draws before the first pass and after each pass.
     last, along, peaks = drawn, [_some(drawn)], []
-    for k, more in enumerate(_astray(found, states, passes, draws)):
+    for k, more in enumerate(_astray(found, learnt, states, passes)):
         then = [sofar + added for sofar, added in zip(last, more, strict=True)]
         peaks.append(_peak(states[k], states[k + 1], passes[k], last[2], then[2]))
         last = then
@@ -164,18 +166,13 @@ class Chances:
 
     def __init__(self, found: Estimate, limits: Bounds, target_dish: float, draws: int) -> None:
         self._found, self._limits, self._target_dish = found, limits, target_dish
-        self._drawn, self._draws = _drawn(found, draws), draws
+        *self._drawn, self._learnt = found.deviations(draws, _SEED)
 
     def of(self, before: State, after: State, turns: Turns) -> float:
         """Share of the wheels that end within every limit after turns (n,) from one state to another."""
-        more, = _astray(self._found, [before, after], [turns], self._draws)
+        more, = _astray(self._found, self._learnt, [before, after], [turns])
         errors = [sofar + added for sofar, added in zip(self._drawn, more, strict=True)]
         return _share(_kept(after, errors, self._limits, self._target_dish)[1])
-
-
-def _drawn(found: Estimate, draws: int) -> _Three:
-    """Deviations of wheels drawn from the posterior."""
-    return [values - now[:, None] for values, now in zip(found.draw(draws, seed=1), _of(found.state), strict=True)]
 
 
 def _kept(after: State, errors: _Three, limits: Bounds, target_dish: float) -> tuple[Measures, dict[Quantity, Bools]]:
@@ -211,17 +208,17 @@ def _measured(wheel: Wheel, here: _Three, errors: _Three, target_dish: float) ->
     return measure(wheel, lateral, radial, np.maximum(tension, 0.0), target_dish=target_dish)
 
 
-def _astray(found: Estimate, states: Sequence[State], passes: Sequence[Turns], draws: int) -> Iterator[_Three]:
-    """Deviations that each pass adds through hand, thread and rim: lateral, radial, tension, each (n, draws)."""
-    rng = np.random.default_rng(0)
-    learnt = {one.name: one for one in found.learnt}
-    if "gain_per_turn" in learnt:
-        lost = learnt["gain_per_turn"].sd / learnt["gain_per_turn"].value * rng.standard_normal(draws)
-    else:
-        lost = -GAIN_SD * np.abs(rng.standard_normal(draws))
-    stiffness = learnt.get("lateral_stiffness")
-    # Deviation of the logarithm of the stiffness; for a learnt value that is its relative standard deviation.
-    stiffer = (SOFT_SD if stiffness is None else stiffness.sd / stiffness.value) * rng.standard_normal(draws)
+def _astray(found: Estimate, deviations: Floats, states: Sequence[State], passes: Sequence[Turns]) -> Iterator[_Three]:
+    """Deviations that each pass adds through hand, thread and rim: lateral, radial, tension, each (n, draws).
+
+    ``deviations`` (j, draws) are those of what was learnt, of the same wheels: a meter that shows too little makes
+    tensions and what a turn gives look too small together.
+    """
+    rng, draws = np.random.default_rng(0), deviations.shape[1]
+    learnt = dict(zip((one.name for one in found.learnt), deviations, strict=True))
+    lost = learnt.get("gain_per_turn", -GAIN_SD * np.abs(rng.standard_normal(draws)))
+    # Deviation of the logarithm of the stiffness.
+    stiffer = learnt.get("lateral_stiffness", SOFT_SD * rng.standard_normal(draws))
     per_stiffness = _per_log_stiffness(states[0]) if any(one.any() for one in passes) else None
     influence = states[-1].influence
     for before, after, turns in zip(states[:-1], states[1:], passes, strict=True):
