@@ -79,8 +79,22 @@ def test_decimals_after_a_point_or_a_comma(text, value):
             number(wrong)
 
 
+def test_what_is_hardly_meant_is_asked_once_more(answers, capsys):
+    """A hole circle of 19 mm, a usual tension of 105 that was meant in kilograms; and back to the question before."""
+    questions = answers("", "100", "35", "19", "", "45", "36", "back", "34", "45", "32", *[""] * 6, "105", "n",
+                        "105 kgf")
+    found = asked.ask_wheel()
+    assert found["hub.left.hole_circle_mm"] == 45
+    assert found["hub.right.flange_mm"] == 34
+    assert found["tension.right_N"] == pytest.approx(105 * 9.80665, abs=0.05)
+    told = "\n".join(questions)
+    assert "19 is unusual here, 25 to 130 is usual." in told
+    assert "105 is unusual here, 400 to 1600 is usual N; kgf behind it for kilograms." in told
+    assert sum("right flange" in one for one in questions) == 2
+
+
 def test_answers_that_make_no_wheel_write_nothing(answers, tmp_path):
-    answers("", "100", "3.5", "", "", "", "7")
+    answers("", "100", "3.5", "y", "", "", "", "7", "y")
     path = tmp_path / "job.toml"
     with pytest.raises(FileError, match="holes"):
         write_blank(path, asked.ask_wheel())
@@ -95,9 +109,10 @@ def test_a_visit(answers, tmp_path):
     add_visit(path, asked.ask_visit(read_job(path)))
     job = read_job(path)
     made = [one for one in job.passes if one.turns is not None]
-    assert [one.number for one in made] == [1, 3]  # the second as planned was not made: what was, is a pass of its own
+    assert [one.number for one in made] == [1, 2]  # the second was made, by other turns than planned
     assert dict(made[1].turns)[7] == 0.25
-    assert (job.last.gauge.set_on, job.last.gauge.gap_at, job.last.after_pass) == ("left", "feet", 3)
+    assert dict(made[1].planned)[9] == 0.25
+    assert (job.last.gauge.set_on, job.last.gauge.gap_at, job.last.after_pass) == ("left", "feet", 2)
     assert sum("gap on the other face" in one for one in questions) == 2
 
 

@@ -130,3 +130,18 @@ def test_ways_of_the_gauge_named_in_the_comments_are_read(blank, gap_at):
 def test_write_blank_says_what_is_wrong(blank):
     with pytest.raises(FileError, match="is there already"):
         write_blank(blank)
+
+
+def test_its_comments_can_be_made_real_with_answers_above_them(tmp_path):
+    """What was answered stands in the first reading; the errors, and a second reading, are tables of their own."""
+    path = tmp_path / "job.toml"
+    gauge = {"set_on": "right", "gap_mm": 1.2, "gap_at": "hub"}
+    write_blank(path, {"reading": {"gauge": gauge, "lateral_mm": {"7": 0.6}}})
+    text = path.read_text(encoding="utf-8")
+    for line in ("[errors]", "meter_percent = 5.0", "[[reading]]", 'label = "after pass 1"'):
+        assert text.count(f"# {line}") == 1, line
+        text = text.replace(f"# {line}", line)
+    job, _ = examine(path, text=text)
+    assert job.errors is not None
+    assert job.readings[0].gauge is not None
+    assert [bool(one.lateral) for one in job.readings] == [True, False]

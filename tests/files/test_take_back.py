@@ -48,7 +48,8 @@ def test_one_thing_after_another_in_turn(any_job):
 
 
 @pytest.mark.parametrize("visit", [ToLog(done=(1,)), READ, ToLog(turned={"left": -0.25}, reading={"gauge": GAUGE}),
-                                   ToLog(done=(1,), reading={"gauge": GAUGE})])
+                                   ToLog(done=(1,), reading={"gauge": GAUGE}),
+                                   ToLog(turned={"left": -0.5}, instead=1)])
 @pytest.mark.parametrize("edit", [
     lambda text: text.rstrip(b"\n"), lambda text: text + b"\n\n\n", lambda text: b"\xef\xbb\xbf" + text,
     lambda text: text.replace(b"\n", b"\r\n", 9), lambda text: text.replace(b"\n", b"\r\n", 40).rstrip(),

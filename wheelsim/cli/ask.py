@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import typer
 
 from wheelsim.cli.in_and_out import say
-from wheelsim.cli.log_words import PLACES, dial_from, tension_from, turned_from
+from wheelsim.cli.log_words import PLACES, dial_from, gauge_from, spokes_there, tension_from, turned_from
 from wheelsim.cli.typed import BadWords
 from wheelsim.files.questions import one_of_words
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from wheelsim.job.job import Job
 
 T = TypeVar("T")
+BACK = "back"
 
 
 def ask_visit(job: "Job") -> "ToLog":
@@ -26,6 +27,7 @@ def ask_visit(job: "Job") -> "ToLog":
 
     done: list[int] = []
     turned: dict[str, float] = {}
+    instead = None
     for one in job.passes:
         if one.turns is None and isinstance(one.planned, tuple) and not turned:
             named = turns_by_name(job.wheel, dict(one.planned))
@@ -34,12 +36,13 @@ def ask_visit(job: "Job") -> "ToLog":
             if answer is True:
                 done.append(one.number)
                 continue
-            turned = answer if isinstance(answer, dict) else {}
+            if isinstance(answer, dict):
+                turned, instead = answer, one.number
             break
     if not done and not turned:
         answer = _ask_turned(job, "Turned, like right=1/4, 7-9=-1/8", lambda text: turned_from([text]), "nothing")
         turned = answer if isinstance(answer, dict) else {}
-    return ToLog(tuple(done), turned, ask_reading(job.wheel.n))
+    return ToLog(tuple(done), turned, ask_reading(job.wheel.n), instead)
 
 
 def ask_again(written: "Written", far: Sequence[str]) -> "Written":
@@ -125,36 +128,41 @@ def ask_wheel(questions: "Sequence[Question] | None" = None) -> dict[str, Any]:
     from wheelsim.files.questions import WHEEL, blank_value
 
     out: dict[str, Any] = {}
-    for one in WHEEL if questions is None else questions:
-        enter = "none" if one.free else f"{blank_value(one.key)}, invented"
-        answer = ask(one.asks, one.parse, enter)
+    asked, at = WHEEL if questions is None else questions, 0
+    say(f"{BACK} goes to the question before.")
+    while at < len(asked):
+        one = asked[at]
+        answer = ask(one.asks, lambda text, one=one: BACK if text.lower() == BACK else one.parse(text),  # type: ignore[misc]
+                     "none" if one.free else f"{out.get(one.key, f'{blank_value(one.key)}, invented')}")
+        if answer == BACK:
+            at = max(at - 1, 0)
+            continue
+        unusual = "" if answer is None else one.unusual(answer)
+        if unusual and ask(f"  {unusual} y if it is so, or n to type it again", one_of_words("y", "n"), "n") != "y":
+            continue
         if answer is not None:
             out[one.key] = answer
+        at += 1
     return out
 
 
 def ask_reading(n: int) -> dict[str, Any]:
     """What the tools show on a wheel of n spokes, as keys and values of a reading."""
-    from wheelsim.files.questions import number
-
     def within(found: dict[str, Any]) -> dict[str, Any]:
-        numbers = [int(key) for part in (found, *found.values()) if isinstance(part, dict) for key in part
-                   if key.isdigit()] + [part["spoke"] for part in found.values()
-                                        if isinstance(part, dict) and "spoke" in part]
-        wrong = next((spoke for spoke in numbers if not 1 <= spoke <= n), None)
-        if wrong is not None:
-            raise ValueError(f"spoke {wrong}; expected 1 to {n}")
+        spokes_there(found, {}, n)
         return found
 
     reading: dict[str, Any] = {}
     side = ask("Dish gauge: set on which face, right or left", one_of_words("right", "left"))
     if side:
-        gap = ask("  gap on the other face [mm]", number)
+        gap = ask("  gap on the other face [mm]; feelers: 1.2-1.6, what passes and what stops; or 3 threads",
+                  lambda text: gauge_from(f"{side} {text} hub"))
         if gap is not None:
             at = ask("  where the gap is: hub, feet or one foot", one_of_words(*PLACES), "hub") or "hub"
-            reading["gauge"] = {"set_on": side, "gap_mm": gap, "gap_at": at}
+            reading["gauge"] = {**gap, "gap_at": at}
     for name, word, plus in (("lateral", "True", "to the right"), ("radial", "Round", "outward")):
-        found = ask(f"{word} [mm, plus {plus}], like high 7=0.6, low 21=-0.4, or spoke=mm for each read",
+        found = ask(f"{word} [mm, plus {plus}], like high 7=0.6, low 21=-0.4, or spoke=mm for each read, or a "
+                    "plain row of all from spoke 1",
                     lambda text, name=name, word=word: within(dial_from(word, name, text)))  # type: ignore[misc]
         reading.update(found or {})
     tensions = ask("Tension [N], like 1=980,9=1010; kgf behind it for kilograms",

@@ -7,13 +7,18 @@ from typing import TYPE_CHECKING, Any
 
 from wheelsim.cli.typed import BadWords, typed_turns
 from wheelsim.files.questions import number
-from wheelsim.units import RUN
+from wheelsim.units import RUN, number_list
 
 if TYPE_CHECKING:
     from wheelsim.files.log import TakenBack, ToLog, Written
 
 PLACES = ("hub", "feet", "one foot")
-GAUGE = 'the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot)'
+GAUGE = ('the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot); by feelers '
+         '"right 1.2-1.6 hub", what passes and what stops; or "right 3 threads hub"')
+# A decimal comma: digits follow, and no spoke number.
+COMMA = re.compile(r"(=\s*[+-]?\d+),(\d+)(?=\s*(?:kgf|kg|N)?\s*(?:,|$))", re.IGNORECASE)
+# Among turns, where 7,9=1/4 names two spokes: after a nought, or at the end.
+TURNS_COMMA = re.compile(r"(=\s*[+-]?0),(\d+)(?=\s*(?:,|$))|(=\s*[+-]?\d+),(\d+)(?=\s*$)")
 
 
 def gauge_from(text: str) -> dict[str, Any]:
@@ -23,37 +28,49 @@ def gauge_from(text: str) -> dict[str, Any]:
     ------
     BadWords
     """
-    found = re.fullmatch(r"(right|left)\s+(\S*?)\s*(?:mm)?\s+(?:at\s+)?(hub|feet|one\s+foot)\s*", text.lstrip())
+    found = re.fullmatch(r"(right|left)\s+(\S*?)\s*(mm|threads?)?\s+(?:at\s+)?(hub|feet|one\s+foot)\s*",
+                         text.lstrip())
     try:
-        value = number(found[2]) if found else math.nan
+        values = [number(one) for one in re.split(r"(?<=\d)-", found[2])] if found else []
     except ValueError:
-        value = math.nan
-    if found is None or math.isnan(value):
+        values = []
+    threads = found is not None and (found[3] or "").startswith("thread")
+    if found is None or not values or len(values) > 2 - threads:
         raise BadWords(f"--gauge: {text!r}; expected {GAUGE}")
-    return {"set_on": found[1], "gap_mm": value, "gap_at": " ".join(found[3].split())}
+    keys = ("gap_threads",) if threads else ("gap_mm",) if len(values) == 1 else ("passes_mm", "stops_mm")
+    return {"set_on": found[1], **dict(zip(keys, values, strict=True)), "gap_at": " ".join(found[4].split())}
 
 
 def by_spoke(option: str, text: str) -> dict[str, float]:
-    """``7=0.6,21=-0.4`` as values by spoke.
+    """``7=0.6,21=-0.4`` as values by spoke; a comma will do for a point.
 
     Raises
     ------
     BadWords
     """
     out: dict[str, float] = {}
-    for part in text.split(","):
+    for part in COMMA.sub(r"\1.\2", text).split(","):
         spoke, _, value = (word.strip() for word in part.partition("="))
         try:
             number, amount = int(spoke), float(value)
         except ValueError:
-            comma = "; decimals stand after a point" if re.fullmatch(r"\s*\d+\s*", part) and out else ""
-            raise BadWords(f"{option}: {part.strip()!r}; expected spoke=value, like 7=0.6,21=-0.4{comma}") from None
+            raise BadWords(f"{option}: {part.strip()!r}; expected spoke=value, like 7=0.6,21=-0.4") from None
         if not math.isfinite(amount):
             raise BadWords(f"{option}: {part.strip()!r}; expected a number, like {spoke}=0.6")
         if str(number) in out:
             raise BadWords(f"{option}: {text!r}; spoke {number} stands twice; expected it once")
         out[str(number)] = amount
     return out
+
+
+def all_round(text: str) -> list[float] | None:
+    """A plain row of values, from spoke 1 on, ``0.1 0 -0,2``; None where the text is none."""
+    words = text.split() if re.search(r"\s", text.strip()) else text.split(",")
+    try:
+        row = [number(word.removesuffix(",")) for word in words]
+    except ValueError:
+        return None
+    return row if len(row) > 2 else None
 
 
 def tension_from(option: str, text: str, kgf: bool = False) -> dict[str, Any]:
@@ -63,6 +80,11 @@ def tension_from(option: str, text: str, kgf: bool = False) -> dict[str, Any]:
     ------
     BadWords
     """
+    row = re.fullmatch(r"([^=]*?)\s*(kgf|kg|N)?\s*", text, re.IGNORECASE | re.DOTALL)
+    if row is not None and (values := all_round(row[1])) is not None:
+        kilograms = kgf or (row[2] or "").lower().startswith("kg")
+        return {"tension_kgf" if kilograms else "tension_N": values}
+    text = COMMA.sub(r"\1.\2", text)
     parts = [re.fullmatch(r"(.*?\d\.?)\s*(kgf|kg|N)\s*", part, re.IGNORECASE | re.DOTALL) for part in text.split(",")]
     units = ["" if one is None else one[2].lower() for one in parts]
     named = set(units) - {""}
@@ -71,16 +93,20 @@ def tension_from(option: str, text: str, kgf: bool = False) -> dict[str, Any]:
         raise BadWords(f"{option}: {text!r}; expected one unit: newtons, or kgf behind them (--kgf says it too)")
     kilograms = kgf or bool(named & {"kgf", "kg"})
     numbers = [part if one is None else one[1] for part, one in zip(text.split(","), parts, strict=True)]
-    values = by_spoke(option, ",".join(numbers))
-    return {"tension_kgf" if kilograms else "tension_N": values}
+    return {"tension_kgf" if kilograms else "tension_N": by_spoke(option, ",".join(numbers))}
 
 
 def spokes_there(reading: Mapping[str, Any], turned: Mapping[str, float], n: int) -> None:
     """Raises BadWords where something read or turned names a spoke that a wheel of n has not."""
-    typed = [(option, int(spoke)) for key, option in OPTIONS.items() for spoke in reading.get(key, {})]
+    given = [(option, reading[key]) for key, option in OPTIONS.items() if key in reading]
+    typed = [(option, int(spoke)) for option, values in given if isinstance(values, Mapping) for spoke in values]
     typed += [(OPTIONS[f"{name}_mm"], reading[f"{name}_{end}"]["spoke"]) for name in ("lateral", "radial")
               for end in ("high", "low") if f"{name}_{end}" in reading]
     typed += [("--turned", int(spoke)) for name in turned if name[0].isdigit() for spoke in name.split("-")]
+    for option, values in given:
+        if not isinstance(values, Mapping) and len(values) != n:
+            raise BadWords(f"{option}: {len(values)} values; expected one for each of the {n} spokes, or spoke=value, "
+                           "like 7=0.6,21=-0.4")
     for option, spoke in typed:
         if not 1 <= spoke <= n:
             raise BadWords(f"{option}: spoke {spoke}; expected 1 to {n}")
@@ -94,9 +120,10 @@ def dial_from(option: str, name: str, text: str) -> dict[str, Any]:
     BadWords
     """
     if not text.lstrip().startswith(("high", "low")):
-        return {f"{name}_mm": by_spoke(option, text)}
+        row = all_round(text)
+        return {f"{name}_mm": by_spoke(option, text) if row is None else row}
     out: dict[str, Any] = {}
-    for part in re.split(r",\s*(?=high|low)", text):
+    for part in re.split(r"(?:,\s*|\s+)(?=high|low)", text.strip()):
         end, _, rest = part.strip().partition(" ")
         if end not in ("high", "low") or f"{name}_{end}" in out:
             raise BadWords(f"{option}: {text!r}; expected like: high 7=0.6, low 21=-0.4")
@@ -119,7 +146,7 @@ def turned_from(words: Sequence[str]) -> dict[str, float]:
     out: dict[str, float] = {}
     for word in words:
         names: list[str] = []
-        for part in word.split(","):
+        for part in TURNS_COMMA.sub(lambda found: f"{found[1] or found[3]}.{found[2] or found[4]}", word).split(","):
             name, equals, amount = (one.strip() for one in part.partition("="))
             names.append(_turned_name(name, word))
             if equals:
@@ -184,6 +211,10 @@ def told(written: "Written") -> list[str]:
                 by = "is taken by the dial's zero as it stood before; if the dial was moved since," \
                     if len(getattr(together, dial)) > 1 else "tells nothing, for a dial's zero is free:"
                 lines.append(f"One place of {name} alone {by} read some other places with it.")
+    unmade = [one.number for one in written.job.passes if one.turns is None]
+    if unmade and any(one.planned is None for one in written.job.passes if one.number in written.passes):
+        lines.append(f"Pass{'es' * (len(unmade) > 1)} {number_list(unmade)} stay{'s' * (len(unmade) < 2)} planned; "
+                     f"wheelsim plan {written.file} --keep plans anew from here.")
     if found["passes"] and found["reading"] is None and _doubted_before(written):
         lines.append("What was read last was in doubt. If this pass was turned before that reading, take both back and "
                      "log them in one command, the pass with what was read after it.")
@@ -230,7 +261,6 @@ def too_far(written: "Written") -> list[dict[str, Any]]:
 
 def taken_back(gone: "TakenBack") -> list[str]:
     """What was taken back, and what still stands in the job that came of it."""
-    from wheelsim.units import number_list
 
     if gone.reading is not None:
         what = f"reading {gone.reading['label']!r}" if "label" in gone.reading else "reading"

@@ -32,11 +32,14 @@ class ToLog:
         Turns made otherwise, by spoke ("12"), run of spokes ("7-9") or side: a pass of its own. [turn]
     reading : mapping of str to object
         Keys and values of a [[reading]], as a job file has them.
+    instead : int or None
+        The planned pass that was made by ``turned``, not as planned; then these are its turns.
     """
 
     done: tuple[int, ...] = ()
     turned: Mapping[str, float] = field(default_factory=dict)
     reading: Mapping[str, Any] = field(default_factory=dict)
+    instead: int | None = None
 
 
 @dataclass(frozen=True)
@@ -76,13 +79,14 @@ def add_visit(path: str | Path, visit: ToLog) -> Written:
 
     def change(text: str, tables: Tables, job: Job) -> tuple[str, Tables]:
         numbers.clear()
-        for number in sorted(visit.done):
-            text, tables = _make(text, tables, job, number, path, bool(visit.turned))
+        turns = {key: turns_text(value, signed=False) for key, value in visit.turned.items()}
+        beside = bool(turns) and visit.instead is None
+        for number in (*sorted(visit.done), *([] if visit.instead is None else [visit.instead])):
+            text, tables = _make(text, tables, job, number, path, beside, turns if number == visit.instead else None)
             numbers.append(number)
         new = ""
-        if visit.turned:
+        if beside:
             number = _next_number(tables)
-            turns = {key: turns_text(value, signed=False) for key, value in visit.turned.items()}
             tables, new = added(tables, "pass", {"number": number, "turns": turns}, new)
             numbers.append(number)
         if visit.reading:
@@ -188,7 +192,7 @@ def take_back(path: str | Path) -> TakenBack:
         entry = gone[name] = tables[name][place]
         starts = blocks(text, name)
         start, end = starts[place] if place < len(starts) else (0, 0)
-        entries, again = list(tables[name]), name == "pass" and entry.get("planned") == entry["turns"]
+        entries, again = list(tables[name]), name == "pass" and "planned" in entry
         if again:
             entries[place] = {key: value for key, value in entry.items() if key != "turns"}
             line = rendered({"turns": entry["turns"]})
@@ -227,10 +231,11 @@ def turns_by_name(wheel: Wheel, turns: Mapping[int, float]) -> dict[str, float]:
     return out
 
 
-def _make(text: str, tables: Tables, job: Job, number: int, path: Path, otherwise: bool) -> tuple[str, Tables]:
-    """Planned pass ``number`` made as planned: its turns written under it.
+def _make(text: str, tables: Tables, job: Job, number: int, path: Path, replaced: bool,
+          turns: Mapping[str, str] | None = None) -> tuple[str, Tables]:
+    """Planned pass ``number`` made: what was turned, by default as planned, written under it.
 
-    One planned before it must have been made, or something else in its place, now (``otherwise``) or before.
+    One planned before it must have been made, or something else in its place, now (``replaced``) or before.
     """
     place = next((k for k, one in enumerate(job.passes) if one.number == number), None)
     if place is None:
@@ -242,14 +247,15 @@ def _make(text: str, tables: Tables, job: Job, number: int, path: Path, otherwis
         raise FileError([FileFault(str(path), "--done", str(number), "expected a pass that is planned and not made "
                                    "yet; what was turned beside it: --turned")])
     before = next((k for k, one in enumerate(tables["pass"][:place]) if "turns" not in one), None)
-    if before is not None and not otherwise and all("turns" not in one for one in tables["pass"][before + 1:]):
+    if before is not None and not replaced and all("turns" not in one for one in tables["pass"][before + 1:]):
         raise FileError([FileFault(str(path), "--done", str(number), f"expected {job.passes[before].number} first, the "
                                    "planned pass that is next; what was turned instead of it: --turned right=1/4")])
     start, end = blocks(text, "pass")[place]
     lines = text.split("\n")
     last = max(k for k in range(start, end) if lines[k].strip() and not lines[k].lstrip().startswith("#"))
-    lines.insert(last + 1, rendered({"turns": raw["planned"]}).rstrip("\n"))
-    passes = [dict(one, turns=one["planned"]) if k == place else one for k, one in enumerate(tables["pass"])]
+    made = raw["planned"] if turns is None else dict(turns)
+    lines.insert(last + 1, rendered({"turns": made}).rstrip("\n"))
+    passes = [dict(one, turns=made) if k == place else one for k, one in enumerate(tables["pass"])]
     return "\n".join(lines), {**tables, "pass": passes}
 
 

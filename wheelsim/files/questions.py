@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from importlib import resources
 from typing import Any
 
+from wheelsim.units import KGF
+
 BLANK = "blank.toml"  # among the samples
 
 
@@ -25,12 +27,18 @@ class Question:
         The answers that can be given; none for a number or free text.
     counted : bool
         A whole number.
+    force : bool
+        In newtons, or with kgf behind it.
+    usual : (float, float) or None
+        What lies outside is asked about once more: common practice, no source.
     """
 
     key: str
     asks: str
     words: tuple[str, ...] = ()
     counted: bool = False
+    force: bool = False
+    usual: tuple[float, float] | None = None
 
     @property
     def alone(self) -> str:
@@ -49,27 +57,35 @@ class Question:
             return text
         if self.words:
             return one_of_words(*self.words)(text)
-        return whole(text) if self.counted else number(text)
+        return whole(text) if self.counted else newtons(text) if self.force else number(text)
+
+    def unusual(self, value: Any) -> str:
+        """What to say of an answer that is hardly meant; empty for any other."""
+        if self.usual is None or self.usual[0] <= value <= self.usual[1]:
+            return ""
+        unit = " N; kgf behind it for kilograms" if self.force else ""
+        return f"{value:g} is unusual here, {self.usual[0]:g} to {self.usual[1]:g} is usual{unit}."
 
 
 WHEEL = (
     Question("name", "Customer or ticket"),
-    Question("hub.contact_width_mm", "Hub: width between the faces that touch frame or fork [mm]"),
-    Question("hub.left.flange_mm", "  left flange to the hub's middle [mm]"),
-    Question("hub.left.hole_circle_mm", "  left hole circle, hole to hole straight across [mm]"),
-    Question("hub.right.flange_mm", "  right flange to the hub's middle [mm]"),
-    Question("hub.right.hole_circle_mm", "  right hole circle [mm]"),
-    Question("rim.holes", "Rim: number of spokes", counted=True),
-    Question("rim.nipple_seat_diameter_mm", "  diameter where the nipple heads sit [mm]"),
+    Question("hub.contact_width_mm", "Hub: width between the faces that touch frame or fork [mm]", usual=(70, 200)),
+    Question("hub.left.flange_mm", "  left flange to the hub's middle [mm]", usual=(10, 60)),
+    Question("hub.left.hole_circle_mm", "  left hole circle, hole to hole straight across [mm]", usual=(25, 130)),
+    Question("hub.right.flange_mm", "  right flange to the hub's middle [mm]", usual=(10, 60)),
+    Question("hub.right.hole_circle_mm", "  right hole circle [mm]", usual=(25, 130)),
+    Question("rim.holes", "Rim: number of spokes", counted=True, usual=(16, 48)),
+    Question("rim.nipple_seat_diameter_mm", "  diameter where the nipple heads sit [mm]", usual=(250, 640)),
     Question("rim.kind", "  kind: box alloy, shallow alloy or deep alloy",
              ("box alloy", "shallow alloy", "deep alloy")),
     Question("spokes.first", "Spokes: flange of the first one clockwise from the valve, right or left",
              ("right", "left")),
     Question("spokes.left.cross", "  left: how many of its own flange's spokes each crosses", counted=True),
     Question("spokes.right.cross", "  right: how many of its own flange's spokes each crosses", counted=True),
-    Question("spokes.diameter_mm", "  diameter [mm]"),
-    Question("tension.right_N", "Usual tension of the right side [N]"),
-    Question("limits.max_tension_N", "Highest tension: the lower of the rim maker's and the spoke maker's [N]"),
+    Question("spokes.diameter_mm", "  diameter [mm]", usual=(1.4, 2.7)),
+    Question("tension.right_N", "Usual tension of the right side [N]", force=True, usual=(400, 1600)),
+    Question("limits.max_tension_N", "Highest tension: the lower of the rim maker's and the spoke maker's [N]",
+             force=True, usual=(600, 2500)),
 )
 
 
@@ -82,6 +98,14 @@ def number(text: str) -> float:
     if not math.isfinite(value):
         raise ValueError(f"{text!r}; expected a number, such as 130 or 1.5")
     return value
+
+
+def newtons(text: str) -> float:
+    """A force, in newtons or with kgf behind it; raises ValueError."""
+    found = re.fullmatch(r"(.*?)\s*(kgf|kg|N)?\s*", text, re.IGNORECASE | re.DOTALL)
+    assert found is not None  # it matches any text
+    value = number(found[1])
+    return round(value * KGF, 1) if (found[2] or "").lower().startswith("kg") else value
 
 
 def whole(text: str) -> int:

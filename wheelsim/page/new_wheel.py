@@ -110,6 +110,8 @@ class NewWheel:
             self.answers.pop(self.question.key, None)
         else:
             self.answers[self.question.key] = int(value) if self.question.counted else value
+            if unusual := self.question.unusual(value):
+                ui.notify(f"{unusual} Go back if it isn't so.", type="warning")
         self.at = min(self.at + 1, len(WHEEL) - 1)
         self._ask()
 
