@@ -261,7 +261,6 @@ def too_far(written: "Written") -> list[dict[str, Any]]:
 
 def taken_back(gone: "TakenBack") -> list[str]:
     """What was taken back, and what still stands in the job that came of it."""
-
     if gone.reading is not None:
         what = f"reading {gone.reading['label']!r}" if "label" in gone.reading else "reading"
         after = f" after pass {gone.reading['after_pass']}" if gone.reading["after_pass"] else ""

@@ -14,7 +14,7 @@ from wheelsim.estimation.outliers import OneReading, outliers
 from wheelsim.job.job import Job
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.readings.errors import DIAL_SD
+from wheelsim.readings.errors import DIAL_SD, METER_SCATTER
 from wheelsim.readings.reading import Dial, Reading
 from wheelsim.wheel.parts import Wheel
 
@@ -26,6 +26,7 @@ MOST = 3
 FAR_PLACE = 2e-3  # of a dial from the middle of all its places: own choice, more than one nipple does to a rim [m]
 NEAR_PLACE = 0.5e-3  # no farther off the others a place may be one of them: own choice, a usual limit of run-out [m]
 LARGEST_RUNOUT = 8e-3  # of a dial: own choice, above what is brought in to be trued (6 mm) [m]
+LARGEST_TENSION = 2000.0  # of a spoke: own choice, nearly twice what rims and spokes are made for [N]
 TENFOLD_FROM, MANY = 1.5e-3, 5.0  # and from so much on, as so many times what it was, it may be written tenfold [m, 1]
 DIALS: tuple[Dial, ...] = ("lateral", "radial")
 LEAST_OTHERS = 2  # places that stand together, to tell that one is far off them
@@ -82,7 +83,7 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
 def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
     """Places of a dial that stand far off all others and would lie among them with a point set; not read twice.
 
-    Or so far that no rim does.
+    Or so far that no rim does. And tensions that no spoke is given, more than twice all others.
 
     Looked for before any estimate: a few places, one of them millimetres off, bend the rim past what any wheel holds.
     Not where a neighbour on the wheel of ``n`` spokes lies the same way: a rim that is bent there is.
@@ -102,6 +103,12 @@ def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
             fits = abs(off) > LARGEST_RUNOUT or min(others) - NEAR_PLACE < places[spoke] / 10 < max(others) + NEAR_PLACE
             if fits and not bent and (kind, spoke) not in reading.stands:
                 found.append(OneReading(kind, spoke, off > 0, abs(off) / DIAL_SD))
+    tension = dict(reading.tension)
+    far = [spoke for spoke, value in tension.items() if value > LARGEST_TENSION]
+    others = [value for spoke, value in tension.items() if spoke not in far]
+    if len(others) >= max(LEAST_OTHERS, 2 * len(far)):
+        found += [OneReading("tension", spoke, True, tension[spoke] / max(others) / METER_SCATTER) for spoke in far
+                  if tension[spoke] > 2 * max(others) and ("tension", spoke) not in reading.stands]
     return tuple(found)
 
 

@@ -265,7 +265,7 @@ class Known:
         if not self.log:
             return ()
         now = [one for one in self.outliers if not isinstance(one, OneReading) or one.visit is None]
-        found = (*suspects(self.job.wheel, self.log[-1].reading, self._believed[1], now), *self._doubted_before)
+        found = (*suspects(self.job.wheel, self.log[-1].reading, self.found, now), *self._doubted_before)
         if self.gauge_far_off is not None:
             found = (self.gauge_far_off, *(one for one in found if not isinstance(one, GaugeUnexpected)))
         found = (*([self.contradicted] if self.contradicted else []), *self.dials_far_off, *large_turns(self.job),

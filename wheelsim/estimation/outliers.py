@@ -25,9 +25,10 @@ ALARM = 0.01  # level of the test: chance that correct readings of a wheel raise
 MOST = 6  # outliers reported at most; own choice: with more the whole reading is to be checked anyway
 READ = ("tension", "lateral", "radial")  # kinds of readings at single spokes
 EARLIER = "earlier "  # before the kind of a reading made before the last visit
-# A false turn or a kink must reduce chi-squared by this much more than a false reading to be taken as the worst. Own
-# choice: reading errors are more common and quicker to check.
-BEYOND = 4.0
+# Chi-squared by which more than a false reading the others must reduce the misfit to be the worst: a false turn
+# of a nipple that was turned, of one that wasn't, a kink. Twice the logarithm of how much rarer each is, about; own
+# choice.
+BEYOND, BEYOND_UNTURNED, BEYOND_KINK = 4.0, 10.0, 14.0
 # Significant errors smaller than these are not reported (own choice: too small to act on).
 HALF = 0.5  # of a turn: share of what was logged
 NOTICED = 1 / 8  # of a turn, if little or nothing was logged at that nipple [turn]
@@ -150,6 +151,7 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Seq
             misfit, certain = misfit - seen * free, certain - np.outer(seen, seen) / size_of
     told: set[_Place] = set()
     named = 0
+    rarer = np.array([_rarer(place, found) for place in places])
     while named < MOST and len(places) > len(told):
         seen = certain @ errors
         size_of = np.einsum("mc,mc->c", errors, seen)
@@ -157,8 +159,7 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Seq
         if not apart.any():
             return
         score = np.where(apart, (errors.T @ misfit) ** 2 / np.where(apart, size_of, 1.0), 0.0)
-        weighed = score - BEYOND * np.array([place[0].removeprefix(EARLIER) not in READ for place in places])
-        worst = int(weighed.argmax())
+        worst = int((score - rarer).argmax())
         if np.sqrt(score[worst]) < NormalDist().inv_cdf(1 - ALARM / 2 / np.count_nonzero(apart)):
             return
         bent, free = seen[:, worst], float(errors[:, worst] @ misfit) / float(size_of[worst])
@@ -181,6 +182,16 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Seq
         # Make this error an unknown: its part is projected out of the misfits and of their covariance.
         misfit = misfit - bent * free
         certain = certain - np.outer(bent, bent) / size_of[worst]
+
+
+def _rarer(place: _Place, found: Estimate) -> float:
+    """What counts against a candidate, in chi-squared, because it is rarer than a false reading."""
+    kind, spoke, interval = place
+    if kind.removeprefix(EARLIER) in READ:
+        return 0.0
+    if kind != "turned" or spoke is None:
+        return BEYOND_KINK
+    return BEYOND if found.moves[interval].logged[spoke - 1] else BEYOND_UNTURNED
 
 
 def _visit(log: Sequence[Visit], kind: str, spoke: int, before: int) -> int:

@@ -287,7 +287,7 @@ def _turned(one: TurnedOtherwise) -> str:
     which = f"pass{'es' * (len(one.passes) > 1)} {number_list(one.passes)}" if one.passes else "between the readings"
     moved = f"{abs(one.moved):.2f} turn {'tighter' if one.moved > 0 else 'looser'}"
     if not one.logged:
-        cause = "was it turned, and not logged?" if one.moved > 0 else \
+        cause = "was it turned, and not logged? If it wasn't, look at the rim there for a crack" if one.moved > 0 else \
             "if it wasn't turned, look for a crack at its hole in rim and flange; if there is one, stop"
         return f"spoke {one.spoke} stands as if turned {moved} ({which}), and no turn of it is logged: {cause}"
     logged = f"{turns_text(abs(one.logged))} {'tighter' if one.logged > 0 else 'looser'}"
