@@ -10,7 +10,9 @@ from wheelsim.measures.quantities import Quantity
 
 @dataclass(frozen=True)
 class AimsNotHad:
-    """The aims can't all be had in the time; the plan ends within the limits."""
+    """The aims can't all be had in the time; the plan ends within the limits, but those of what was hardly read."""
+
+    but: tuple[Quantity, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -117,7 +117,8 @@ def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Pl
     first, last = found[0], found[-1]
     if last.status in NONE or last is first:
         return planners[0].why_not_found() if first.status == "not found" else first
-    less: list[PlanAdvice] = [AimsNotHad()] if toward != to else []
+    less: list[PlanAdvice] = [AimsNotHad(() if last.after is None else tuple(
+        broken(last.after.values, last.limits)))] if toward != to else []
     if asked is bare or plain:
         less.append(NoMargin() if asked is bare else PlainMargin())
     advice = (*less, *last.advice)

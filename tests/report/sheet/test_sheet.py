@@ -8,6 +8,7 @@ import json
 import re
 import subprocess
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pypdfium2
@@ -176,6 +177,14 @@ def test_none_possible_says_what_stands_in_the_way(records):
     assert "No set of turns brings this wheel within its limits" in text
     assert blocking_words(told.plan.blocking[0]) in text
     assert "Pass 1" not in text
+
+
+def test_the_record_says_what_was_not_read_last(records):
+    """Only the gauge after the last pass: the verdict says so of the dial and the meter."""
+    job = records["finished"].job
+    last = replace(job.readings[-1], lateral=(), radial=(), tension=(), shown=())
+    text = pdf_text(render(job_sheet(record(replace(job, readings=(*job.readings[:-1], last)))), PAPERS["A4"], ".pdf"))
+    assert "as read last; not read since the last pass: lateral dial, radial dial, tensions" in " ".join(text.split())
 
 
 def test_finished_is_the_record(records):

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelsim.arrays import Turns
+from wheelsim.estimation.assumed import AsReadBefore
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
 from wheelsim.planning.passes import PlannedPass
@@ -25,7 +26,7 @@ from wheelsim.report.sheet.blocks import (
 )
 from wheelsim.report.sheet.flat import Three, flat
 from wheelsim.report.sheet.record import MadePass, Record
-from wheelsim.report.words.estimation import SUSPECT, assumed_words, suspect_lines
+from wheelsim.report.words.estimation import SUSPECT, TOOL, assumed_words, suspect_lines
 from wheelsim.report.words.measures import gap_words, limit_words
 from wheelsim.report.words.passes import GAUGE_AGAIN, SPANNER, SQUEEZE, pass_words
 from wheelsim.report.words.planning import CAUTIONS, first_words, plan_advice_words
@@ -273,8 +274,10 @@ def _ending(told: Record) -> Iterator[Block]:
     """Final verdict, or boxes to tick for it; date, name, signature."""
     found = told.assessment
     if told.finished or (not told.to_make and found.verdict == "within" and found.readings):
-        how = off_usual_words(found)
-        yield Text(f"{JUDGED['within']}, as read last{f', but {how}' if how else ''}.", size=12.0)
+        how, before = off_usual_words(found), [one for one in found.assumed if isinstance(one, AsReadBefore)]
+        since = "".join(f"; not read since the last pass: {', '.join(TOOL[tool] for tool in one.tools)}"
+                        for one in before)
+        yield Text(f"{JUDGED['within']}, as read last{since}{f', but {how}' if how else ''}.", size=12.0)
         yield Tick("Handed back.")
     elif told.made and told.read is not None and not told.to_make:
         words = JUDGED[found.verdict] + (", as read last" if found.verdict == "outside" else "")

@@ -55,15 +55,16 @@ def first_words(one: First) -> str:
 def plan_advice_words(one: PlanAdvice) -> str:
     """Advice that follows a plan, without a full stop."""
     match one:
-        case AimsNotHad():
-            return "the aims can't all be had in the time: this plan ends within the limits"
+        case AimsNotHad(but):
+            unless = f", but for {', '.join(map(limit_words, but))}, of which not enough was read" if but else ""
+            return f"the aims can't all be had in the time: this plan ends within the limits{unless}"
         case PlainMargin():
             return ("no plan keeps the highest and lowest tension in as many wheels as the margin promises, so little "
                     "is known of each spoke: this one keeps the margin at the likeliest wheel only; read between "
                     "passes")
         case NoMargin():
-            return ("no plan keeps a margin from the limits for what the readings leave unsure: this one ends within "
-                    "them at the likeliest wheel and no more; read between passes")
+            return ("no plan keeps a margin from the limits for what the readings leave unsure: this one keeps them at "
+                    "the likeliest wheel and no more; read between passes")
         case MarginGiven(given):
             return (f"few tensions were read, and of the margin below the highest allowed {given:.0f} N is given up so "
                     "that the wheel ends near its usual tension: read more of them before the last pass")
