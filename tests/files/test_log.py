@@ -226,6 +226,6 @@ def test_the_command(job, capsys, monkeypatch):
     anew = run("plan", str(job), "--time", "3", code=0)
     assert "Pass 2. " in anew.out
     assert "Pass 1. " not in anew.out
-    assert "still holds planned passes 2, 3 of an earlier plan: --keep puts these in their place" in anew.err
+    assert "holds these as planned passes 2, 3." in anew.err
     bad = run("log", str(job), "--gauge", "above 3", code=2)
     assert (bad.out, "--gauge" in bad.err) == ("", True)

@@ -1,5 +1,7 @@
 """A slack wheel that is out of true as well is tightened, though tension makes a rim less true."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,9 +10,11 @@ from wheelsim.job.job import Job
 from wheelsim.measures.bounds import resolved
 from wheelsim.measures.view import view
 from wheelsim.mechanics.equilibrium import equilibrium
+from wheelsim.planning.notes import off_usual
 from wheelsim.planning.passes import rounds
 from wheelsim.planning.plan import plan
 from wheelsim.readings.simulated import Tools
+from wheelsim.report.words.planning import plan_advice_words
 
 WHEEL = make_wheel(28, cross=3, tension=1000.0)
 
@@ -53,3 +57,14 @@ def test_what_every_spoke_of_a_side_takes_goes_first_by_quarters():
     assert np.flatnonzero(rest).tolist() == [right[2]]
     # In as few as can be: each nipple as much as a pass may turn it.
     assert len(rounds(turns, WHEEL, 0.5)["right", "tighten"]) == 2
+
+
+@pytest.mark.parametrize(("percent", "told"), [(0.15, True), (0.05, False)])
+def test_how_far_off_the_usual_it_ends_is_told(percent, told):
+    """Tightened to the near edge of its aim: the plan says that it is the aim, and how to come nearer."""
+    before, after = (view(equilibrium(WHEEL, np.full(WHEEL.n, turns))) for turns in (-0.62, -0.2))
+    assert 0.08 < -after.stands_off < 0.15
+    said = off_usual(before, after, replace(resolved(WHEEL, aims=True), off_usual=percent))
+    assert bool(said) == told
+    assert all("% below the usual, as near as is asked for" in plan_advice_words(one) for one in said)
+    assert not off_usual(after, after, resolved(WHEEL, aims=True))  # it came in as near

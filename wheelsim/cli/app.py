@@ -149,7 +149,6 @@ def plan_verb(
     turns = None if step is None else typed_turns("--step", step)
     from wheelsim.cli.stopwatch import watched
     from wheelsim.planning.plan import plan
-    from wheelsim.units import number_list
     from wheelsim.wheel.rules import PartError
 
     job = open_job(file)
@@ -174,10 +173,10 @@ def plan_verb(
         number = next((one.number for one in kept.passes if one.turns is None), None)
         say(f"Nothing is to be turned: {file} holds no planned pass." if number is None else
             f"Planned passes written to {file}; once made: wheelsim log {file} --done {number}")
-    stale = [one.number for one in job.passes if one.turns is None]
-    if stale and result.passes and not keep:
-        say(f"{file} still holds planned pass{'es' * (len(stale) > 1)} "
-            f"{number_list(stale)} of an earlier plan: --keep puts these in their place.")
+    if result.passes and not keep and any(one.turns is None for one in job.passes):
+        from wheelsim.cli.log_words import still_planned
+
+        say(still_planned(str(file), job, result))
     if as_json:
         print_json(result, rule_of_thumb=None if rule is None else rule.as_dict())
     else:

@@ -11,6 +11,8 @@ from wheelsim.units import RUN, number_list
 
 if TYPE_CHECKING:
     from wheelsim.files.log import TakenBack, ToLog, Written
+    from wheelsim.job.job import Job
+    from wheelsim.planning.plan_result import Plan
 
 PLACES = ("hub", "feet", "one foot")
 GAUGE = ('the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot); by feelers '
@@ -200,7 +202,8 @@ def visit_from(*, done: Sequence[int], turned: Sequence[str], gauge: str | None,
 def told(written: "Written") -> list[str]:
     """What was written, a line each, and whether the plan asks for the gauge now."""
     found = written.as_dict()["written"]
-    lines = [f"Pass {one['number']} logged: {len(one['turns'])} nipples turned." for one in found["passes"]]
+    lines = [f"Pass {one['number']} logged: {len(one['turns'])} nipple{'s' * (len(one['turns']) > 1)} turned."
+             for one in found["passes"]]
     if found["reading"] is not None:
         lines.append(f"Read and logged: {tools_of(found['reading'])}.")
         from wheelsim.job.visits import visits
@@ -273,6 +276,15 @@ def taken_back(gone: "TakenBack") -> list[str]:
     turns = ", ".join(f"{name} {amount}" for name, amount in gone.made["turns"].items())
     return [f"Taken back: pass {gone.made['number']} as made ({turns})"
             + ("; it is planned again." if gone.planned_again else ".")]
+
+
+def still_planned(file: str, job: "Job", plan: "Plan") -> str:
+    """What a job file still holds of passes that were planned before."""
+    numbers = [one.number for one in job.passes if one.turns is None]
+    passes = f"planned pass{'es' * (len(numbers) > 1)} {number_list(numbers)}"
+    if plan.planned_in(job):
+        return f"{file} holds these as {passes}."
+    return f"{file} still holds {passes} of an earlier plan: --keep puts these in their place."
 
 
 def tools_of(reading: Mapping[str, Any]) -> str:

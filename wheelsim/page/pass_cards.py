@@ -16,7 +16,7 @@ from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.plan_result import Plan
 from wheelsim.report.words.estimation import chance_words, check_words
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import GAUGE_AGAIN, SQUEEZE, pass_words, way_words
+from wheelsim.report.words.passes import GAUGE_AGAIN, SQUEEZE, meanwhile_words, pass_words, way_words
 from wheelsim.report.words.planning import first_words, plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back
@@ -159,7 +159,8 @@ class PassCards:
                 with ui.column().classes("card"):
                     ui.label(f"Pass {one.number}. {pass_words(one)}.").classes("big")
                     words = past_and_back(one)
-                    ui.label(f"Then gap {gap_words(one.after)}, {one.side} {one.after.mean[one.side]:.0f} N; highest "
+                    ui.label(f"Then gap {gap_words(one.after)}, {one.side} {one.after.mean[one.side]:.0f} N"
+                             f"{meanwhile_words(one)}; highest "
                              f"on the way {one.peak_tension:.0f} N." + (f" {words}" if words else "")
                              + (f" Then {SQUEEZE}." if one.settles else "")
                              + (f" {GAUGE_AGAIN}" if one.gauge_again else ""))

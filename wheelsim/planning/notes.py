@@ -4,8 +4,11 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
 
-from wheelsim.measures.bounds import LowerLimit
+from wheelsim.measures.bounds import Bounds, LowerLimit
 from wheelsim.measures.quantities import Quantity
+from wheelsim.measures.view import View
+
+OFF_SAID = 0.08  # of the usual tension: further off is told; own choice
 
 
 @dataclass(frozen=True)
@@ -92,5 +95,22 @@ class RimBent:
     height: float
 
 
+@dataclass(frozen=True)
+class EndsOffUsual:
+    """A slack or tight wheel ends within its aim of the usual tension, but further from it than it might.
+
+    ``off``: departure of the sides' sum from the usual, minus below; ``aim``: how far it may lie; fractions.
+    """
+
+    off: float
+    aim: float
+
+
 PlanAdvice: TypeAlias = (AimsNotHad | PlainMargin | NoMargin | MarginGiven | ReadAgain | NotInWholeSteps
-                         | MarginInTheWay | HeldStill | RimBent | LowerLimit)
+                         | MarginInTheWay | HeldStill | RimBent | LowerLimit | EndsOffUsual)
+
+
+def off_usual(before: View, after: View, aims: Bounds) -> tuple[EndsOffUsual, ...]:
+    """Said of a slack or tight wheel that is left far from the usual tension, though within its aim."""
+    told = OFF_SAID < abs(after.stands_off) <= aims.off_usual < abs(before.stands_off)
+    return (EndsOffUsual(after.stands_off, aims.off_usual),) if told else ()

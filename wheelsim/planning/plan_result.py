@@ -11,6 +11,7 @@ from wheelsim.estimation.assumed import Assumed, NewSpokes
 from wheelsim.estimation.doubts import Doubt
 from wheelsim.estimation.estimate import Estimate
 from wheelsim.estimation.outlook import Outlook, outlook
+from wheelsim.job.job import Job
 from wheelsim.measures.bounds import Bounds
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
@@ -92,6 +93,12 @@ class Plan(Encoded):
             return None
         states = [self.before.state, *(one.after.state for one in self.passes)]
         return outlook(self.found, states, [one.turns for one in self.passes], self.limits, self.target_dish)
+
+    def planned_in(self, job: Job) -> bool:
+        """Whether the passes planned in a job and not made yet are these."""
+        planned = [dict(one.planned) for one in job.passes if one.turns is None and isinstance(one.planned, tuple)]
+        mine = [{int(i) + 1: float(one.turns[i]) for i in np.flatnonzero(one.turns)} for one in self.passes]
+        return planned == mine
 
     @property
     def foreseen(self) -> Outlook | None:

@@ -21,7 +21,7 @@ from wheelsim.planning.goal import ROUGH, few_tensions, goal_of, room
 from wheelsim.planning.highs import Watch
 from wheelsim.planning.hindrance import Blocking, beyond_turning, held_still, what_blocks
 from wheelsim.planning.likeliest import likeliest
-from wheelsim.planning.notes import MarginGiven, MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain
+from wheelsim.planning.notes import MarginGiven, MarginInTheWay, NotInWholeSteps, PlanAdvice, ReadAgain, off_usual
 from wheelsim.planning.order import attempts_for, in_stages, order_passes
 from wheelsim.planning.passes import PlannedPass, plain_passes
 from wheelsim.planning.plan_result import FewestTurns, Plan, total
@@ -206,9 +206,10 @@ class Planner:
         after = passes[-1].after
         unmet = tuple(name for name in broken(after.values, self.aims) if name not in self.unseen)
         given = self.promise.given_up(after.state.tension, self.limits) if few_tensions(self.told) else 0.0
+        advice, by_hand = [MarginGiven(given)] if given > NEARLY else [], self.fewest == "hand"
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet,
-                            advice=(MarginGiven(given),) if given > NEARLY else ())
+                            advice=(*advice, *(off_usual(self.before, after, self.aims) if by_hand else ())))
 
     def _improved(self, found: Settled) -> Settled | None:
         """What more search makes of a plan, that keeps the promise too; None where none is due or none was found.

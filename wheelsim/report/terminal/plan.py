@@ -17,7 +17,16 @@ from wheelsim.planning.verdict import GaugeUnread
 from wheelsim.planning.what_first import TrueFirst
 from wheelsim.report.terminal.shared import columns_table, comparison, print_assumed, print_outlook, print_suspects
 from wheelsim.report.words.measures import gap_words, limit_words
-from wheelsim.report.words.passes import GAUGE_AGAIN, SETTLE, SPANNER, SQUEEZE, instruction, pass_words, way_words
+from wheelsim.report.words.passes import (
+    GAUGE_AGAIN,
+    SETTLE,
+    SPANNER,
+    SQUEEZE,
+    instruction,
+    meanwhile_words,
+    pass_words,
+    way_words,
+)
 from wheelsim.report.words.planning import CAUTIONS, ends_words, first_words, plan_advice_words
 from wheelsim.report.words.verdict import verdict_words
 from wheelsim.report.words.windup import past_and_back, past_and_back_of_all
@@ -89,7 +98,8 @@ def _passes_in_short(plan: Plan, console: Console) -> None:
         joint = "and" if len(run) == 2 else "to"
         many = f"Passes {run[0].number} {joint} {one.number}, each" if len(run) > 1 else f"Pass {one.number}"
         console.print(f"{many}. {pass_words(one)}. Then gap {gap_words(one.after)}, {one.side} "
-                      f"{one.after.mean[one.side]:.0f} N; highest on the way {peak:.0f} N."
+                      f"{one.after.mean[one.side]:.0f} N{meanwhile_words(one)}; highest on the way "
+                      f"{peak:.0f} N."
                       + (f" {GAUGE_AGAIN}" if one.gauge_again else ""))
     wound = past_and_back_of_all(plan.passes)
     verbs = {one.verb for one in plan.passes}
@@ -134,9 +144,9 @@ def _passes(plan: Plan, console: Console) -> None:
         console.print(
             f"        Expect the gap to go from {gap_words(before)} to {gap_words(after)}, "
             f"{one.side} {before.mean[one.side]:.0f} to {after.mean[one.side]:.0f} N, true "
-            f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N.\n"
-            f"        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; read the dial when you are back "
-            "at the valve.")
+            f"{before.true / MM:.2f} to {after.true / MM:.2f} mm; highest on the way {one.peak_tension:.0f} N."
+            + (f"\n        Half-way round the rim wobbles {one.half_way_true / MM:.1f} mm; read the dial when you are "
+               "back at the valve." if np.count_nonzero(one.turns) > 1 else ""))
         if past_and_back(one):
             console.print(f"        {past_and_back(one)}")
         if one.settles:

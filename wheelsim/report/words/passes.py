@@ -2,17 +2,19 @@
 
 import numpy as np
 
+from wheelsim.measures.bounds import resolved
 from wheelsim.planning.passes import PlannedPass
 from wheelsim.planning.sides import Verb
 from wheelsim.planning.ways import Way
 from wheelsim.report.words.shared import spokes_words
-from wheelsim.units import turns_text
+from wheelsim.units import MM, turns_text
 from wheelsim.wheel.sides import SIDES
 
 SETTLE = ("Settle: squeeze the spokes in parallel pairs, once round on both flanges; read gauge and dial again, and "
           "the tension of a few spokes, for some of it is lost.")
 SQUEEZE = "squeeze parallel pairs, once round both flanges; read gauge, dial, a few tensions"  # the same in short
 GAUGE_AGAIN = "Gauge again before the next pass."
+NOTICED = 0.1e-3  # of true: a dial shows it at a glance; own choice [m]
 SPANNER: dict[Verb, str] = {
     "tighten": "clockwise seen from the tyre side",
     "loosen": "anticlockwise seen from the tyre side",
@@ -30,9 +32,15 @@ def pass_words(one: PlannedPass) -> str:
         parts.append((turns_text(float(amount)), "every spoke" if whole else spokes_words(spokes.tolist())))
     head = f"{one.side.capitalize()} flange, {one.verb}"
     if len(parts) == 1:
-        return f"{head} {', '.join(parts[0])}, from the valve round"
+        return f"{head} {', '.join(parts[0])}" + (", from the valve round" if np.count_nonzero(amounts) > 1 else "")
     each = "; ".join(f"{amount} at {which}" for amount, which in parts)
     return f"{head}, once round from the valve: {each}; no others"
+
+
+def meanwhile_words(one: PlannedPass) -> str:
+    """True after a pass that makes it worse for a while, past its limit; else empty."""
+    worse = one.after.true > max(resolved(one.before.wheel).lateral_runout, one.before.true + NOTICED)
+    return f", true {one.after.true / MM:.2f} mm for now" if worse else ""
 
 
 def instruction(one: PlannedPass) -> str:

@@ -6,6 +6,7 @@ from wheelsim.measures.on_the_way import RISE_ABOVE
 from wheelsim.measures.quantities import Quantity
 from wheelsim.planning.notes import (
     AimsNotHad,
+    EndsOffUsual,
     HeldStill,
     MarginGiven,
     MarginInTheWay,
@@ -68,6 +69,10 @@ def plan_advice_words(one: PlanAdvice) -> str:
         case MarginGiven(given):
             return (f"few tensions were read, and of the margin below the highest allowed {given:.0f} N is given up so "
                     "that the wheel ends near its usual tension: read more of them before the last pass")
+        case EndsOffUsual(off, aim):
+            return (f"tension ends {100 * abs(off):.0f} % {'below' if off < 0 else 'above'} the usual, as near as is "
+                    f"asked for ([aims] tension_percent, {100 * aim:.0f}): read again after the passes, then one more "
+                    "round of both sides brings it nearer")
         case ReadAgain(spokes):
             return (f"mend {spokes_words(spokes)} first, then read gauge, dial and tensions again, log it and plan "
                     "anew: what is left may look otherwise then")
