@@ -229,3 +229,15 @@ def test_the_command(job, capsys, monkeypatch):
     assert "holds these as planned passes 2, 3." in anew.err
     bad = run("log", str(job), "--gauge", "above 3", code=2)
     assert (bad.out, "--gauge" in bad.err) == ("", True)
+
+
+def test_a_pass_logged_twice_is_thought_of(job):
+    """The same turns again with nothing read between, and not as planned: said, and how it is taken off."""
+    turned = ToLog(turned={"left": -0.25})
+    assert "is the same as" not in "".join(told(add_visit(job, turned)))
+    assert "Pass 2 is the same as pass 1, and nothing was read between" in "".join(told(add_visit(job, turned)))
+    assert "--take-back, once for the reading and once more, takes it off" in "".join(told(add_visit(
+        job, ToLog(turned={"left": -0.25}, reading={"gauge": {"set_on": "right", "gap_mm": 1.0, "gap_at": "hub"}}))))
+    assert "is the same as" not in "".join(told(add_visit(job, turned)))  # read between
+    keep_passes(job, [ToKeep({"left": -0.25})])
+    assert "is the same as" not in "".join(told(add_visit(job, ToLog(done=(5,)))))  # as planned

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 from wheelsim.cli.typed import BadWords, typed_turns
@@ -214,6 +215,13 @@ def told(written: "Written") -> list[str]:
                 by = "is taken by the dial's zero as it stood before; if the dial was moved since," \
                     if len(getattr(together, dial)) > 1 else "tells nothing, for a dial's zero is free:"
                 lines.append(f"One place of {name} alone {by} read some other places with it.")
+    made = [one for one in written.job.passes if one.turns is not None]
+    read = {one.after_pass for one in written.job.readings}
+    lines += [f"Pass {now.number} is the same as pass {was.number}, and nothing was read between: if it was turned once "
+              f"and logged twice, wheelsim log {written.file} --take-back"
+              f"{', once for the reading and once more,' if written.reading else ''} takes it off."
+              for was, now in pairwise(made) if now.number in written.passes and now.planned is None
+              and now.made == was.made and was.number not in read]
     unmade = [one.number for one in written.job.passes if one.turns is None]
     if unmade and any(one.planned is None for one in written.job.passes if one.number in written.passes):
         lines.append(f"Pass{'es' * (len(unmade) > 1)} {number_list(unmade)} stay{'s' * (len(unmade) < 2)} planned; "
