@@ -217,8 +217,8 @@ def told(written: "Written") -> list[str]:
                 lines.append(f"One place of {name} alone {by} read some other places with it.")
     made = [one for one in written.job.passes if one.turns is not None]
     read = {one.after_pass for one in written.job.readings}
-    lines += [f"Pass {now.number} is the same as pass {was.number}, and nothing was read between: if it was turned once "
-              f"and logged twice, wheelsim log {written.file} --take-back"
+    lines += [f"Pass {now.number} is the same as pass {was.number}, and nothing was read between: if it was turned "
+              f"once and logged twice, wheelsim log {written.file} --take-back"
               f"{', once for the reading and once more,' if written.reading else ''} takes it off."
               for was, now in pairwise(made) if now.number in written.passes and now.planned is None
               and now.made == was.made and was.number not in read]
