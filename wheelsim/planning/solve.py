@@ -30,7 +30,7 @@ AT_LENGTH = 1.5  # of that search where it found nothing
 LITTLE, MOST_PART = 1.6, 0.9  # effort left below which that search has this part of it
 LEAST_EFFORT = 0.1  # of the same about each state where it is linearised anew
 ALONE_EFFORT = 1.5  # of branch and bound before it is halved for two threads: most jobs are done by then
-ELSEWHERE = 0.1  # of the effort then left goes into starts from elsewhere first; own choice
+ELSEWHERE = 0.1  # of the effort goes into starts from elsewhere, where branch and bound hasn't ended alone; own choice
 NEARLY_LEAST = 1.0  # turns above the relaxation below which a proof is likely to be short; own choice
 DIVES = 4  # into the relaxation, for starts of that search; own choice
 DIVE_EFFORT = 0.1  # at most, of all of them: they take half of it
@@ -125,6 +125,7 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
     bound, proven = 0.0, False
     cuts: tuple[Cut, ...] = ()
     dearer: list[Settled] = []
+    elsewhere = watch.part(ELSEWHERE * watch.left())
     for _ in range(MOST_BETTER):
         if best is not None:
             # Evened before it is proven: a proof counts only about the state where the plan ends.
@@ -134,7 +135,7 @@ def _improved(task: Task, fewest: str, watch: Watch, best: Best | None) -> Settl
             break
         met = best is not None and keeps(best[1], task.aims, task.target_dish)
         if best is not None and met:
-            said = _cheaper(task, fewest, watch, best, cuts)
+            said = _cheaper(task, fewest, watch, best, cuts, elsewhere)
         else:
             said = _nearer(task, fewest, watch, best, cuts)
         answer, bound, proven = _without_cuts(said, task, fewest, watch) if cuts else said
@@ -230,10 +231,11 @@ def quick(task: Task, fewest: str, relaxed: Turns | None, watch: Watch) -> Settl
 Cheapest: TypeAlias = tuple[Turns | None, float, bool]  # turns, a bound on the price of any, whether the best is proven
 
 
-def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut, ...]) -> Cheapest:
+def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut, ...], elsewhere: Watch) -> Cheapest:
     """Turns that meet the aims for less than the best plan does, about the state where that ends.
 
-    A proof counts only there, where the linear wheel is the real one.
+    A proof counts only there, where the linear wheel is the real one. ``elsewhere``: for starts from elsewhere, in all
+    rounds together.
     """
     programme = Programme(task, fewest, cuts)
     ceiling = best[2] - programme.grain() + SAME
@@ -245,7 +247,7 @@ def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut,
     parts: tuple[Programme, ...] = (narrow,)
     answers = [narrow.solve(watch.part(ALONE_EFFORT), ceiling=ceiling, best=best[2], first=True)]
     if answers[0].feasible and answers[0].turns is None and watch.left():
-        other = _from_elsewhere(task, fewest, watch, best)
+        other = _from_elsewhere(task, fewest, elsewhere, best)
         if other is not None:
             return other, 0.0, False
         both = halves(narrow, ceiling, watch)
@@ -258,13 +260,12 @@ def _cheaper(task: Task, fewest: str, watch: Watch, best: Best, cuts: tuple[Cut,
     return next((one.turns for one in answers if one.turns is not None), None), min(*bounds, best[2]), False
 
 
-def _from_elsewhere(task: Task, fewest: str, watch: Watch, best: Best) -> Turns | None:
+def _from_elsewhere(task: Task, fewest: str, whole: Watch, best: Best) -> Turns | None:
     """A cheaper plan by the quick search from other roundings of the relaxation (multi-start), or None.
 
     Where branch and bound doesn't come to an end the best plan is often far from the one that the search has led to.
     """
-    whole = watch.part(ELSEWHERE * watch.left())
-    relaxed = Programme(task, fewest).solve(whole, relax=True).turns
+    relaxed = Programme(task, fewest).solve(whole, relax=True).turns if whole.left() > LEAST_EFFORT else None
     cheapest, seed = best, 1
     while relaxed is not None and whole.left() > LEAST_EFFORT:
         seed += 1
