@@ -89,7 +89,7 @@ def test_what_is_hardly_meant_is_asked_once_more(answers, capsys):
     assert found["tension.right_N"] == pytest.approx(105 * 9.80665, abs=0.05)
     told = "\n".join(questions)
     assert "19 is unusual here, 25 to 130 is usual." in told
-    assert "105 is unusual here, 400 to 1600 is usual N; kgf behind it for kilograms." in told
+    assert "105 is unusual here, 400 to 1600 N (kgf behind it for kilograms) is usual." in told
     assert sum("right flange" in one for one in questions) == 2
 
 

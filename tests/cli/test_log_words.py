@@ -37,7 +37,10 @@ def test_tensions_with_their_unit(text, kgf, found):
 @pytest.mark.parametrize(("text", "kgf", "says"), [
     ("1=900 N,3=91kgf", False, "expected one unit"), ("1=90kgf,3=910", False, "expected one unit"),
     ("1=900 N", True, "expected one unit"), ("1=nan", False, "'1=nan'; expected a number, like 1=0.6"),
-    ("1=inf", False, "'1=inf'; expected a number"), ("x=4", False, "expected spoke=value")])
+    ("1=inf", False, "'1=inf'; expected a number"),
+    ("1=1,010,3=990", False, "thousands without a comma"),
+    ("1,010 1,005 995", False, "thousands without a comma"), ("980 970 960 N", True, "expected one unit"),
+    ("x=4", False, "expected spoke=value")])
 def test_tensions_that_cant_be_meant(text, kgf, says):
     with pytest.raises(BadWords, match=f"--tension: .*{says}"):
         tension_from("--tension", text, kgf)
@@ -81,3 +84,9 @@ def test_a_row_has_a_value_for_each_spoke():
     with pytest.raises(BadWords, match="--true: 3 values; expected one for each of the 32 spokes"):
         spokes_there({"lateral_mm": [0.1, 0.2, 0.3]}, {}, 32)
     spokes_there({"lateral_mm": [0.0] * 32}, {}, 32)
+
+
+@pytest.mark.parametrize("text", ["7=1,5,9=0,5", "7=0,5,9=1,5,11=1/4"])
+def test_a_comma_that_could_be_either_is_refused(text):
+    with pytest.raises(BadWords, match="decimals after a point"):
+        turned_from([text])

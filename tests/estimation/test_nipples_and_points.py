@@ -10,6 +10,7 @@ from wheelsim.estimation.doubts import DoubtedReading
 from wheelsim.estimation.held_out import points_missing
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
+from wheelsim.estimation.problem import kinked, shape_waves
 from wheelsim.job.job import Job, Pass
 from wheelsim.mechanics.equilibrium import equilibrium
 from wheelsim.readings.reading import Reading
@@ -77,4 +78,29 @@ def test_what_is_no_tenfold_tension():
     assert missing(((1, 500.0), (7, 4700.0))) == []
     assert missing((*others, (9, 1200.0), (7, 2300.0))) == []
     assert missing((*others, (7, 1900.0))) == []
+    assert missing(((1, 0.0), (2, 0.0), (7, 4700.0))) == [7]
+    assert missing(tuple((k, 4000.0 if k < 5 else 450.0) for k in range(1, 29))) == []  # too many for slips of a hand
     assert missing((*others, (7, 4700.0)), read_again=frozenset({7})) == []
+
+
+def test_a_tenfold_tension_stays_out_after_the_next_pass():
+    """It was not read again: named with the pass after which it was read, and still no part of the estimate."""
+    right = job(0, s24=-0.5)
+    later = Pass(2, ((9, 0.25),))
+    then, sound = (Known(replace(one, passes=(*one.passes, later))) for one in (tenfold(right, 24), right))
+    named = [one for one in then.doubts if isinstance(one, DoubtedReading)]
+    assert [(one.outlier.spoke, one.after_pass) for one in named] == [(24, 1)]
+    assert then.found.state.edge == pytest.approx(sound.found.state.edge, abs=0.1e-3)
+
+
+@pytest.mark.parametrize(("height", "seed"), [(0.2e-3, 4), (0.3e-3, 3), (0.3e-3, 4)])
+def test_a_bend_is_named_though_it_is_rare(height, seed):
+    """A small kink at a spoke that nobody turned, and nothing else: named, whatever counts against it."""
+    rng, angle = np.random.default_rng(seed), np.asarray(WHEEL.rim.hole_angles)
+    before = equilibrium(WHEEL, rng.normal(-0.75, 0.12, WHEEL.n))
+    kink = shape_waves(angle, 1.0)[0] @ kinked(angle)[:, 15]
+    after = equilibrium(WHEEL, before.turns, np.stack([height * kink, 0 * kink]))
+    tools = Tools(rng)
+    readings = (tools.everything(before, after_pass=0), tools.everything(after, after_pass=1))
+    found = Known(Job(WHEEL, readings, passes=(Pass(1, ((3, 0.125),)),)))
+    assert [one.spoke for one in found.outliers if isinstance(one, NewKink)] == [16]

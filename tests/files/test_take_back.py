@@ -170,3 +170,12 @@ def test_the_command(job, capsys):
     assert run(["log", str(job), "--take-back"]) == 2
     assert "typed into the file" in capsys.readouterr().err
     assert job.read_bytes() == before
+
+
+def test_a_pass_typed_as_planned_and_made_at_once_goes(job):
+    """``planned = true`` beside turns says that they were planned: without them there is nothing to plan again."""
+    with job.open("a", encoding="utf-8") as file:
+        file.write('\n[[pass]]\nnumber = 1\nplanned = true\nturns = {left = "-1/4"}\n')
+    gone = take_back(job)
+    assert not gone.planned_again
+    assert read_job(job).passes == ()

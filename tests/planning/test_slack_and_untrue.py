@@ -55,6 +55,8 @@ def test_what_every_spoke_of_a_side_takes_goes_first_by_quarters():
     assert (even[right] == 0.25).all()
     assert (again[right] == 0.25).all()
     assert np.flatnonzero(rest).tolist() == [right[2]]
+    turns[right[5]] = 0.0  # a stuck one
+    assert [np.count_nonzero(one) for one in rounds(turns, WHEEL)["right", "tighten"]] == [13, 13, 1]
     # In as few as can be: each nipple as much as a pass may turn it.
     assert len(rounds(turns, WHEEL, 0.5)["right", "tighten"]) == 2
 

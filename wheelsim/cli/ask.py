@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
@@ -132,18 +133,29 @@ def ask_wheel(questions: "Sequence[Question] | None" = None) -> dict[str, Any]:
     say(f"{BACK} goes to the question before.")
     while at < len(asked):
         one = asked[at]
-        answer = ask(one.asks, lambda text, one=one: BACK if text.lower() == BACK else one.parse(text),  # type: ignore[misc]
-                     "none" if one.free else f"{out.get(one.key, f'{blank_value(one.key)}, invented')}")
+        enter = "none" if one.free else f"{out.get(one.key, f'{blank_value(one.key)}, invented')}"
+        answer = ask(one.asks, partial(_or_back, one), enter)
         if answer == BACK:
             at = max(at - 1, 0)
             continue
-        unusual = "" if answer is None else one.unusual(answer)
-        if unusual and ask(f"  {unusual} y if it is so, or n to type it again", one_of_words("y", "n"), "n") != "y":
+        if answer is not None and one.unusual(answer) and not _meant(one, answer):
             continue
         if answer is not None:
             out[one.key] = answer
         at += 1
     return out
+
+
+def _or_back(one: "Question", text: str) -> Any:
+    return BACK if text.strip().lower() == BACK else one.parse(text)
+
+
+def _meant(one: "Question", answer: float) -> bool:
+    """Whether an unusual answer is meant; asked."""
+    low, high = one.usual or (answer, answer)
+    unit = " N (kgf behind it for kilograms)" if one.force else ""
+    return ask(f"  {answer:g} is unusual here, {low:g} to {high:g}{unit} is usual. y if so, or n to type it again",
+               one_of_words("y", "n"), "n") == "y"
 
 
 def ask_reading(n: int) -> dict[str, Any]:

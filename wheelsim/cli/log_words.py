@@ -83,9 +83,13 @@ def tension_from(option: str, text: str, kgf: bool = False) -> dict[str, Any]:
     ------
     BadWords
     """
+    if re.search(r"\d,\d{3}(?!\d)", text) and not re.fullmatch(r"[\d,]*\s*(kgf|kg|N)?\s*", text, re.IGNORECASE):
+        raise BadWords(f"{option}: {text!r}; expected thousands without a comma, like 1=1010")
     row = re.fullmatch(r"([^=]*?)\s*(kgf|kg|N)?\s*", text, re.IGNORECASE | re.DOTALL)
     if row is not None and (values := all_round(row[1])) is not None:
         kilograms = kgf or (row[2] or "").lower().startswith("kg")
+        if kgf and (row[2] or "").lower() == "n":
+            raise BadWords(f"{option}: {text!r}; expected one unit: newtons, or kgf behind them (--kgf says it too)")
         return {"tension_kgf" if kilograms else "tension_N": values}
     text = COMMA.sub(r"\1.\2", text)
     parts = [re.fullmatch(r"(.*?\d\.?)\s*(kgf|kg|N)\s*", part, re.IGNORECASE | re.DOTALL) for part in text.split(",")]
@@ -149,7 +153,10 @@ def turned_from(words: Sequence[str]) -> dict[str, float]:
     out: dict[str, float] = {}
     for word in words:
         names: list[str] = []
-        for part in TURNS_COMMA.sub(lambda found: f"{found[1] or found[3]}.{found[2] or found[4]}", word).split(","):
+        pointed = TURNS_COMMA.sub(lambda found: f"{found[1] or found[3]}.{found[2] or found[4]}", word)
+        if pointed != word and re.search(r"=\s*[+-]?\d+\s*,\s*\d+\s*,", pointed):
+            raise BadWords(f"--turned: {word!r}; expected decimals after a point, where one comma could be either")
+        for part in pointed.split(","):
             name, equals, amount = (one.strip() for one in part.partition("="))
             names.append(_turned_name(name, word))
             if equals:
@@ -223,7 +230,9 @@ def told(written: "Written") -> list[str]:
               for was, now in pairwise(made) if now.number in written.passes and now.planned is None
               and now.made == was.made and was.number not in read]
     unmade = [one.number for one in written.job.passes if one.turns is None]
-    if unmade and any(one.planned is None for one in written.job.passes if one.number in written.passes):
+    otherwise = any(one.planned is not True and dict(one.planned or ()) != dict(one.made)
+                    for one in written.job.passes if one.number in written.passes)
+    if unmade and otherwise:
         lines.append(f"Pass{'es' * (len(unmade) > 1)} {number_list(unmade)} stay{'s' * (len(unmade) < 2)} planned; "
                      f"wheelsim plan {written.file} --keep plans anew from here.")
     if found["passes"] and found["reading"] is None and _doubted_before(written):

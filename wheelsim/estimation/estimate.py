@@ -157,8 +157,9 @@ class Estimate:
         Notes
         -----
         Antithetic: each deviation is used with both signs, so that the mean is the estimate. Where what a turn gives
-        was learnt, the deviations are then those on condition that it gives no more than the pitch: the component
-        along its root is taken from the truncated normal distribution, at the same quantile.
+        was learnt, that holds only before the condition that it gives no more than the pitch, or than the estimate
+        where that is more: the component along its root is taken from the truncated normal distribution, at the same
+        quantile. (The feet's part of it is bounded, not normal; it is small.)
         """
         rng = np.random.default_rng(seed)
         half = rng.standard_normal((self.lateral_root.shape[1], count // 2))

@@ -14,7 +14,7 @@ from wheelsim.estimation.outliers import OneReading, outliers
 from wheelsim.job.job import Job
 from wheelsim.job.visits import Visit
 from wheelsim.mechanics.structure import Unstable
-from wheelsim.readings.errors import DIAL_SD, METER_SCATTER
+from wheelsim.readings.errors import DIAL_SD, METER_FLOOR, METER_SCATTER
 from wheelsim.readings.reading import Dial, Reading
 from wheelsim.wheel.parts import Wheel
 
@@ -106,9 +106,10 @@ def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
     tension = dict(reading.tension)
     far = [spoke for spoke, value in tension.items() if value > LARGEST_TENSION]
     others = [value for spoke, value in tension.items() if spoke not in far]
-    if len(others) >= max(LEAST_OTHERS, 2 * len(far)):
-        found += [OneReading("tension", spoke, True, tension[spoke] / max(others) / METER_SCATTER) for spoke in far
-                  if tension[spoke] > 2 * max(others) and ("tension", spoke) not in reading.stands]
+    if len(far) <= MOST and len(others) >= max(LEAST_OTHERS, 2 * len(far)):
+        most = max(*others, METER_FLOOR)
+        found += [OneReading("tension", spoke, True, (tension[spoke] - most) / (METER_SCATTER * most)) for spoke in far
+                  if tension[spoke] > 2 * most and ("tension", spoke) not in reading.stands]
     return tuple(found)
 
 

@@ -65,8 +65,10 @@ class Known:
 
     @cached_property
     def _points_missing(self) -> tuple[OneReading, ...]:
-        """Places of the last reading's dials that are left out before any estimate."""
-        return points_missing(self.log[-1].reading, self.job.wheel.n) if self.log else ()
+        """Places of the last reading's dials, and tensions of any, that are left out before any estimate."""
+        found = [points_missing(visit.reading, self.job.wheel.n) for visit in self.log]
+        before = (replace(one, visit=k) for k, some in enumerate(found[:-1]) for one in some if one.kind == "tension")
+        return (*(found[-1] if found else ()), *before)
 
     @cached_property
     def _to_trust(self) -> tuple[Visit, ...]:

@@ -25,9 +25,9 @@ ALARM = 0.01  # level of the test: chance that correct readings of a wheel raise
 MOST = 6  # outliers reported at most; own choice: with more the whole reading is to be checked anyway
 READ = ("tension", "lateral", "radial")  # kinds of readings at single spokes
 EARLIER = "earlier "  # before the kind of a reading made before the last visit
-# Chi-squared by which more than a false reading the others must reduce the misfit to be the worst: a false turn
-# of a nipple that was turned, of one that wasn't, a kink. Twice the logarithm of how much rarer each is, about; own
-# choice.
+# Of several significant errors the worst is named first. What counts against one, in chi-squared, because it is rarer
+# than a false reading (about twice the logarithm of how much): a wrong turn of a nipple that was turned, of one that
+# wasn't, a kink. Own choice.
 BEYOND, BEYOND_UNTURNED, BEYOND_KINK = 4.0, 10.0, 14.0
 # Significant errors smaller than these are not reported (own choice: too small to act on).
 HALF = 0.5  # of a turn: share of what was logged
@@ -156,12 +156,11 @@ def outliers(found: Estimate, stands: Collection[tuple[str, int]] = (), log: Seq
         seen = certain @ errors
         size_of = np.einsum("mc,mc->c", errors, seen)
         apart = np.array([place not in told for place in places]) & (size_of > 1e-6)
-        if not apart.any():
-            return
         score = np.where(apart, (errors.T @ misfit) ** 2 / np.where(apart, size_of, 1.0), 0.0)
-        worst = int((score - rarer).argmax())
-        if np.sqrt(score[worst]) < NormalDist().inv_cdf(1 - ALARM / 2 / np.count_nonzero(apart)):
+        significant = score >= NormalDist().inv_cdf(1 - ALARM / 2 / max(int(apart.sum()), 1)) ** 2
+        if not significant.any():
             return
+        worst = int(np.where(significant, score - rarer, -np.inf).argmax())
         bent, free = seen[:, worst], float(errors[:, worst] @ misfit) / float(size_of[worst])
         kind, spoke, interval = places[worst]
         told.add(places[worst])

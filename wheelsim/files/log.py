@@ -192,7 +192,7 @@ def take_back(path: str | Path) -> TakenBack:
         entry = gone[name] = tables[name][place]
         starts = blocks(text, name)
         start, end = starts[place] if place < len(starts) else (0, 0)
-        entries, again = list(tables[name]), name == "pass" and "planned" in entry
+        entries, again = list(tables[name]), name == "pass" and isinstance(entry.get("planned"), dict | list)
         if again:
             entries[place] = {key: value for key, value in entry.items() if key != "turns"}
             line = rendered({"turns": entry["turns"]})

@@ -59,12 +59,9 @@ class Question:
             return one_of_words(*self.words)(text)
         return whole(text) if self.counted else newtons(text) if self.force else number(text)
 
-    def unusual(self, value: Any) -> str:
-        """What to say of an answer that is hardly meant; empty for any other."""
-        if self.usual is None or self.usual[0] <= value <= self.usual[1]:
-            return ""
-        unit = " N; kgf behind it for kilograms" if self.force else ""
-        return f"{value:g} is unusual here, {self.usual[0]:g} to {self.usual[1]:g} is usual{unit}."
+    def unusual(self, value: Any) -> bool:
+        """Whether an answer is hardly meant."""
+        return self.usual is not None and not self.usual[0] <= value <= self.usual[1]
 
 
 WHEEL = (

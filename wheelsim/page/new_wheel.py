@@ -110,8 +110,10 @@ class NewWheel:
             self.answers.pop(self.question.key, None)
         else:
             self.answers[self.question.key] = int(value) if self.question.counted else value
-            if unusual := self.question.unusual(value):
-                ui.notify(f"{unusual} Go back if it isn't so.", type="warning")
+            if self.question.unusual(value):
+                low, high = self.question.usual or (value, value)
+                said = f"{value:g} is unusual, {low:g} to {high:g} is usual: go back if it isn't so."
+                ui.notify(said, type="warning")
         self.at = min(self.at + 1, len(WHEEL) - 1)
         self._ask()
 

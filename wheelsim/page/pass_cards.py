@@ -160,7 +160,7 @@ class PassCards:
                     ui.label(f"Pass {one.number}. {pass_words(one)}.").classes("big")
                     words = past_and_back(one)
                     ui.label(f"Then gap {gap_words(one.after)}, {one.side} {one.after.mean[one.side]:.0f} N"
-                             f"{meanwhile_words(one)}; highest "
+                             f"{meanwhile_words(one, passes)}; highest "
                              f"on the way {one.peak_tension:.0f} N." + (f" {words}" if words else "")
                              + (f" Then {SQUEEZE}." if one.settles else "")
                              + (f" {GAUGE_AGAIN}" if one.gauge_again else ""))

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import TypeAlias
 
+import numpy as np
+
 from wheelsim.measures.bounds import Bounds, LowerLimit
 from wheelsim.measures.quantities import Quantity
 from wheelsim.measures.view import View
@@ -99,7 +101,8 @@ class RimBent:
 class EndsOffUsual:
     """A slack or tight wheel ends within its aim of the usual tension, but further from it than it might.
 
-    ``off``: departure of the sides' sum from the usual, minus below; ``aim``: how far it may lie; fractions.
+    ``off``: departure of the side that is further off, minus where the wheel is below; ``aim``: how far it may lie;
+    fractions.
     """
 
     off: float
@@ -112,5 +115,6 @@ PlanAdvice: TypeAlias = (AimsNotHad | PlainMargin | NoMargin | MarginGiven | Rea
 
 def off_usual(before: View, after: View, aims: Bounds) -> tuple[EndsOffUsual, ...]:
     """Said of a slack or tight wheel that is left far from the usual tension, though within its aim."""
-    told = OFF_SAID < abs(after.stands_off) <= aims.off_usual < abs(before.stands_off)
-    return (EndsOffUsual(after.stands_off, aims.off_usual),) if told else ()
+    was, off = (seen.values[Quantity.OFF_USUAL] for seen in (before, after))
+    told = OFF_SAID < off <= aims.off_usual < was
+    return (EndsOffUsual(float(np.copysign(off, after.stands_off)), aims.off_usual),) if told else ()

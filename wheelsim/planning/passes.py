@@ -14,6 +14,8 @@ from wheelsim.planning.sides import SIGNS, Verb
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
+# Of a side's nipples: with no more left still it is turned as a whole; own choice, two of sixteen.
+STILL = 1 / 8
 Kind: TypeAlias = tuple[Side, Verb]
 Parts: TypeAlias = dict[Kind, list[Turns]]  # the passes of each flange and direction
 
@@ -62,7 +64,8 @@ class PlannedPass(Encoded):
 def rounds(turns: Turns, wheel: Wheel, alike_most: float = QUARTER) -> Parts:
     """Turns (n,) as passes by (side, verb), each nipple with its own amount; what a whole side takes by quarters.
 
-    With ``alike_most`` as large as a pass may be, in as few as can be.
+    A side counts as whole without the few nipples that stay (``STILL``: stuck ones). With ``alike_most`` as large as a
+    pass may be, in as few as can be.
     """
     out: Parts = {}
     for side in SIDES:
@@ -71,7 +74,9 @@ def rounds(turns: Turns, wheel: Wheel, alike_most: float = QUARTER) -> Parts:
             left = np.where(mine, np.maximum(sign * turns, 0.0), 0.0)
             pulling, passes = wheel.pulling(side), []
             while left.max() > 1e-9:
-                every = left[pulling].min() if len(pulling) and alike_most < MOST_AT_ONCE else 0.0
+                some = left[pulling][left[pulling] > 1e-9]
+                whole = len(some) >= (1 - STILL) * len(pulling) and alike_most < MOST_AT_ONCE
+                every = some.min() if whole else 0.0
                 now = np.minimum(left, min(alike_most, every) if every > 1e-9 else MOST_AT_ONCE)
                 passes.append(sign * now)
                 left = left - now

@@ -96,8 +96,10 @@ class Plan(Encoded):
 
     def planned_in(self, job: Job) -> bool:
         """Whether the passes planned in a job and not made yet are these."""
-        planned = [dict(one.planned) for one in job.passes if one.turns is None and isinstance(one.planned, tuple)]
-        mine = [{int(i) + 1: float(one.turns[i]) for i in np.flatnonzero(one.turns)} for one in self.passes]
+        planned = [({spoke: turns for spoke, turns in one.planned if turns}, one.gauge_again)
+                   for one in job.passes if one.turns is None and isinstance(one.planned, tuple)]
+        mine = [({int(i) + 1: float(one.turns[i]) for i in np.flatnonzero(one.turns)}, one.gauge_again)
+                for one in self.passes]
         return planned == mine
 
     @property

@@ -34,7 +34,7 @@ def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watc
              tensions_read: bool = True) -> Settled | None:
     """Whole-side passes for a dish, or None where they miss the aims and single nipples meet them for less.
 
-    What whole sides leave of a tension far from the usual counts with their turns.
+    Where whole sides alone leave the tension far from the usual, single nipples may follow them.
 
     Parameters
     ----------
@@ -57,10 +57,9 @@ def by_sides(task: Task, aims: Bounds, before: View, relaxed: Turns | None, watc
     if sides is None:
         return None
     missed = set(broken(sides.after.values, aims)) - unseen - later
-    if Quantity.OFF_USUAL in missed and Quantity.TRUE not in unseen:
-        both = _sides_then_singles(task, aims, watch, unseen)
-        if both is not None:
-            return both
+    if Quantity.OFF_USUAL in missed and tensions_read and Quantity.TRUE not in unseen:
+        sides = _sides_then_singles(task, aims, watch, unseen) or sides
+        missed = set(broken(sides.after.values, aims)) - unseen - later
     # A wheel whose spokes are all like their side's is turned by whole sides, to the step's last part.
     even = before.values[Quantity.SPREAD] < EVEN_SPREAD and Quantity.TRUE not in broken(before.values, aims)
     if not missed or later or (missed <= SIDES_MEND and even) or Quantity.TRUE in unseen:
@@ -84,18 +83,13 @@ def _sides_then_singles(task: Task, aims: Bounds, watch: Watch, unseen: frozense
     state = sides.after.state
     there = replace(task, start=state, state=state, turned=np.zeros_like(sides.turns), lowest=task.lowest - sides.turns,
                     highest=task.highest - sides.turns,
-                    aims=replace(task.aims, **{name: task.hard.of(name) for name in ROUGH}))
+                    aims=replace(task.aims, **{name: task.hard.of(name) for name in ROUGH if name not in unseen}))
     singles = quick(there, "hand", None, watch.part(BESIDE_EFFORT))
-    if singles is None or names_others(singles.turns, there) or (
-            set(broken(singles.after.values, task.hard)) | {Quantity.OFF_USUAL} & set(broken(
-                singles.after.values, aims))) - unseen:
+    if singles is None or names_others(singles.turns, there) or Quantity.OFF_USUAL in broken(
+            singles.after.values, aims):
         return None
-    return Settled(sides.turns + singles.turns, singles.after, sides.price + singles.price)
-
-
-def _side_step(task: Task) -> float:
-    """What a step of a whole side costs. [turn]"""
-    return task.step * len(task.free) / 2
+    turns = sides.turns + singles.turns
+    return Settled(turns, singles.after, float(Scorer(task, "hand").price(turns[:, None])[0]))
 
 
 def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Settled | None:
@@ -110,7 +104,7 @@ def whole_sides(task: Task, aims: Bounds, *, tensions_read: bool = True) -> Sett
     felt = scorer.felt(grid)
     measure = scorer.measure(felt)
     price = scorer.price_of_sides(pairs)
-    side_step = _side_step(task)
+    side_step = task.step * len(task.free) / 2
 
     usual = sum(usual_tension(start.wheel).values())
     change = (sum(felt[2][start.wheel.pulling(side)].mean(axis=0) for side in SIDES)

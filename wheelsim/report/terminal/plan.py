@@ -98,7 +98,7 @@ def _passes_in_short(plan: Plan, console: Console) -> None:
         joint = "and" if len(run) == 2 else "to"
         many = f"Passes {run[0].number} {joint} {one.number}, each" if len(run) > 1 else f"Pass {one.number}"
         console.print(f"{many}. {pass_words(one)}. Then gap {gap_words(one.after)}, {one.side} "
-                      f"{one.after.mean[one.side]:.0f} N{meanwhile_words(one)}; highest on the way "
+                      f"{one.after.mean[one.side]:.0f} N{meanwhile_words(one, plan.passes)}; highest on the way "
                       f"{peak:.0f} N."
                       + (f" {GAUGE_AGAIN}" if one.gauge_again else ""))
     wound = past_and_back_of_all(plan.passes)

@@ -1,5 +1,7 @@
 """Passes in words: what to turn, which way to turn the spanner, what to do afterwards."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from wheelsim.measures.bounds import resolved
@@ -37,9 +39,10 @@ def pass_words(one: PlannedPass) -> str:
     return f"{head}, once round from the valve: {each}; no others"
 
 
-def meanwhile_words(one: PlannedPass) -> str:
-    """True after a pass that makes it worse for a while, past its limit; else empty."""
-    worse = one.after.true > max(resolved(one.before.wheel).lateral_runout, one.before.true + NOTICED)
+def meanwhile_words(one: PlannedPass, passes: Sequence[PlannedPass]) -> str:
+    """True after one of the passes that leaves it worse for a while, past its limit, than at both ends; else empty."""
+    ends = max(passes[0].before.true, passes[-1].after.true)
+    worse = one.after.true > max(resolved(one.before.wheel).lateral_runout, ends + NOTICED)
     return f", true {one.after.true / MM:.2f} mm for now" if worse else ""
 
 
