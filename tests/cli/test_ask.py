@@ -110,7 +110,7 @@ def test_a_visit(answers, tmp_path):
     job = read_job(path)
     made = [one for one in job.passes if one.turns is not None]
     assert [one.number for one in made] == [1, 2]  # the second was made, by other turns than planned
-    assert dict(made[1].turns)[7] == 0.25
+    assert (dict(made[1].turns)[7], dict(made[1].turns)[9]) == (0.25, 0.125)
     assert dict(made[1].planned)[9] == 0.25
     assert (job.last.gauge.set_on, job.last.gauge.gap_at, job.last.after_pass) == ("left", "feet", 2)
     assert sum("gap on the other face" in one for one in questions) == 2
