@@ -15,6 +15,7 @@ from wheelsim.planning.passes import rounds
 from wheelsim.planning.plan import plan
 from wheelsim.readings.simulated import Tools
 from wheelsim.report.words.planning import plan_advice_words
+from wheelsim.report.words.verdict import verdict_words
 
 WHEEL = make_wheel(28, cross=3, tension=1000.0)
 
@@ -70,3 +71,13 @@ def test_how_far_off_the_usual_it_ends_is_told(percent, told):
     assert bool(said) == told
     assert all("% below the usual, as near as is asked for" in plan_advice_words(one) for one in said)
     assert not off_usual(after, after, resolved(WHEEL, aims=True))  # it came in as near
+
+
+def test_to_limits_a_slack_wheel_is_not_called_right():
+    """Nothing is to be turned for the limits, but it isn't where it should be."""
+    _, job = come_in()
+    found = plan(job, to="limits", effort=1.0, seconds=600)
+    assert found.status == "nothing to do"
+    said = verdict_words(found.verdict)
+    assert said.startswith("The wheel is within its limits")
+    assert said.endswith("its tension is 42 % below the usual.")

@@ -127,7 +127,7 @@ def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Pl
         name for name in broken(last.after.values, first.aims) if name not in unseen)
     verdict = last.verdict
     if isinstance(verdict.why, LeaveIt):
-        verdict = replace(verdict, why=LeaveIt(unmet))
+        verdict = replace(verdict, why=replace(verdict.why, unmet=unmet))
     return replace(last, aims=first.aims, unmet=unmet, advice=advice, verdict=verdict)
 
 

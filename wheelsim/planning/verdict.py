@@ -53,12 +53,14 @@ class LeaveIt:
     """The wheel is within its limits and is left.
 
     ``unmet`` are aims that turns in these steps bring no nearer, ``unread`` limits of which not enough was read,
-    ``read_before`` those that weren't read since the last pass.
+    ``read_before`` those that weren't read since the last pass. ``off_usual``: how far a slack or tight wheel lies from
+    the usual tension, as a fraction of it, minus below; nought for any other.
     """
 
     unmet: tuple[Quantity, ...] = ()
     unread: tuple[Quantity, ...] = ()
     read_before: tuple[Quantity, ...] = ()
+    off_usual: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -190,7 +192,8 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
     if unread:
         return Verdict(None, "read", unread)
     if status == "nothing to do":
-        return Verdict(None, None, LeaveIt(tuple(unmet)) if read else NothingRead())
+        off = before.stands_off if before is not None and abs(before.stands_off) > USUAL_WITHIN else 0.0
+        return Verdict(None, None, LeaveIt(tuple(unmet), off_usual=off) if read else NothingRead())
     if status == "not found":
         return Verdict(None, None, NoneFound())
     if status == "none":

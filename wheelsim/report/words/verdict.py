@@ -48,10 +48,13 @@ def verdict_words(told: Verdict) -> str:
         case SinceUnread(passes):
             return ("By the prediction nothing is left to turn, but the wheel was not read since pass "
                     f"{number_list(passes)}: read the gauge, the dial and a few tensions before it is signed off.")
-        case LeaveIt(unmet, unread, read_before):
+        case LeaveIt(unmet, unread, read_before, off_usual):
             gaps = [f"{', '.join(map(limit_words, some))} not read{since}"
                     for some, since in ((unread, ""), (read_before, " since the last pass")) if some]
             so_far = f" so far as it was read ({'; '.join(gaps)})" if gaps else ""
+            if not unmet and off_usual:
+                return (f"The wheel is within its limits{so_far}, and within them it may stay; but its tension is "
+                        f"{100 * abs(off_usual):.0f} % {'below' if off_usual < 0 else 'above'} the usual.")
             if not unmet:
                 return f"The wheel is where it should be{so_far}; leave it."
             what = ", ".join(one.trade for one in unmet)
