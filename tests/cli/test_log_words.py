@@ -1,8 +1,11 @@
 """A visit typed on one line: the dial's ends, with a point or a comma."""
 
+import shlex
+
 import pytest
 
-from wheelsim.cli.log_words import dial_from, gauge_from, spokes_there, tension_from, turned_from
+from wheelsim.cli.log_told import as_typed
+from wheelsim.cli.log_words import dial_from, gauge_from, spokes_there, tension_from, turned_from, visit_from
 from wheelsim.cli.typed import BadWords
 
 
@@ -90,3 +93,21 @@ def test_a_row_has_a_value_for_each_spoke():
 def test_a_comma_that_could_be_either_is_refused(text):
     with pytest.raises(BadWords, match="decimals after a point"):
         turned_from([text])
+
+
+@pytest.mark.parametrize("options", [
+    {"gauge": "right 1.2 hub", "true": "high 7=0.6, low 21=-0.4", "tension": "1=98.5,2=60 kgf", "label": "after"},
+    {"gauge": "left 1.2-1.6 one foot", "true": "7=0.6,21=-0.4", "round_": "0.1 0 -0.2"},
+    {"gauge": "left 3 threads feet", "tension": "980 970 960"}])
+def test_a_reading_as_it_would_be_typed(options):
+    """What is taken back can be logged again by the line that is told."""
+    nothing = dict.fromkeys(("gauge", "true", "round_", "tension", "label"))
+    visit = visit_from(done=[], turned=[], kgf=False, **(nothing | options))
+    words = shlex.split(as_typed(visit.reading | {"after_pass": 2}))
+    typed = {name.removeprefix("--").replace("round", "round_"): text
+             for name, text in zip(words[::2], words[1::2], strict=True)}
+    assert visit_from(done=[], turned=[], kgf=False, **(nothing | typed)) == visit
+
+
+def test_what_no_option_tells_is_not_offered():
+    assert as_typed({"tyre": "inflated", "tension_N": {"1": 900.0}}) == ""

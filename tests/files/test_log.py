@@ -13,7 +13,7 @@ import tomllib
 import pytest
 
 import wheelsim.cli.app
-from wheelsim.cli.log_words import told
+from wheelsim.cli.log_told import told
 from wheelsim.files.errors import FileError
 from wheelsim.files.log import ToKeep, ToLog, add_visit, keep_passes, turns_by_name
 from wheelsim.files.reader import read_job, sample_path

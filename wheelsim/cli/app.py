@@ -174,7 +174,7 @@ def plan_verb(
         say(f"Nothing is to be turned: {file} holds no planned pass." if number is None else
             f"Planned passes written to {file}; once made: wheelsim log {file} --done {number}")
     if result.passes and not keep and any(one.turns is None for one in job.passes):
-        from wheelsim.cli.log_words import still_planned
+        from wheelsim.cli.log_told import still_planned
 
         say(still_planned(str(file), job, result))
     if as_json:

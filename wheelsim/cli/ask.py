@@ -48,7 +48,7 @@ def ask_visit(job: "Job") -> "ToLog":
 
 def ask_again(written: "Written", far: Sequence[str]) -> "Written":
     """Whether a reading that was far from what was expected stands; if not, it is taken back and asked for again."""
-    from wheelsim.cli.log_words import far_off
+    from wheelsim.cli.log_told import far_off
     from wheelsim.files.log import ToLog, add_visit, take_back
 
     while far:

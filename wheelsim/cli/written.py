@@ -32,7 +32,8 @@ def log_verb(
     as_json: bool = JSON,
 ) -> None:
     """Write down what was turned and what the tools show after; without options it asks."""
-    from wheelsim.cli.log_words import far_off, spokes_there, told, too_far, visit_from
+    from wheelsim.cli.log_told import far_off, told, too_far
+    from wheelsim.cli.log_words import spokes_there, visit_from
     from wheelsim.files.log import ToLog, add_visit
     from wheelsim.files.reader import read_job
 
@@ -77,7 +78,7 @@ def log_verb(
 
 def _take_back(file: str, as_json: bool, more: bool) -> None:
     """Take back what was logged last and say what it was."""
-    from wheelsim.cli.log_words import taken_back
+    from wheelsim.cli.log_told import taken_back
     from wheelsim.files.log import take_back
 
     if more:
