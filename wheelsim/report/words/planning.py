@@ -71,7 +71,7 @@ def plan_advice_words(one: PlanAdvice) -> str:
                     "that the wheel ends near its usual tension: read more of them before the last pass")
         case EndsOffUsual(off, aim):
             return (f"tension ends {100 * abs(off):.0f} % {'below' if off < 0 else 'above'} the usual, as near as is "
-                    f"asked for ([aims] tension_percent, {100 * aim:.0f}); to come nearer, ask for less")
+                    f"asked for ([aims] tension_percent, {100 * aim:.0f}); a smaller one brings it nearer")
         case ReadAgain(spokes):
             return (f"mend {spokes_words(spokes)} first, then read gauge, dial and tensions again, log it and plan "
                     "anew: what is left may look otherwise then")
