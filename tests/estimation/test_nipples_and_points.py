@@ -7,7 +7,7 @@ import pytest
 
 from tests.wheels import make_wheel
 from wheelsim.estimation.doubts import DoubtedReading
-from wheelsim.estimation.held_out import points_missing
+from wheelsim.estimation.held_out import tensions_too_high
 from wheelsim.estimation.known import Known
 from wheelsim.estimation.outliers import NewKink, TurnedOtherwise
 from wheelsim.estimation.problem import kinked, shape_waves
@@ -71,7 +71,7 @@ def test_a_tenfold_tension_bends_nothing(seed):
 def test_what_is_no_tenfold_tension():
     """One of two tensions; one that stands when read twice; one not twice all others, or that a spoke may have."""
     def missing(tension, **more):
-        return [one.spoke for one in points_missing(Reading("", None, tension=tension, **more), 28)]
+        return [one.spoke for one in tensions_too_high(Reading("", None, tension=tension, **more))]
 
     others = ((1, 500.0), (2, 450.0), (3, 480.0))
     assert missing((*others, (7, 4700.0))) == [7]

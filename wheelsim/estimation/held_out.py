@@ -83,7 +83,7 @@ def without_gross(job: Job, log: Sequence[Visit], found: Estimate, stands: Colle
 def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
     """Places of a dial that stand far off all others and would lie among them with a point set; not read twice.
 
-    Or so far that no rim does. And tensions that no spoke is given, more than twice all others.
+    Or so far that no rim does.
 
     Looked for before any estimate: a few places, one of them millimetres off, bend the rim past what any wheel holds.
     Not where a neighbour on the wheel of ``n`` spokes lies the same way: a rim that is bent there is.
@@ -103,14 +103,22 @@ def points_missing(reading: Reading, n: int) -> tuple[OneReading, ...]:
             fits = abs(off) > LARGEST_RUNOUT or min(others) - NEAR_PLACE < places[spoke] / 10 < max(others) + NEAR_PLACE
             if fits and not bent and (kind, spoke) not in reading.stands:
                 found.append(OneReading(kind, spoke, off > 0, abs(off) / DIAL_SD))
+    return tuple(found)
+
+
+def tensions_too_high(reading: Reading) -> tuple[OneReading, ...]:
+    """Tensions that no spoke is given and that are more than twice all others; not read twice.
+
+    Looked for before any estimate too: one written tenfold bends the rim by millimetres.
+    """
     tension = dict(reading.tension)
     far = [spoke for spoke, value in tension.items() if value > LARGEST_TENSION]
     others = [value for spoke, value in tension.items() if spoke not in far]
-    if len(far) <= MOST and len(others) >= max(LEAST_OTHERS, 2 * len(far)):
-        most = max(*others, METER_FLOOR)
-        found += [OneReading("tension", spoke, True, (tension[spoke] - most) / (METER_SCATTER * most)) for spoke in far
-                  if tension[spoke] > 2 * most and ("tension", spoke) not in reading.stands]
-    return tuple(found)
+    if len(far) > MOST or len(others) < max(LEAST_OTHERS, 2 * len(far)):
+        return ()
+    most = max(*others, METER_FLOOR)
+    return tuple(OneReading("tension", spoke, True, (tension[spoke] - most) / (METER_SCATTER * most)) for spoke in far
+                 if tension[spoke] > 2 * most and ("tension", spoke) not in reading.stands)
 
 
 def dials_far_off(log: Sequence[Visit], wheel: Wheel) -> tuple[DialFarOff, ...]:

@@ -21,6 +21,7 @@ from wheelsim.estimation.held_out import (
     dials_far_off,
     left_out,
     points_missing,
+    tensions_too_high,
     without_gross,
 )
 from wheelsim.estimation.in_doubt import IfTrue, if_true, read_first
@@ -64,22 +65,25 @@ class Known:
         return estimate(self.job.wheel, log[-1].reading if log else None, self.job.errors, log[:-1])
 
     @cached_property
-    def _points_missing(self) -> tuple[OneReading, ...]:
+    def _impossible(self) -> tuple[OneReading, ...]:
         """Places of the last reading's dials, and tensions of any, that are left out before any estimate."""
-        found = [points_missing(visit.reading, self.job.wheel.n) for visit in self.log]
-        before = (replace(one, visit=k) for k, some in enumerate(found[:-1]) for one in some if one.kind == "tension")
-        return (*(found[-1] if found else ()), *before)
+        if not self.log:
+            return ()
+        now = self.log[-1].reading
+        before = (replace(one, visit=k) for k, visit in enumerate(self.log[:-1])
+                  for one in tensions_too_high(visit.reading))
+        return (*points_missing(now, self.job.wheel.n), *tensions_too_high(now), *before)
 
     @cached_property
     def _to_trust(self) -> tuple[Visit, ...]:
         """The log without what is left out before any estimate."""
-        return to_trust(self.log, self._points_missing, self.job.wheel, self.job.work.target_dish)
+        return to_trust(self.log, self._impossible, self.job.wheel, self.job.work.target_dish)
 
     @property
     def dials_far_off(self) -> tuple[DialFarOff, ...]:
         """The last reading's dials whose run-out is more than nipples take out, and that were not read twice."""
         sound = self.log
-        for one in self._points_missing:
+        for one in self._impossible:
             sound = left_out(sound, one)
         return dials_far_off(sound, self.job.wheel)
 
@@ -147,7 +151,7 @@ class Known:
         if not log or of_the_whole(self.job.wheel, self.log[-1].reading):
             return Without((), log, found)
         one = without_gross(self.job, log, found, log[-1].reading.stands)
-        return replace(one, held=(*self._points_missing, *one.held))
+        return replace(one, held=(*self._impossible, *one.held))
 
     @cached_property
     def outliers(self) -> tuple[Outlier, ...]:

@@ -27,16 +27,16 @@ def gauge_far_off(reading: Reading, target_dish: float) -> GaugeFarOff | None:
     return GaugeFarOff(off) if abs(off) > LARGEST_GAP else None
 
 
-def to_trust(log: Sequence[Visit], missing: Sequence[OneReading], wheel: Wheel,
+def to_trust(log: Sequence[Visit], impossible: Sequence[OneReading], wheel: Wheel,
              target_dish: float) -> tuple[Visit, ...]:
     """The log without what is left out before any estimate.
 
-    Places of the last dials whose point is ``missing``, dials with a run-out that nipples don't take out, and single
-    tensions probably in kilogram-force. Of several visits all tensions that are probably written in another unit, whose
+    Single readings that are ``impossible`` beside the others, dials with a run-out that nipples don't take out, and
+    single tensions probably in kilogram-force. Of several visits all tensions that are probably written in another unit, whose
     change would be taken for an effect of the turns between, and gauges that are far off. The gauge of a single visit
     stays: nothing else tells the dish.
     """
-    for one in missing:
+    for one in impossible:
         log = left_out(log, one)
     out = tuple(without_some_kgf(one, wheel) for one in without_far_dials(log, wheel))
     if len(out) < 2:
