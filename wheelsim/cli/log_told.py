@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from wheelsim.units import number_list
+from wheelsim.report.words.shared import passes_words
 
 if TYPE_CHECKING:
     from wheelsim.files.log import TakenBack, Written
@@ -42,7 +42,7 @@ def told(written: "Written") -> list[str]:
     otherwise = any(one.planned is not True and dict(one.planned or ()) != dict(one.made)
                     for one in written.job.passes if one.number in written.passes)
     if unmade and otherwise:
-        lines.append(f"Pass{'es' * (len(unmade) > 1)} {number_list(unmade)} stay{'s' * (len(unmade) < 2)} planned; "
+        lines.append(f"{passes_words(unmade).capitalize()} stay{'s' * (len(unmade) < 2)} planned; "
                      f"wheelsim plan {written.file} --keep plans anew from here.")
     if found["passes"] and found["reading"] is None and _doubted_before(written):
         lines.append("What was read last was in doubt. If this pass was turned before that reading, take both back and "
@@ -97,7 +97,7 @@ def taken_back(gone: "TakenBack") -> list[str]:
         if again := as_typed(gone.reading):
             lines.append(f"To log it again: wheelsim log {gone.file} {again}")
         if gone.planned:
-            lines.append(f"Planned pass{'es' * (len(gone.planned) > 1)} {number_list(gone.planned)} may have come of "
+            lines.append(f"Planned {passes_words(gone.planned)} may have come of "
                          f"it: wheelsim plan {gone.file} --keep plans anew.")
         return lines
     assert gone.made is not None, "a pass, where it was no reading"
@@ -142,7 +142,7 @@ def as_typed(reading: Mapping[str, Any]) -> str:
 def still_planned(file: str, job: "Job", plan: "Plan") -> str:
     """What a job file still holds of passes that were planned before."""
     numbers = [one.number for one in job.passes if one.turns is None]
-    passes = f"planned pass{'es' * (len(numbers) > 1)} {number_list(numbers)}"
+    passes = f"planned {passes_words(numbers)}"
     if plan.planned_in(job):
         return f"{file} holds these as {passes}."
     return f"{file} still holds {passes} of an earlier plan: --keep puts these in their place."

@@ -15,8 +15,9 @@ if TYPE_CHECKING:
 PLACES = ("hub", "feet", "one foot")
 GAUGE = ('the face it was set on, the gap in mm and where, like "right 1.2 hub" (hub, feet or one foot); by feelers '
          '"right 1.2-1.6 hub", what passes and what stops; or "right 3 threads hub"')
+UNIT = r"(kgf|kg|N)"
 # A decimal comma: digits follow, and no spoke number.
-COMMA = re.compile(r"(=\s*[+-]?\d+),(\d+)(?=\s*(?:kgf|kg|N)?\s*(?:,|$))", re.IGNORECASE)
+COMMA = re.compile(rf"(=\s*[+-]?\d+),(\d+)(?=\s*{UNIT}?\s*(?:,|$))", re.IGNORECASE)
 # Among turns, where 7,9=1/4 names two spokes: after a nought, or at the end.
 TURNS_COMMA = re.compile(r"(=\s*[+-]?0),(\d+)(?=\s*(?:,|$))|(=\s*[+-]?\d+),(\d+)(?=\s*$)")
 
@@ -63,7 +64,7 @@ def by_spoke(option: str, text: str) -> dict[str, float]:
     return out
 
 
-def all_round(text: str) -> list[float] | None:
+def plain_row(text: str) -> list[float] | None:
     """A plain row of values, from spoke 1 on, ``0.1 0 -0,2``; None where the text is none."""
     words = text.split() if re.search(r"\s", text.strip()) else text.split(",")
     try:
@@ -80,24 +81,23 @@ def tension_from(option: str, text: str, kgf: bool = False) -> dict[str, Any]:
     ------
     BadWords
     """
-    if re.search(r"\d,\d{3}(?!\d)", text) and not re.fullmatch(r"[\d,]*\s*(kgf|kg|N)?\s*", text, re.IGNORECASE):
+    at_end = re.search(rf"{UNIT}\s*$", text, re.IGNORECASE)
+    row = plain_row(text[:at_end.start()] if at_end else text)
+    if re.search(r"\d,\d{3}(?!\d)", text) and (row is None or re.search(r"\s\d", text)):
         raise BadWords(f"{option}: {text!r}; expected thousands without a comma, like 1=1010")
-    row = re.fullmatch(r"([^=]*?)\s*(kgf|kg|N)?\s*", text, re.IGNORECASE | re.DOTALL)
-    if row is not None and (values := all_round(row[1])) is not None:
-        kilograms = kgf or (row[2] or "").lower().startswith("kg")
-        if kgf and (row[2] or "").lower() == "n":
-            raise BadWords(f"{option}: {text!r}; expected one unit: newtons, or kgf behind them (--kgf says it too)")
-        return {"tension_kgf" if kilograms else "tension_N": values}
-    text = COMMA.sub(r"\1.\2", text)
-    parts = [re.fullmatch(r"(.*?\d\.?)\s*(kgf|kg|N)\s*", part, re.IGNORECASE | re.DOTALL) for part in text.split(",")]
-    units = ["" if one is None else one[2].lower() for one in parts]
+    if row is None:
+        texts = COMMA.sub(r"\1.\2", text).split(",")
+        parts = [re.fullmatch(rf"(.*?\d\.?)\s*{UNIT}\s*", part, re.IGNORECASE | re.DOTALL) for part in texts]
+        units = ["" if one is None else one[2].lower() for one in parts]
+        numbers = ",".join(part if one is None else one[1] for part, one in zip(texts, parts, strict=True))
+    else:
+        units = [at_end[1].lower() if at_end else ""]
     named = set(units) - {""}
     behind_all = not any(units[:-1])
     if len(named) > 1 or (named and "" in units and not behind_all) or (kgf and named == {"n"}):
         raise BadWords(f"{option}: {text!r}; expected one unit: newtons, or kgf behind them (--kgf says it too)")
     kilograms = kgf or bool(named & {"kgf", "kg"})
-    numbers = [part if one is None else one[1] for part, one in zip(text.split(","), parts, strict=True)]
-    return {"tension_kgf" if kilograms else "tension_N": by_spoke(option, ",".join(numbers))}
+    return {"tension_kgf" if kilograms else "tension_N": by_spoke(option, numbers) if row is None else row}
 
 
 def spokes_there(reading: Mapping[str, Any], turned: Mapping[str, float], n: int) -> None:
@@ -124,7 +124,7 @@ def dial_from(option: str, name: str, text: str) -> dict[str, Any]:
     BadWords
     """
     if not text.lstrip().startswith(("high", "low")):
-        row = all_round(text)
+        row = plain_row(text)
         return {f"{name}_mm": by_spoke(option, text) if row is None else row}
     out: dict[str, Any] = {}
     for part in re.split(r"(?:,\s*|\s+)(?=high|low)", text.strip()):

@@ -35,8 +35,8 @@ from wheelsim.estimation.outlook import Outlook
 from wheelsim.estimation.slips import PassAstray, PassSlip
 from wheelsim.measures.quantities import Quantity
 from wheelsim.report.words.measures import limit_words
-from wheelsim.report.words.shared import signed_gap, spokes_words, when_words
-from wheelsim.units import MM, number_list, turns_text
+from wheelsim.report.words.shared import passes_words, signed_gap, spokes_words, when_words
+from wheelsim.units import MM, turns_text
 from wheelsim.wheel.sides import OTHER
 
 POINT_FROM = 5.0  # own choice: from so many times what all else says on, a point is asked about
@@ -284,7 +284,7 @@ def _pass_astray(one: PassAstray) -> str:
 
 def _turned(one: TurnedOtherwise) -> str:
     """How a nipple moved against its logged turn, and the possible cause."""
-    which = f"pass{'es' * (len(one.passes) > 1)} {number_list(one.passes)}" if one.passes else "between the readings"
+    which = passes_words(one.passes) if one.passes else "between the readings"
     moved = f"{abs(one.moved):.2f} turn {'tighter' if one.moved > 0 else 'looser'}"
     if not one.logged:
         cause = "was it turned, and not logged? If it wasn't, look at the rim there for a crack" if one.moved > 0 else \

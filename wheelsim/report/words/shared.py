@@ -22,6 +22,11 @@ def spokes_words(numbers: Collection[int]) -> str:
     return f"spoke{'s' * (len(numbers) > 1)} {number_list(numbers)}"
 
 
+def passes_words(numbers: Collection[int]) -> str:
+    """``pass 7``, or ``passes 7-9``."""
+    return f"pass{'es' * (len(numbers) > 1)} {number_list(numbers)}"
+
+
 def new_spokes_words(numbers: Collection[int]) -> str:
     """Which spokes to put in: ``a new spoke at 7, of the right length``, ``new spokes at 7, 8, ...``."""
     if len(numbers) == 1:
