@@ -109,7 +109,8 @@ def test_true_first_then_gauge_again_then_centre(tmp_path, kind):
     gauged = [k for k, one in enumerate(found.passes) if one.gauge_again]
     assert len(gauged) == 1
     trued = found.passes[gauged[0]].after
-    assert trued.true < 0.5 * found.before.true  # own choice: most of what makes the gauge doubtful is gone
+    # Half: own choice. The gauge's doubt is proportional to the out-of-true, so it is at least halved too.
+    assert trued.true < 0.5 * found.before.true
     # No side is turned as a whole before.
     assert all(np.count_nonzero(one.turns) < found.before.wheel.n / 4 for one in found.passes[:gauged[0] + 1])
 

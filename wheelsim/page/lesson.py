@@ -2,6 +2,7 @@
 
 import json
 import random
+from abc import ABC, abstractmethod
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 
@@ -34,7 +35,7 @@ class Said:
 
 
 @dataclass
-class Lesson:
+class Lesson(ABC):
     """One learner at one level; ``commands`` do it all again.
 
     Attributes
@@ -60,14 +61,14 @@ class Lesson:
                            "commands": self.commands})
 
     @property
+    @abstractmethod
     def over(self) -> bool:
         """Whether there is nothing more to do."""
-        raise NotImplementedError
 
     @property
+    @abstractmethod
     def face(self) -> Face | None:
         """What the strip may show now, or None where it is held back."""
-        raise NotImplementedError
 
     def do(self, command: str) -> Said:
         """Carry out one command.
@@ -82,8 +83,9 @@ class Lesson:
         self.said.append(said)
         return said
 
+    @abstractmethod
     def _do(self, command: str) -> Iterable[str]:
-        raise NotImplementedError
+        """Carry it out, and what is said of it."""
 
 
 class WayLesson(Lesson):

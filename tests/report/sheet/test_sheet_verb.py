@@ -43,7 +43,7 @@ def test_bad_words_end_with_2_and_write_nothing(tmp_path, capsys, words):
     assert sorted(tmp_path.iterdir()) == before
 
 
-@pytest.mark.skipif(not Path("/proc/self").is_dir(), reason="without /proc no folder is closed to root too")
+@pytest.mark.skipif(not Path("/proc/self").is_dir(), reason="only /proc refuses root, and there is none")
 def test_a_folder_that_can_t_be_written_to(capsys):
     assert run(["sheet", "/proc/sheet.pdf"]) == 2
     assert "expected a place to write to" in capsys.readouterr().err
