@@ -14,10 +14,10 @@ from wheelsim.planning.sides import SIGNS, Verb
 from wheelsim.units import QUARTER
 from wheelsim.wheel.parts import SIDES, Side, Wheel
 
-# Of a side's nipples: with no more left still it is turned as a whole; own choice, two of sixteen.
-STILL = 1 / 8
 Kind: TypeAlias = tuple[Side, Verb]
 Parts: TypeAlias = dict[Kind, list[Turns]]  # the passes of each flange and direction
+
+STILL = 1 / 8  # of a side's nipples, two of sixteen: with no more of them left out it is turned as a whole; own choice
 
 
 @dataclass(frozen=True, eq=False)

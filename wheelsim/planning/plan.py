@@ -117,14 +117,12 @@ def _best_that_can_be_had(told: Known, fewest: str, to: str, watch: Watch) -> Pl
     first, last = found[0], found[-1]
     if last.status in NONE or last is first:
         return planners[0].why_not_found() if first.status == "not found" else first
-    less: list[PlanAdvice] = [AimsNotHad(() if last.after is None else tuple(
-        broken(last.after.values, last.limits)))] if toward != to else []
+    unseen, end = unseen_of(told), {} if last.after is None else last.after.values
+    less: list[PlanAdvice] = [AimsNotHad(tuple(unseen.intersection(broken(end, last.limits))))] if toward != to else []
     if asked is bare or plain:
         less.append(NoMargin() if asked is bare else PlainMargin())
     advice = (*less, *last.advice)
-    unseen = unseen_of(told)
-    unmet = () if last.after is None else tuple(
-        name for name in broken(last.after.values, first.aims) if name not in unseen)
+    unmet = tuple(name for name in broken(end, first.aims) if name not in unseen)
     verdict = last.verdict
     if isinstance(verdict.why, LeaveIt):
         verdict = replace(verdict, why=replace(verdict.why, unmet=unmet))

@@ -74,7 +74,7 @@ class Planner:
         self.alone = False  # whether the plan is one for odd spokes alone
         self.unfound: tuple[Turns | None, bool] = (None, False)  # relaxation; whether only an order is wanting
         self.vain: Task | None = None  # the task in which a search found nothing
-        self.by_sides = False  # whether the plan is one by whole sides, all of which were counted
+        self.by_sides = False  # whether the plan goes by whole sides, with or without a few nipples: no search goes on
         self.state, self.assumed = found.state, found.assumed
         if job.wheel.spokes.missing:
             self.state = spokes_put_in(found.state)
@@ -206,10 +206,12 @@ class Planner:
         after = passes[-1].after
         unmet = tuple(name for name in broken(after.values, self.aims) if name not in self.unseen)
         given = self.promise.given_up(after.state.tension, self.limits) if few_tensions(self.told) else 0.0
-        advice, by_hand = [MarginGiven(given)] if given > NEARLY else [], self.fewest == "hand"
+        advice: tuple[PlanAdvice, ...] = (MarginGiven(given),) if given > NEARLY else ()
+        if self.fewest == "hand":
+            advice += off_usual(self.before, after, self.aims)
         return self._result("proven" if found.proven else "best so far", turns=found.turns, after=after,
                             passes=passes, proven=found.proven, bound=bound, literal=literal, unmet=unmet,
-                            advice=(*advice, *(off_usual(self.before, after, self.aims) if by_hand else ())))
+                            advice=advice)
 
     def _improved(self, found: Settled) -> Settled | None:
         """What more search makes of a plan, that keeps the promise too; None where none is due or none was found.

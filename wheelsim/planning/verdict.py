@@ -192,7 +192,7 @@ def verdict_of(status: Status, before: View | None, after: View | None, turns: T
     if unread:
         return Verdict(None, "read", unread)
     if status == "nothing to do":
-        off = before.stands_off if before is not None and abs(before.stands_off) > USUAL_WITHIN else 0.0
+        off = before.stands_off if before is not None and abs(before.stands_off) > about(aims or limits) else 0.0
         return Verdict(None, None, LeaveIt(tuple(unmet), off_usual=off) if read else NothingRead())
     if status == "not found":
         return Verdict(None, None, NoneFound())

@@ -182,7 +182,7 @@ def followed(start: View, passes: Sequence[Pass], target_dish: float) -> tuple[P
     state = start.state
     try:
         for one in passes:
-            kinds = rounds(_sum([_intended(one)], start.wheel.n), start.wheel, alike_most=np.inf)
+            kinds = rounds(_sum([_intended(one)], start.wheel.n), start.wheel)
             for k, (kind, parts) in enumerate(kinds.items()):
                 step = take(state, kind, np.sum(parts, axis=0))
                 last = k == len(kinds) - 1
