@@ -32,9 +32,9 @@ def to_trust(log: Sequence[Visit], impossible: Sequence[OneReading], wheel: Whee
     """The log without what is left out before any estimate.
 
     Single readings that are ``impossible`` beside the others, dials with a run-out that nipples don't take out, and
-    single tensions probably in kilogram-force. Of several visits all tensions that are probably written in another unit, whose
-    change would be taken for an effect of the turns between, and gauges that are far off. The gauge of a single visit
-    stays: nothing else tells the dish.
+    single tensions probably in kilogram-force. Of several visits all tensions that are probably written in another
+    unit, whose change would be taken for an effect of the turns between, and gauges that are far off. The gauge of a
+    single visit stays: nothing else tells the dish.
     """
     for one in impossible:
         log = left_out(log, one)
